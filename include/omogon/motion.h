@@ -1,0 +1,151 @@
+/** From markers over time to angles, maxima, compensation and their uncertainty. */
+#ifndef OMOGON_MOTION_H
+#define OMOGON_MOTION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "omogon/body.h"
+#include "omogon/status.h"
+
+/** How an angle is built from markers. */
+enum omo_geometry {
+    OMO_GEOMETRY_ELEVATION, /**< trunk axis against shoulder-elbow */
+    OMO_GEOMETRY_ROTATION,  /**< elbow-wrist against straight ahead (or up when lying) */
+    OMO_GEOMETRY_PENDULUM,  /**< recognised, not measured here yet */
+};
+
+/** One row of the movement table (models/movements.ini). */
+struct omo_movement {
+    char name[24];  /**< "flexion" ... */
+    char plane[24]; /**< "sagittal" ... */
+    enum omo_geometry geometry;
+    enum omo_view view;
+    bool position_allowed[OMO_POSITION_COUNT];
+    enum omo_position position_default;
+    unsigned needed;     /**< bit mask of roles */
+    double sign;         /**< +1 or -1: picture turn that counts positive for a right arm,
+                              unmirrored, default view */
+    double wrap_low_deg; /**< -90 for elevations, -180 for rotations */
+    double rest_below_deg;
+    char axis[96], zero[96], caution[256]; /**< for people */
+};
+
+/** Reads the table; `path` NULL takes the built-in models/movements.ini. */
+struct omo_movement_table;
+OMO_API OMO_MUST_CHECK enum omo_status omo_movement_table_load(
+    const char *path, struct omo_movement_table **out);
+OMO_API void omo_movement_table_destroy(struct omo_movement_table *table);
+/** NULL when unknown. Lent. */
+OMO_API const struct omo_movement *omo_movement_find(
+    const struct omo_movement_table *table, const char *name);
+OMO_API int omo_movement_count(const struct omo_movement_table *table);
+OMO_API const struct omo_movement *omo_movement_at(const struct omo_movement_table *table,
+                                                   int index);
+
+enum omo_reference {
+    OMO_REFERENCE_NONE,
+    OMO_REFERENCE_SHIFT,
+    OMO_REFERENCE_HIP,
+    OMO_REFERENCE_CHEST_HIP
+};
+/** "none", "shift", "hip", "chest-hip". */
+OMO_API const char *omo_reference_name(enum omo_reference reference);
+
+/** Why an angle is as it is: bits, written as words joined by '+'. 0 is "ok". */
+enum omo_quality {
+    OMO_QUALITY_NO_SHOULDER = 1u << 0,      /**< no-shoulder */
+    OMO_QUALITY_NO_ELBOW = 1u << 1,         /**< no-elbow */
+    OMO_QUALITY_NO_WRIST = 1u << 2,         /**< no-wrist (rotations only) */
+    OMO_QUALITY_ASSUMED_VERTICAL = 1u << 3, /**< assumed-vertical */
+    OMO_QUALITY_ESTIMATED_LEAN = 1u << 4,   /**< estimated-lean */
+    OMO_QUALITY_OUT_OF_PLANE = 1u << 5,     /**< out-of-plane */
+    OMO_QUALITY_UNFILTERED = 1u << 6,       /**< unfiltered */
+    OMO_QUALITY_DAMAGED = 1u << 7,          /**< damaged: the frame's bytes were broken */
+    OMO_QUALITY_REPEATED = 1u << 8,         /**< repeated: same picture as before */
+    OMO_QUALITY_EDITED = 1u << 9,           /**< edited */
+    OMO_QUALITY_TRUNK_HELD = 1u << 10,   /**< trunk-held: hip hidden, last trunk used */
+    OMO_QUALITY_CAMERA_MOVED = 1u << 11, /**< camera-moved */
+};
+/** Writes the words, always terminated; size 160 is enough. */
+OMO_API void omo_quality_text(unsigned quality, char *text, size_t size);
+/** Table of words and meanings for documentation; returns NULL past the end. */
+OMO_API const char *omo_quality_word(int index, const char **meaning);
+
+/** Input of one frame. */
+struct omo_track_frame {
+    int64_t index;
+    double time_s;
+    bool damaged, repeated;
+    struct omo_markers markers;
+};
+
+/** Output of one frame; NAN = empty cell. Column for column the trace file. */
+struct omo_trace_row {
+    int64_t frame;
+    double time_s;
+    double angle_deg;          /**< corrected, zero-lag filtered */
+    double angle_raw_deg;      /**< corrected, unfiltered */
+    double angle_image_deg;    /**< before any pivot and plane correction */
+    double angle_vertical_deg; /**< angle + trunk lean */
+    double elbow_flexion_deg;  /**< 0 = straight */
+    double trunk_lean_deg;     /**< positive away from the arm, or backward */
+    double hike_ratio;         /**< rise of the shoulder along the trunk / upper arm */
+    double hike_mm;
+    enum omo_reference reference;
+    unsigned quality;
+    struct omo_markers markers;
+};
+
+struct omo_measure_settings {
+    const struct omo_movement *movement;
+    enum omo_side side;
+    enum omo_position position;
+    bool from_behind;
+    bool facing_left;
+    bool mirrored;
+    double marker_size_mm; /**< NAN unknown: no millimetres */
+    double cutoff_hz;      /**< 6 */
+    int picture_width, picture_height;
+};
+OMO_API void omo_measure_settings_default(struct omo_measure_settings *settings);
+
+/** One repetition, indices into the rows. */
+struct omo_repetition {
+    size_t first, peak, last;
+    double max_deg;
+};
+#define OMO_REPETITION_MAX 64
+
+/** What a movement came to; NAN or 0 = empty. Names are columns of sessions.csv. */
+struct omo_result {
+    enum omo_reference reference;
+    double max_deg, max_u95_deg, held_max_deg, mean_of_maxima_deg, max_before_hike_deg;
+    double rest_deg;
+    int repetitions;
+    struct omo_repetition repetition[OMO_REPETITION_MAX];
+    double hike_at_max_ratio, lean_at_max_deg, trunk_rest_offset_deg;
+    double pivot_offset_ratio, plane_turn_deg, rotation_at_abduction_deg;
+    double seen_ratio;        /**< frames with an angle / frames */
+    double frames_per_second; /**< from median frame interval */
+    int64_t frame_at_max;   /**< frame number (not row index) of the highest angle_deg in
+                                 the max_deg window; -1 none */
+    bool against_direction; /**< arm moved only against the stated direction */
+    char note[256]; /**< sentences for people: what was assumed, what was missing */
+};
+
+/**
+ * Measures one movement. rows has `count` places. Deterministic: same input, same bits.
+ * OMO_ERR_EMPTY when no frame has an angle (rows are still filled). Silent.
+ */
+OMO_API OMO_MUST_CHECK enum omo_status omo_measure(
+    const struct omo_measure_settings *settings, const struct omo_track_frame *frames,
+    size_t count, struct omo_trace_row *rows, struct omo_result *result);
+
+/** The rules for maxima, also used for a simulated clip's truth. NAN when none. */
+OMO_API double omo_sustained_max_deg(const double *time_s, const double *angle_deg,
+                                     size_t count, double window_s, double gap_s,
+                                     double spread_deg, size_t *at);
+
+#endif

@@ -1,0 +1,99 @@
+/** Planar YCbCr pictures as a camera or a decoder gives them; never RGB. */
+#ifndef OMOGON_PICTURE_H
+#define OMOGON_PICTURE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "omogon/status.h"
+
+/** How Y, Cb, Cr relate to light. The detector's look-up table honours it. */
+enum omo_colour_space {
+    OMO_COLOUR_BT601, /**< JPEG/JFIF and standard definition, sRGB-like transfer */
+    OMO_COLOUR_BT709,
+    OMO_COLOUR_BT2020,     /**< wide gamut, ordinary transfer */
+    OMO_COLOUR_BT2020_HLG, /**< wide gamut, hybrid log-gamma */
+    OMO_COLOUR_BT2020_PQ,
+};
+
+/**
+ * 8-bit planes, lent. y may be NULL when only chroma was decoded. A chroma sample
+ * (i, j) lies at picture x = i * scale_x + offset_x, y = j * scale_y + offset_y.
+ * JPEG 4:2:0: scale 2, offset 0.5 both; MPEG "left" siting: offset_x 0.
+ */
+struct omo_planes {
+    int width, height; /**< of luma, px, 1..16384 */
+    int chroma_width, chroma_height;
+    const uint8_t *y, *cb, *cr;
+    int y_stride, chroma_stride; /**< bytes */
+    double scale_x, scale_y, offset_x, offset_y;
+    enum omo_colour_space colour;
+    bool full_range; /**< false: 16..235 / 16..240 */
+};
+
+/** Quarter turns clockwise that make a coded picture upright: 0, 1, 2 or 3. */
+struct omo_turned {
+    int quarter_turns;
+    int coded_width, coded_height;
+};
+
+/** One frame, lent until the next call on its source. */
+struct omo_frame {
+    struct omo_planes planes;
+    struct omo_turned turned; /**< how to make coordinates upright */
+    int64_t index;            /**< 0-based, in decode order */
+    double time_s; /**< source's own time stamp, first frame is not forced to 0 */
+    bool damaged;  /**< the decoder met broken data in it */
+    bool repeated; /**< identical to the frame before (bytes or planes) */
+};
+
+/** Coded pixel to upright pixel (in place). */
+OMO_API void omo_turn_point(const struct omo_turned *turned, double *x, double *y);
+
+/** The 2x2 matrix {a b c d} with which (cb-128, cr-128) of this colour space and range
+ *  becomes BT.601 full-range chroma (linear part only, transfer ignored). */
+OMO_API void omo_chroma_to_bt601(enum omo_colour_space colour, bool full_range,
+                                 double out[4]);
+
+/** One colour: sRGB 0..255 to BT.601 full range (JFIF), values 0..255 unrounded. */
+OMO_API void omo_srgb_to_ycbcr(const double rgb[3], double ycbcr[3]);
+OMO_API void omo_ycbcr_to_srgb(const double ycbcr[3], double rgb[3]);
+
+/* ---- JPEG ---- */
+
+/** Decoder with buffers that are reused from call to call; not thread safe. */
+struct omo_jpeg;
+OMO_API struct omo_jpeg *omo_jpeg_create(void);
+OMO_API void omo_jpeg_destroy(struct omo_jpeg *jpeg);
+
+/**
+ * Decodes to planes that stay valid until the next call. need_luma false skips the
+ * inverse transform of Y. damaged (may be NULL) is set when libjpeg warned.
+ * Pictures above 16384 px a side or 64 megapixels are refused. Grey pictures have
+ * chroma planes filled with 128. OMO_ERR_FORMAT: not a JPEG; OMO_ERR_DAMAGED: header
+ * fine, no picture. Silent: the caller knows the file's name and speaks.
+ */
+OMO_API OMO_MUST_CHECK enum omo_status omo_jpeg_decode(struct omo_jpeg *jpeg,
+                                                       const uint8_t *bytes, size_t size,
+                                                       bool need_luma,
+                                                       struct omo_planes *planes,
+                                                       bool *damaged);
+
+/** Planes (any subsampling the struct can express, BT.601 full range) to a JPEG of
+ *  quality 1..100 in *bytes, to be released with free(). */
+OMO_API OMO_MUST_CHECK enum omo_status omo_jpeg_encode(const struct omo_planes *planes,
+                                                       int quality, uint8_t **bytes,
+                                                       size_t *size);
+
+/** Planes to packed 0xffRRGGBB pixels (native-endian uint32, width * height), upright. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_planes_to_rgb32(
+    const struct omo_planes *planes, int quarter_turns, uint32_t *pixels);
+/** Packed pixels to a JPEG (4:2:0), free() the bytes. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_jpeg_encode_rgb32(const uint32_t *pixels,
+                                                             int width, int height,
+                                                             int stride_pixels,
+                                                             int quality, uint8_t **bytes,
+                                                             size_t *size);
+
+#endif

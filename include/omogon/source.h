@@ -1,0 +1,48 @@
+/** Where frames come from: one interface for clip, simulated camera and live camera. */
+#ifndef OMOGON_SOURCE_H
+#define OMOGON_SOURCE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "omogon/picture.h"
+#include "omogon/status.h"
+
+struct omo_source_info {
+    int width, height;        /**< upright, px */
+    double frames_per_second; /**< nominal or median; NAN unknown */
+    int64_t frame_count;      /**< expected, -1 unknown */
+    char codec[32];           /**< "mjpeg", "h264", "hevc", "vp9", "simulated" ... */
+    char started[32];         /**< ISO 8601 UTC "2026-11-24T09:00:00Z", "" unknown */
+};
+
+struct omo_source;
+
+/** What a kind of source provides; `self` is its own state. */
+struct omo_source_ops {
+    enum omo_status (*next)(void *self, bool need_luma, struct omo_frame *frame);
+    void (*destroy)(void *self);
+};
+
+/** For implementers. Takes over `self`; NULL (with self destroyed) when out of memory. */
+OMO_API struct omo_source *omo_source_wrap(const struct omo_source_ops *ops, void *self,
+                                           const struct omo_source_info *info);
+
+/** Next frame or OMO_END. OMO_ERR_DAMAGED: the stream breaks off here; what came before
+ *  is good and a sentence was logged. After any other than OMO_OK: destroy it. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_source_next(struct omo_source *source,
+                                                       bool need_luma,
+                                                       struct omo_frame *frame);
+OMO_API const struct omo_source_info *omo_source_info(const struct omo_source *source);
+OMO_API void omo_source_destroy(struct omo_source *source);
+
+/**
+ * A file: video container, JPEG or PNG still, numbered picture sequence ("dir/%04d.jpg"),
+ * or a directory of pictures whose names end in numbers is NOT opened (a directory is an
+ * error with a sentence). Logs one sentence on failure. OMO_ERR_OPEN, OMO_ERR_FORMAT.
+ */
+OMO_API OMO_MUST_CHECK enum omo_status omo_clip_open(const char *path,
+                                                     struct omo_source **source);
+
+#endif

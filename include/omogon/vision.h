@@ -1,0 +1,106 @@
+/** From chroma planes to named markers. */
+#ifndef OMOGON_VISION_H
+#define OMOGON_VISION_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "omogon/body.h"
+#include "omogon/picture.h"
+#include "omogon/status.h"
+
+enum omo_shape { OMO_DISC, OMO_BAND };
+
+#define OMO_SET_MAX 16
+
+/** One kind of marker: its colour as BT.601 full-range chroma under neutral light. */
+struct omo_set_entry {
+    char name[24];     /**< role name, or any word for stickers without a body */
+    double cb, cr;     /**< 0..255 */
+    double luma;       /**< 0..255, NAN unknown */
+    double spread_deg; /**< half-width in chroma angle; NAN: the detector's own */
+    enum omo_shape shape;
+    double size_mm; /**< diameter of a disc, width of a band; NAN unknown */
+};
+
+/** Marker colours. The hip's entry also serves the chest unless a chest entry exists.
+ *  Entries may share one colour: identity then comes from the body's layout. */
+struct omo_marker_set {
+    char name[64];
+    int count;
+    struct omo_set_entry entry[OMO_SET_MAX];
+};
+
+/** Reads a set (key file). `name_or_path` without a slash or dot is looked up among the
+ *  built-in sets of models/. One sentence on failure, with line or group. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_set_load(const char *name_or_path,
+                                                    struct omo_marker_set *set);
+OMO_API OMO_MUST_CHECK enum omo_status omo_set_save(const struct omo_marker_set *set,
+                                                    const char *path);
+
+/** What the tracker may assume. */
+struct omo_tracker_settings {
+    struct omo_marker_set set;
+    bool body; /**< true: the five roles on one person; false: every entry stands alone */
+    enum omo_side side;
+    enum omo_view view;
+    enum omo_position position;
+    bool from_behind; /**< front view seen from the back */
+    bool facing_left; /**< side view / along the arm: the person faces picture left */
+    bool mirrored;    /**< the file is a mirror image */
+    unsigned needed;  /**< bit mask (1u << role) of the roles the movement needs */
+};
+
+/** Finds and follows markers. Causal: frame n depends on frames 0..n only, so that live
+ *  and file agree. No allocation per frame once running. One thread at a time. */
+struct omo_tracker;
+OMO_API OMO_MUST_CHECK enum omo_status omo_tracker_create(
+    const struct omo_tracker_settings *settings, struct omo_tracker **out);
+OMO_API void omo_tracker_destroy(struct omo_tracker *tracker);
+
+/** Measures one frame (luma not needed). Body mode fills `markers`. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_tracker_step(struct omo_tracker *tracker,
+                                                        const struct omo_frame *frame,
+                                                        struct omo_markers *markers);
+/** Bodyless mode: found[i] belongs to set.entry[i]; `found` has set.count places. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_tracker_step_free(
+    struct omo_tracker *tracker, const struct omo_frame *frame, struct omo_marker *found);
+
+/** For messages after the last frame. */
+struct omo_tracker_report {
+    int64_t frames;
+    int64_t seen[OMO_SET_MAX]; /**< body: per role; free: per entry */
+    bool other_side_better;    /**< the markers fit the other arm or direction better */
+};
+OMO_API void omo_tracker_report(const struct omo_tracker *tracker,
+                                struct omo_tracker_report *report);
+
+/* ---- learning colours ---- */
+
+struct omo_learn_point {
+    char name[24];
+    double x_px, y_px; /**< upright */
+    int64_t frame;     /**< 0-based */
+};
+struct omo_learn_report {
+    double separability; /**< smallest distance between two colours or to the room, in
+                              their own standard deviations; below 4 is poor */
+    char weakest[96];    /**< which pair that is, in words */
+};
+/**
+ * Learns colours from frames. With points: what lies there in their frames. Without
+ * (point_count 0): the round saturated patches that keep together, named by the nearest
+ * built-in colour and the body's layout. Feed frames in order, then finish.
+ */
+struct omo_learner;
+OMO_API OMO_MUST_CHECK enum omo_status omo_learner_create(
+    const struct omo_learn_point *points, int point_count, struct omo_learner **out);
+OMO_API OMO_MUST_CHECK enum omo_status omo_learner_add(struct omo_learner *learner,
+                                                       const struct omo_frame *frame);
+/** OMO_ERR_EMPTY with a sentence when nothing is found or a point's frame never came. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_learner_finish(
+    struct omo_learner *learner, struct omo_marker_set *set,
+    struct omo_learn_report *report);
+OMO_API void omo_learner_destroy(struct omo_learner *learner);
+
+#endif
