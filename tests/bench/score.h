@@ -1,0 +1,49 @@
+/** How a method's markers are held against the truth of a rendered scene. */
+#ifndef OMOGON_BENCH_SCORE_H
+#define OMOGON_BENCH_SCORE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "omogon/body.h"
+#include "omogon/simulated.h"
+
+/* The rule, printed with every table:
+ * - a marker counts as visible when at least 90 % of its picture area is uncovered;
+ * - it is found when a position within 3 px of its true centre is accepted;
+ * - wrong is an accepted position more than 3 px from the truth, or any position for a
+ *   marker that is hidden (at most 2 % uncovered) or not in the scene. Half-covered
+ *   markers need not be found, but a position that is accepted must be right;
+ * - the error is the distance of found visible markers, the angle error that of the line
+ *   shoulder to elbow against the line through the true centres, when both are found. */
+#define SCORE_VISIBLE_RATIO 0.9
+#define SCORE_HIDDEN_RATIO  0.02
+#define SCORE_WRONG_PX      3.0
+/** A method passes a scene with this share found and nothing wrong. */
+#define SCORE_PASS_RATIO 0.97
+
+extern const char *const score_rule;
+
+struct score {
+    int64_t frames, visible, found, wrong;
+    double *error_px; /**< of found visible markers */
+    size_t error_count, error_room;
+    double angle_square_sum; /**< degrees squared */
+    int64_t angle_count;
+};
+
+/** Zero-initialised before; exits the program when out of memory. */
+void score_frame(struct score *score, const struct omo_markers *markers,
+                 const struct omo_truth *truth);
+void score_add(struct score *total, const struct score *part);
+void score_free(struct score *score);
+
+double score_found_ratio(const struct score *score); /**< NAN without a visible marker */
+double score_error_median_px(struct score *score);   /**< sorts; NAN without one */
+double score_angle_rms_deg(const struct score *score);
+int score_passes(const struct score *score);
+
+/** Median of a list, which is sorted; NAN of none. */
+double median_of(double *values, size_t count);
+
+#endif
