@@ -56,7 +56,8 @@ OMO_API void omo_turn_point(const struct omo_turned *turned, double *x, double *
 OMO_API void omo_chroma_to_bt601(enum omo_colour_space colour, bool full_range,
                                  double out[4]);
 
-/** One colour: sRGB 0..255 to BT.601 full range (JFIF), values 0..255 unrounded. */
+/** One colour: sRGB 0..255 to BT.601 full range (JFIF), unrounded and not clamped: the
+ *  Cr of pure red is 255.5. The way back is clamped to 0..255. */
 OMO_API void omo_srgb_to_ycbcr(const double rgb[3], double ycbcr[3]);
 OMO_API void omo_ycbcr_to_srgb(const double ycbcr[3], double rgb[3]);
 
@@ -79,14 +80,22 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_jpeg_decode(struct omo_jpeg *jpeg,
                                                        bool need_luma,
                                                        struct omo_planes *planes,
                                                        bool *damaged);
+/** Why the last decode failed, for the caller's sentence: "it is ..." Constant text. */
+OMO_API const char *omo_jpeg_fault(const struct omo_jpeg *jpeg);
 
-/** Planes (any subsampling the struct can express, BT.601 full range) to a JPEG of
- *  quality 1..100 in *bytes, to be released with free(). */
+/**
+ * Planes to a JPEG of quality 1..100 in *bytes, to be released with free(). The planes
+ * are BT.601 full range, whole scales of 1, 2 or 4, centred offsets (JFIF has no other)
+ * and chroma planes of width / scale rounded up; cb NULL gives a grey JPEG. Else
+ * OMO_ERR_ARG. Silent.
+ */
 OMO_API OMO_MUST_CHECK enum omo_status omo_jpeg_encode(const struct omo_planes *planes,
                                                        int quality, uint8_t **bytes,
                                                        size_t *size);
 
-/** Planes to packed 0xffRRGGBB pixels (native-endian uint32, width * height), upright. */
+/** Planes (y needed) to packed 0xffRRGGBB pixels (native-endian uint32, width * height of
+ *  the upright picture), nearest chroma sample, for showing. Wide gamut and its transfer
+ *  curves are shown as they are coded. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_planes_to_rgb32(
     const struct omo_planes *planes, int quarter_turns, uint32_t *pixels);
 /** Packed pixels to a JPEG (4:2:0), free() the bytes. */
