@@ -9,10 +9,6 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
-extern "C" {
-#include "omogon/picture.h"
-}
-
 namespace
 {
 

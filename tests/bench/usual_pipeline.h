@@ -10,12 +10,13 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "omogon/body.h"
-#include "omogon/vision.h"
-
 #ifdef __cplusplus
 extern "C" {
 #endif
+
+#include "omogon/body.h"
+#include "omogon/picture.h"
+#include "omogon/vision.h"
 
 struct usual_pipeline;
 
