@@ -83,6 +83,16 @@ OMO_API void omo_trace_close(struct omo_trace_file *trace, bool keep);
 OMO_API OMO_MUST_CHECK enum omo_status omo_record_append(
     struct omo_record *record, const struct omo_session_row *row, bool *added);
 
+/** One cell of a row: column name, text as in the file, and whether it is a number. */
+struct omo_session_field {
+    const char *name;
+    char text[520];
+    bool is_number;
+};
+/** Fills the index-th column of a row; false past the last. */
+OMO_API bool omo_session_field(const struct omo_session_row *row, int index,
+                               struct omo_session_field *field);
+
 /** Header line of sessions.csv / a trace, without the line end; constant. */
 OMO_API const char *omo_session_header(void);
 OMO_API const char *omo_trace_header(void);

@@ -1,0 +1,50 @@
+/** One clip from its bytes to finished traces and rows; runs on a worker's thread. */
+#ifndef OMO_APP_CLIP_JOB_H
+#define OMO_APP_CLIP_JOB_H
+
+#include <glib.h>
+#include <stdbool.h>
+
+#include "app/options.h"
+#include "app/pipeline.h"
+
+/** A stretch of a clip, in its own time stamps. */
+struct omo_stretch {
+    double start_s, end_s; /**< NAN: from the beginning, to the end */
+};
+
+/** What all clips of a run share. */
+struct omo_run {
+    const struct omo_plan *plan;
+    struct omo_record *record; /**< under lock */
+    char directory[4096];      /**< where traces lie */
+    const struct omo_stretch *stretch;
+    int stretch_count; /**< at least 1 */
+    bool picture, show_head;
+    GMutex lock;
+    GCond changed;
+    int next_claim; /**< under lock: names are claimed in the order of the arguments */
+};
+
+/** What one movement of a clip came to. */
+struct omo_outcome {
+    enum { OMO_OUTCOME_FAILED, OMO_OUTCOME_KNOWN, OMO_OUTCOME_NEW } kind;
+    struct omo_session_row row;
+    struct omo_trace_file *trace; /**< still claimed when NEW */
+    char picture[512];            /**< path of the written picture, or "" */
+};
+
+struct omo_clip_job {
+    struct omo_run *run;
+    const char *path;
+    int number;                  /**< place among the arguments */
+    struct omo_outcome *outcome; /**< stretch_count of them */
+    bool failed;                 /**< the exit code becomes 1 */
+    bool done;                   /**< under run->lock */
+    gint done_permille;          /**< atomic, for the progress line */
+};
+
+/** Measures; the caller then appends the NEW rows in order and closes their traces. */
+void omo_clip_job_run(struct omo_clip_job *job);
+
+#endif

@@ -1,0 +1,62 @@
+#include <locale.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+
+#include "app/commands.h"
+
+static const struct {
+    const char *name;
+    int (*run)(int argc, char **argv);
+    const char *summary;
+} commands[] = {
+    {"demo", omo_command_demo, "the whole job on an invented person, in under a minute"},
+    {"trace", omo_command_trace, "measure clips: an angle for every frame, a maximum"},
+    {"colours", omo_command_colours,
+     "learn and check the markers' colours from a picture"},
+};
+#define COMMAND_COUNT (sizeof commands / sizeof commands[0])
+
+static void print_help(FILE *to)
+{
+    fputs(
+        "omogon measures how far a shoulder moves, from a video of a person who wears a\n"
+        "few coloured stickers or bands.\n\nUsage: omogon COMMAND [OPTION...]\n\n",
+        to);
+    for (size_t i = 0; i < COMMAND_COUNT; i++)
+        fprintf(to, "  %-9s %s\n", commands[i].name, commands[i].summary);
+    fputs("\nStart with: omogon demo\n"
+          "Then:       omogon trace CLIP --movement flexion --side right\n"
+          "Each command explains itself: omogon COMMAND --help\n\n" OMO_CAUTION,
+          to);
+}
+
+int main(int argc, char **argv)
+{
+    setlocale(LC_ALL, "");
+    /* What is written here is about people's health: for the owner alone, and no
+     * picture of a person in a core file. */
+    umask(077);
+    setrlimit(RLIMIT_CORE, &(struct rlimit){0, 0});
+
+    if (argc < 2) {
+        print_help(stdout);
+        return OMO_EXIT_DONE;
+    }
+    const char *word = argv[1];
+    if (!strcmp(word, "--help") || !strcmp(word, "-h") || !strcmp(word, "help")) {
+        print_help(stdout);
+        return OMO_EXIT_DONE;
+    }
+    if (!strcmp(word, "--version")) {
+        puts("omogon " OMO_VERSION);
+        return OMO_EXIT_DONE;
+    }
+    for (size_t i = 0; i < COMMAND_COUNT; i++)
+        if (!strcmp(word, commands[i].name))
+            return commands[i].run(argc - 1, argv + 1);
+    fprintf(stderr, "omogon: there is no command \"%s\"; \"omogon --help\" lists them\n",
+            word);
+    return OMO_EXIT_USAGE;
+}

@@ -1,0 +1,354 @@
+#include "app/options.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "omogon/log.h"
+#include "omogon/models.h"
+#include "omogon/text.h"
+
+void omo_options_add(GOptionContext *context, struct omo_option_words *w)
+{
+    const GOptionEntry entries[] = {
+        {"movement", 'm', 0, G_OPTION_ARG_STRING, &w->movement,
+         "flexion, extension, abduction, adduction, scaption, external-rotation, "
+         "internal-rotation or pendulum",
+         "WORD"},
+        {"side", 's', 0, G_OPTION_ARG_STRING, &w->side, "the person's own left or right",
+         "SIDE"},
+        {"position", 0, 0, G_OPTION_ARG_STRING, &w->position,
+         "standing, seated, supine, side-lying or prone (default: the movement's own)",
+         "WORD"},
+        {"mode", 0, 0, G_OPTION_ARG_STRING, &w->mode,
+         "active (default), assisted or passive", "WORD"},
+        {"from", 0, 0, G_OPTION_ARG_STRING, &w->from,
+         "front view: the camera is in front (default) or behind", "front|behind"},
+        {"facing", 0, 0, G_OPTION_ARG_STRING, &w->facing,
+         "side view: where the person looks in the picture (default: a right side faces "
+         "right)",
+         "left|right"},
+        {"mirrored", 0, 0, G_OPTION_ARG_NONE, &w->mirrored,
+         "the clip is a mirror image, as some phones save selfies", NULL},
+        {"colours", 'c', 0, G_OPTION_ARG_STRING, &w->colours,
+         "marker colours: a built-in set's name or a file (see omogon colours)", "SET"},
+        {"placement", 0, 0, G_OPTION_ARG_STRING, &w->placement,
+         "what the markers sit on: skin, band or sleeve", "WORD"},
+        {"arms", 0, 0, G_OPTION_ARG_STRING, &w->arms, "one arm moves, or both",
+         "one|both"},
+        {"person", 'p', 0, G_OPTION_ARG_STRING, &w->person,
+         "a code of 1 to 16 letters and digits, never a name", "CODE"},
+        {"visit", 0, 0, G_OPTION_ARG_STRING, &w->visit, "a label of the visit", "CODE"},
+        {"rater", 0, 0, G_OPTION_ARG_STRING, &w->rater, "who measured, as a code",
+         "CODE"},
+        {"note", 0, 0, G_OPTION_ARG_STRING, &w->note, "a remark kept with the row",
+         "TEXT"},
+        {"cutoff", 0, 0, G_OPTION_ARG_STRING, &w->cutoff,
+         "low-pass cut-off of saved angles in Hz (default 6)", "HZ"},
+        {"data", 0, 0, G_OPTION_ARG_FILENAME, &w->data,
+         "the record's folder (default: omogon in the user's data folder)", "DIR"},
+        {"out", 'o', 0, G_OPTION_ARG_FILENAME, &w->out,
+         "a record for this run alone, all files flat in DIR", "DIR"},
+        {0},
+    };
+    g_option_context_add_main_entries(context, entries, NULL);
+}
+
+void omo_options_finish(struct omo_option_words *w)
+{
+    char **all[] = {&w->movement, &w->side,  &w->from,      &w->facing,
+                    &w->position, &w->mode,  &w->arms,      &w->person,
+                    &w->visit,    &w->rater, &w->placement, &w->note,
+                    &w->colours,  &w->data,  &w->out,       &w->cutoff};
+    for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
+        g_clear_pointer(all[i], g_free);
+}
+
+bool omo_options_parse(GOptionContext *context, int *argc, char ***argv)
+{
+    g_autoptr(GError) error = NULL;
+    if (g_option_context_parse(context, argc, argv, &error))
+        return true;
+    omo_error("%s; \"omogon %s --help\" lists the options", error->message, *argv[0]);
+    return false;
+}
+
+/** One of the words, or a sentence. NULL text takes the first. */
+static bool choose(const char *option, const char *text, const char *const *words,
+                   int *index)
+{
+    if (!text) {
+        *index = 0;
+        return true;
+    }
+    for (int i = 0; words[i]; i++) {
+        if (!strcmp(text, words[i])) {
+            *index = i;
+            return true;
+        }
+    }
+    g_autofree char *list = g_strjoinv(", ", (char **)words);
+    omo_error("--%s \"%s\" is unknown; use one of: %s", option, text, list);
+    return false;
+}
+
+static bool copy_code(const char *option, const char *text, char *out, size_t size)
+{
+    if (!text)
+        return true;
+    if (!omo_pseudonym_valid(text)) {
+        omo_error("--%s \"%s\" is not a code; use 1 to 16 letters and digits, "
+                  "never a name or a date",
+                  option, text);
+        return false;
+    }
+    omo_text_copy(out, size, text);
+    return true;
+}
+
+static bool resolve_movement(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    if (!w->movement || !w->side) {
+        omo_error("--%s is missing; say what was moved, for example "
+                  "--movement flexion --side right",
+                  w->movement ? "side" : "movement");
+        return false;
+    }
+    plan->movement = omo_movement_find(plan->table, w->movement);
+    if (!plan->movement) {
+        g_autoptr(GString) list = g_string_new(NULL);
+        for (int i = 0; i < omo_movement_count(plan->table); i++)
+            g_string_append_printf(list, "%s%s", i ? ", " : "",
+                                   omo_movement_at(plan->table, i)->name);
+        omo_error("--movement \"%s\" is unknown; use one of: %s", w->movement, list->str);
+        return false;
+    }
+    int side;
+    if (!choose("side", w->side, (const char *[]){"left", "right", NULL}, &side))
+        return false;
+    plan->tracker.side = side ? OMO_RIGHT : OMO_LEFT;
+    return true;
+}
+
+static bool resolve_position(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    enum omo_position position = plan->movement->position_default;
+    if (w->position) {
+        position = omo_position_from_name(w->position);
+        if (position == OMO_POSITION_COUNT) {
+            omo_error("--position \"%s\" is unknown; use standing, seated, supine, "
+                      "side-lying or prone",
+                      w->position);
+            return false;
+        }
+    }
+    if (!plan->movement->position_allowed[position]) {
+        omo_error("%s is not measured %s; the movement table names the positions it is "
+                  "defined for",
+                  plan->movement->name, omo_position_name(position));
+        return false;
+    }
+    plan->tracker.position = position;
+    return true;
+}
+
+/** Which way the view is turned; refuses options that the view does not have. */
+static bool resolve_view(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    struct omo_tracker_settings *t = &plan->tracker;
+    int from, facing;
+    t->view = plan->movement->view;
+    if (!choose("from", w->from, (const char *[]){"front", "behind", NULL}, &from) ||
+        !choose("facing", w->facing, (const char *[]){"left", "right", NULL}, &facing))
+        return false;
+    if (w->from && t->view != OMO_VIEW_FRONT) {
+        omo_error("--from belongs to the front view, and %s is filmed from the %s; use "
+                  "--facing left or right",
+                  plan->movement->name, omo_view_name(t->view));
+        return false;
+    }
+    if (w->facing && t->view == OMO_VIEW_FRONT) {
+        omo_error("--facing belongs to the side view, and %s is filmed from the front; "
+                  "use --from front or behind",
+                  plan->movement->name);
+        return false;
+    }
+    t->from_behind = from == 1;
+    t->facing_left = w->facing ? facing == 0 : t->side == OMO_LEFT;
+    /* A mirror image turns the picture's left and right, not the person's. */
+    t->mirrored = w->mirrored;
+    if (t->mirrored && !w->facing)
+        t->facing_left = !t->facing_left;
+    return true;
+}
+
+static bool resolve_body(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    if (!resolve_movement(w, plan) || !resolve_position(w, plan) ||
+        !resolve_view(w, plan))
+        return false;
+    plan->tracker.body = true;
+    plan->tracker.needed = plan->movement->needed;
+    omo_measure_settings_default(&plan->measure);
+    plan->measure.movement = plan->movement;
+    plan->measure.side = plan->tracker.side;
+    plan->measure.position = plan->tracker.position;
+    plan->measure.from_behind = plan->tracker.from_behind;
+    plan->measure.facing_left = plan->tracker.facing_left;
+    plan->measure.mirrored = plan->tracker.mirrored;
+    for (int i = 0; i < plan->tracker.set.count; i++) {
+        const struct omo_set_entry *entry = &plan->tracker.set.entry[i];
+        if (entry->shape == OMO_DISC && omo_role_from_name(entry->name) == OMO_SHOULDER)
+            plan->measure.marker_size_mm = entry->size_mm;
+    }
+    return true;
+}
+
+static bool any_band(const struct omo_marker_set *set)
+{
+    for (int i = 0; i < set->count; i++)
+        if (set->entry[i].shape == OMO_BAND)
+            return true;
+    return false;
+}
+
+/** The texts that all rows of a run share. */
+static bool resolve_row(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    static const char *const modes[] = {"active", "assisted", "passive", NULL};
+    static const char *const arms[] = {"one", "both", NULL};
+    static const char *const placements[] = {"skin", "band", "sleeve", NULL};
+    struct omo_session_row *row = &plan->row;
+    int mode, arm, placement;
+    omo_session_row_init(row);
+    if (!choose("mode", w->mode, modes, &mode) || !choose("arms", w->arms, arms, &arm) ||
+        !choose("placement", w->placement, placements, &placement) ||
+        !copy_code("person", w->person, row->person, sizeof row->person) ||
+        !copy_code("visit", w->visit, row->visit, sizeof row->visit) ||
+        !copy_code("rater", w->rater, row->rater, sizeof row->rater))
+        return false;
+    if (!w->placement && any_band(&plan->tracker.set))
+        placement = 1;
+    omo_text_copy(row->mode, sizeof row->mode, modes[mode]);
+    omo_text_copy(row->arms, sizeof row->arms, arms[arm]);
+    omo_text_copy(row->placement, sizeof row->placement, placements[placement]);
+    if (w->note)
+        omo_text_copy(row->note, sizeof row->note, w->note);
+    omo_text_copy(row->version, sizeof row->version, OMO_VERSION);
+    omo_text_copy(row->status, sizeof row->status, "ok");
+    if (!plan->movement)
+        return true;
+    omo_text_copy(row->movement, sizeof row->movement, plan->movement->name);
+    omo_text_copy(row->side, sizeof row->side, omo_side_name(plan->tracker.side));
+    omo_text_copy(row->position, sizeof row->position,
+                  omo_position_name(plan->tracker.position));
+    omo_text_copy(row->view, sizeof row->view, omo_view_name(plan->tracker.view));
+    return true;
+}
+
+/** The data files that a result depends on are part of its identity. */
+static bool hash_models(struct omo_plan *plan)
+{
+    static const char *const names[] = {"movements.ini", "allowances.ini", "body.ini"};
+    struct omo_id *id = omo_id_create();
+    for (size_t i = 0; i < G_N_ELEMENTS(names); i++) {
+        char path[4096];
+        g_autofree char *bytes = NULL;
+        gsize size = 0;
+        if (omo_models_path(names[i], path, sizeof path) != OMO_OK ||
+            !g_file_get_contents(path, &bytes, &size, NULL)) {
+            char unused[33];
+            omo_id_finish(id, unused);
+            omo_error("the data file models/%s is missing; install omogon again or set "
+                      "OMOGON_MODELS to the folder that has it",
+                      names[i]);
+            return false;
+        }
+        omo_id_add(id, bytes, size);
+    }
+    omo_id_finish(id, plan->models);
+    return true;
+}
+
+bool omo_plan_resolve(const struct omo_option_words *w, bool needs_body,
+                      struct omo_plan *plan)
+{
+    memset(plan, 0, sizeof *plan);
+    const char *set = w->colours ? w->colours : "default";
+    double cutoff_hz = 6;
+    if (omo_set_load(set, &plan->tracker.set) != OMO_OK)
+        return false;
+    if (omo_movement_table_load(NULL, &plan->table) != OMO_OK)
+        return false;
+    if (w->cutoff &&
+        (!omo_number_parse(w->cutoff, &cutoff_hz) || cutoff_hz < 0.5 || cutoff_hz > 30)) {
+        omo_error("--cutoff \"%s\" is no frequency; give 0.5 to 30 Hz", w->cutoff);
+        goto fail;
+    }
+    if ((needs_body && !resolve_body(w, plan)) || !resolve_row(w, plan) ||
+        !hash_models(plan))
+        goto fail;
+    plan->measure.cutoff_hz = cutoff_hz;
+    return true;
+fail:
+    omo_plan_finish(plan);
+    return false;
+}
+
+void omo_plan_finish(struct omo_plan *plan)
+{
+    omo_movement_table_destroy(plan->table);
+    plan->table = NULL;
+}
+
+void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
+{
+    const struct omo_tracker_settings *t = &plan->tracker;
+    const struct omo_session_row *r = &plan->row;
+    char number[32];
+    const struct {
+        const char *key, *value;
+    } texts[] = {
+        {"version", OMO_VERSION},
+        {"models", plan->models},
+        {"person", r->person},
+        {"visit", r->visit},
+        {"rater", r->rater},
+        {"movement", r->movement},
+        {"side", r->side},
+        {"position", r->position},
+        {"mode", r->mode},
+        {"arms", r->arms},
+        {"placement", r->placement},
+        {"from", t->from_behind ? "behind" : "front"},
+        {"facing", t->facing_left ? "left" : "right"},
+        {"mirrored", t->mirrored ? "yes" : "no"},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(texts); i++)
+        omo_id_add_text(id, texts[i].key, texts[i].value);
+    omo_number_text(plan->measure.cutoff_hz, 6, number, sizeof number);
+    omo_id_add_text(id, "cutoff_hz", number);
+    for (int i = 0; i < t->set.count; i++) {
+        const struct omo_set_entry *e = &t->set.entry[i];
+        const double values[] = {e->cb, e->cr, e->luma, e->spread_deg, e->size_mm};
+        omo_id_add_text(id, "marker", e->name);
+        omo_id_add_text(id, "shape", e->shape == OMO_BAND ? "band" : "disc");
+        for (size_t k = 0; k < G_N_ELEMENTS(values); k++) {
+            omo_number_text(values[k], 6, number, sizeof number);
+            omo_id_add_text(id, "value", number);
+        }
+    }
+}
+
+enum omo_status omo_open_record(const struct omo_option_words *w,
+                                struct omo_record **record, char *directory, size_t size)
+{
+    if (w->out) {
+        omo_text_copy(directory, size, w->out);
+        return omo_record_open(w->out, true, record);
+    }
+    g_autofree char *home = g_build_filename(g_get_user_data_dir(), "omogon", NULL);
+    const char *data = w->data ? w->data : home;
+    omo_text_copy(directory, size, data);
+    return omo_record_open(data, false, record);
+}

@@ -1,0 +1,51 @@
+/** The options that say what is measured, shared by every measuring command. */
+#ifndef OMO_APP_OPTIONS_H
+#define OMO_APP_OPTIONS_H
+
+#include <glib.h>
+#include <stdbool.h>
+
+#include "omogon/motion.h"
+#include "omogon/record.h"
+#include "omogon/vision.h"
+
+/** As typed; freed by omo_options_finish. Zero-initialise. */
+struct omo_option_words {
+    char *movement, *side, *from, *facing, *position, *mode, *placement, *arms;
+    char *person, *visit, *rater, *note, *colours, *data, *out, *cutoff;
+    gboolean mirrored;
+};
+
+/** Adds them to a context as the group "what is measured". `words` must outlive it. */
+void omo_options_add(GOptionContext *context, struct omo_option_words *words);
+void omo_options_finish(struct omo_option_words *words);
+
+/** Checked and resolved. */
+struct omo_plan {
+    const struct omo_movement *movement; /**< lent by table; NULL: stickers only */
+    struct omo_movement_table *table;
+    struct omo_tracker_settings tracker;
+    struct omo_measure_settings measure;
+    struct omo_session_row row; /**< texts that every row of this run shares */
+    char models[33];            /**< hash of the data files the result depends on */
+};
+
+/**
+ * Resolves the words; needs_body false leaves movement and side unasked. One sentence
+ * and false when a word is unknown or missing (an exit of 2).
+ */
+bool omo_plan_resolve(const struct omo_option_words *words, bool needs_body,
+                      struct omo_plan *plan);
+void omo_plan_finish(struct omo_plan *plan);
+
+/** Adds everything of the plan that changes a result to an id. */
+void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id);
+
+/** Opens the record that --out or --data name, else the user's own. */
+enum omo_status omo_open_record(const struct omo_option_words *words,
+                                struct omo_record **record, char *directory, size_t size);
+
+/** Parses argv with the context; on a mistake one sentence naming the remedy. */
+bool omo_options_parse(GOptionContext *context, int *argc, char ***argv);
+
+#endif

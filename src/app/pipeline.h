@@ -1,0 +1,56 @@
+/** Wires source -> vision -> motion: the frames of one source, tracked and measured. */
+#ifndef OMO_APP_PIPELINE_H
+#define OMO_APP_PIPELINE_H
+
+#include "app/options.h"
+#include "omogon/source.h"
+
+/** All frames of a source with their markers; grows. Zero-initialise. */
+struct omo_tracked {
+    struct omo_track_frame *frame;
+    size_t count, room;
+};
+void omo_tracked_finish(struct omo_tracked *tracked);
+
+/** Called after each frame; false ends the reading. */
+typedef bool (*omo_frame_hook)(const struct omo_track_frame *frame, void *user);
+
+/**
+ * Reads a source to its end. OMO_OK at the end, OMO_ERR_DAMAGED when it broke off (what
+ * came before is in *tracked), OMO_ERR_CANCELLED when the hook ended it.
+ */
+OMO_MUST_CHECK enum omo_status omo_track_source(struct omo_source *source,
+                                                struct omo_tracker *tracker,
+                                                omo_frame_hook hook, void *user,
+                                                struct omo_tracked *tracked);
+
+/** Which picture to write of a measured movement. */
+struct omo_highest {
+    const struct omo_trace_row *row; /**< the highest frame's row */
+    const struct omo_result *result;
+    const struct omo_measure_settings *settings;
+    const struct omo_session_row *session;
+    bool show_head;
+};
+/** Reads a fresh source up to that frame and writes it annotated to `path`. */
+OMO_MUST_CHECK enum omo_status omo_highest_write(struct omo_source *source,
+                                                 const struct omo_highest *highest,
+                                                 const char *path);
+
+/** The row with this frame number, or NULL. */
+const struct omo_trace_row *omo_row_of_frame(const struct omo_trace_row *rows,
+                                             size_t count, int64_t frame);
+
+/** Fills the figures of a result into a row. */
+void omo_row_fill(struct omo_session_row *row, const struct omo_result *result);
+
+/** Adds a sentence to the row's note. */
+void omo_row_note(struct omo_session_row *row, const char *sentence);
+
+/** One line for people: "flexion, right, standing: 118.2 degrees, good to 6.1 ...". */
+void omo_row_text(const struct omo_session_row *row, char *text, size_t size);
+
+/** Rows as a JSON array, keys as the columns of sessions.csv, on standard output. */
+void omo_rows_print_json(const struct omo_session_row *const *rows, size_t count);
+
+#endif
