@@ -26,6 +26,7 @@ struct omo_session_row {
     double seen_ratio, frames_per_second;
     char trace[256], version[16], status[16], replaces[33], note[512];
 };
+/** Everything empty, but status "ok" and this library's version. */
 OMO_API void omo_session_row_init(struct omo_session_row *row);
 
 /** A person's pseudonym: [A-Za-z0-9]{1,16}, not a date. */
@@ -40,16 +41,20 @@ OMO_API void omo_id_add_text(struct omo_id *id, const char *key, const char *val
 /** Writes 32 digits and a NUL, and frees the hash. */
 OMO_API void omo_id_finish(struct omo_id *id, char out[33]);
 
-/** An open record: a folder, made 0700 if missing. */
+/** An open record: a folder, made 0700 if missing. Any thread may use it, but a row lent
+ * by omo_record_row() only lasts until the next call that reads or appends. */
 struct omo_record;
 /** `flat` true: traces beside sessions.csv in `directory` (--out). False: traces in
- *  directory/traces. One sentence on failure. Reads the rows that exist. */
+ *  directory/traces. One sentence on failure: OMO_ERR_FORMAT for a sessions.csv of
+ * another version or a damaged one, which is then left alone. Reads the rows that exist
+ * and ends what killed runs left. A folder that cannot be written to can still be read.
+ */
 OMO_API OMO_MUST_CHECK enum omo_status omo_record_open(const char *directory, bool flat,
                                                        struct omo_record **out);
 OMO_API void omo_record_close(struct omo_record *record);
-/** True when an ok row with this id is on disk (re-read under the lock). */
+/** True when the last row with this id is on disk and ok (re-read under the lock). */
 OMO_API bool omo_record_has(struct omo_record *record, const char *id);
-/** Copies the row with this id, false when there is none. */
+/** Copies the last row with this id, false when there is none. */
 OMO_API bool omo_record_find(struct omo_record *record, const char *id,
                              struct omo_session_row *row);
 OMO_API size_t omo_record_count(const struct omo_record *record);
@@ -74,16 +79,18 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_trace_add(struct omo_trace_file *trac
 OMO_API OMO_MUST_CHECK enum omo_status omo_trace_finish(struct omo_trace_file *trace,
                                                         const struct omo_trace_row *rows,
                                                         size_t count);
-/** Ends it; `keep` false removes the file. NULL is fine. */
+/** Ends it; `keep` false removes the file. Kept without a row that names it, it counts as
+ *  the leftover of an interrupted run. NULL is fine. */
 OMO_API void omo_trace_close(struct omo_trace_file *trace, bool keep);
 
 /** Appends one row: under the lock, on disk (fsync) before it returns. A half line left
- *  by a killed run is cut off first. An id that is there already: OMO_OK, *added false.
- */
+ *  by a killed run is cut off first. An id whose last row has the same status is there
+ *  already: OMO_OK, *added false. On failure the file is as it was. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_record_append(
     struct omo_record *record, const struct omo_session_row *row, bool *added);
 
-/** One cell of a row: column name, text as in the file, and whether it is a number. */
+/** One cell of a row: column name, text as in the file (without the apostrophe that
+ * guards a text from being run as a formula), and whether it is a number. */
 struct omo_session_field {
     const char *name;
     char text[520];

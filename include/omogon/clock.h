@@ -1,0 +1,17 @@
+/** The one clock of the library: monotonic, and replaceable so that tests run faster. */
+#ifndef OMOGON_CLOCK_H
+#define OMOGON_CLOCK_H
+
+#include <stdint.h>
+
+#include "omogon/status.h"
+
+/** Nanoseconds since some fixed moment; never goes back. Any thread. */
+OMO_API int64_t omo_clock_ns(void);
+
+/** Replaces the clock of the whole process; NULL restores the system's. Set it before
+ *  other threads start. */
+typedef int64_t (*omo_clock_source)(void *user);
+OMO_API void omo_clock_set_source(omo_clock_source source, void *user);
+
+#endif
