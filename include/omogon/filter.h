@@ -27,7 +27,8 @@ OMO_API double omo_pass_correction(int passes);
 /** One pass from rest, in place allowed. */
 OMO_API void omo_lowpass_run(const struct omo_lowpass *filter, const double *in,
                              double *out, size_t count);
-/** Forward and backward with odd reflected ends; in place allowed; count >= 1.
+/** Forward and backward with odd reflected ends (9 samples, or as many as the response
+ *  needs to die away, at most count - 1); in place allowed; count >= 1.
  *  A constant stays that constant. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_filter_zero_lag(
     const struct omo_lowpass *filter, const double *in, double *out, size_t count);
@@ -38,13 +39,22 @@ enum omo_smoothed { OMO_SMOOTH_EMPTY, OMO_SMOOTH_FILTERED, OMO_SMOOTH_UNFILTERED
 /**
  * The rule for saved angles: dual-pass Butterworth at min(cutoff_hz, 0.4 Nyquist); uneven
  * times are resampled to the median rate for the filter and read back at their own times;
- * gaps (NAN) up to bridge_s are bridged for filtering only and stay NAN; longer gaps
- * split; stretches under short_s stay as they are. time_s strictly rising.
- * how may be NULL. Result NAN where the input is NAN.
+ * gaps (NAN, or rows missing) up to bridge_s are bridged for filtering only and stay NAN;
+ * longer gaps and times that do not rise split; stretches under short_s stay as they are.
+ * how may be NULL, out may be value. Result NAN where the input is NAN.
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_smooth_series(
     const double *time_s, const double *value, size_t count, double cutoff_hz,
     double bridge_s, double short_s, double *out, enum omo_smoothed *how);
+
+/** Median of the rising time steps, NAN when there is none (or no memory for it). */
+OMO_API double omo_median_step_s(const double *time_s, size_t count);
+/** Median; sorts the values in place. NAN when there is none. */
+OMO_API double omo_median(double *value, size_t count);
+/** The rule for gaps: true when the time missing between two neighbouring values, beyond
+ *  the usual step, is more than gap_s, or when time does not rise. At half the frame rate
+ *  nothing is missing. */
+OMO_API bool omo_gap_between(double from_s, double to_s, double step_s, double gap_s);
 
 /** One-Euro filter (Casiez, Roussel and Vogel, CHI 2012), derivative from the previous
  *  filtered value. Zero-initialise the state part to start again. */
@@ -55,7 +65,8 @@ struct omo_one_euro {
 };
 OMO_API void omo_one_euro_init(struct omo_one_euro *filter, double min_cutoff_hz,
                                double beta, double derivative_cutoff_hz);
-/** Next value at time_s; a time that does not rise returns the last value. */
+/** Next value at time_s; a time that does not rise returns the last value; NAN in, NAN
+ *  out, the state stays. */
 OMO_API double omo_one_euro_step(struct omo_one_euro *filter, double time_s,
                                  double value);
 /** Smoothing factor 1 / (1 + tau / dt), tau = 1 / (2 pi fc). */
