@@ -8,10 +8,10 @@ cd "$(dirname "$0")"
 # What building and running needs.
 build_packages="gcc g++ libc6-dev meson ninja-build pkg-config python3
 libglib2.0-dev libgsl-dev libjpeg62-turbo-dev
-libavformat-dev libavcodec-dev libavutil-dev
+libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
 libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev check"
 # What only the tests, the fuzz targets and the benchmarks need.
-test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time"
+test_packages="ffmpeg libturbojpeg0-dev python3-scipy python3-pandas valgrind poppler-utils qpdf locales time"
 fuzz_packages="clang libclang-rt-14-dev"
 bench_packages="libopencv-dev"
 

@@ -1,0 +1,79 @@
+/** The clip source's parts: a file through libavformat, its frames as planes. */
+#ifndef OMO_SOURCE_CLIP_H
+#define OMO_SOURCE_CLIP_H
+
+#include <libavcodec/avcodec.h>
+#include <libavformat/avformat.h>
+
+#include "omogon/source.h"
+
+struct SwsContext;
+
+/** Room for one plane that is not lent from a decoder; it only ever grows. */
+struct clip_room {
+    uint8_t *bytes;
+    size_t capacity;
+};
+
+struct clip {
+    char *path; /**< as the user wrote it, for sentences */
+    AVFormatContext *container;
+    AVStream *stream;
+    bool still;    /**< one picture, no time */
+    bool sequence; /**< numbered pictures: no time stamps of their own */
+
+    /* JPEG packets go to our own decoder, everything else to libavcodec. */
+    bool jpeg_packets;
+    struct omo_jpeg *jpeg;
+    AVCodecContext *decoder; /**< NULL with jpeg_packets */
+    AVPacket *packet, *packet_before;
+    AVFrame *frame, *frame_before;
+    bool pending;     /**< packet or frame was read at opening and not yet given */
+    bool drained;     /**< the decoder was told that nothing follows */
+    bool have_before; /**< packet_before or frame_before can be compared with */
+    struct SwsContext *scaler;
+    AVFrame *scaled;
+
+    struct clip_room room[3], mirror_room[3];
+    struct omo_turned turned;
+    bool mirrored; /**< the container asks for a left-right flip before turning */
+    int width, height;
+
+    double period_s;   /**< nominal */
+    bool time_known;   /**< last_time_s is set */
+    bool time_guessed; /**< said already */
+    double last_time_s;
+
+    int64_t expected_packets; /**< -1 unknown */
+    double expected_end_s;    /**< NAN unknown */
+    int64_t packets;          /**< read so far */
+    int64_t frames;           /**< given so far */
+    int64_t damaged_frames;
+    bool last_damaged;
+    bool read_failed;     /**< the container's end was not where its header says */
+    bool last_corrupt;    /**< the last packet was cut */
+    double packets_end_s; /**< end of the latest packet in time, NAN none */
+};
+
+/** The next packet of the video, AVERROR_EOF at the end or when reading fails. */
+int clip_read_packet(struct clip *clip);
+/** The next frame of libavcodec in clip->frame, AVERROR_EOF at the end. */
+int clip_decode_frame(struct clip *clip);
+
+/** Planes lent from or made of a decoded frame. False when out of memory or when the
+ *  pixel format cannot be converted. */
+bool clip_planes_from_frame(struct clip *clip, const AVFrame *frame, bool need_luma,
+                            struct omo_planes *planes);
+/** Planes in which nothing can be seen, for a frame that could not be decoded. */
+bool clip_planes_neutral(struct clip *clip, struct omo_planes *planes);
+/** Replaces planes by copies flipped left to right. */
+bool clip_planes_mirror(struct clip *clip, struct omo_planes *planes);
+bool clip_room_make(struct clip_room *room, size_t size);
+
+/** EXIF orientation 1..8 of a JPEG, 1 when there is none. */
+int clip_exif_orientation(const uint8_t *bytes, size_t size);
+
+void clip_destroy(void *self);
+enum omo_status clip_next(void *self, bool need_luma, struct omo_frame *frame);
+
+#endif

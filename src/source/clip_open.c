@@ -1,0 +1,546 @@
+#include "source/clip.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <libavutil/display.h>
+#include <libavutil/pixdesc.h>
+
+#include "omogon/log.h"
+#include "omogon/text.h"
+
+#define OMO_SIDE_MAX_PX    16384
+#define OMO_PICTURE_MAX_PX 64000000
+/* For what has no rate: phones' and webcams' usual one would be 30, but libavformat
+ * numbers pictures at 25 and their time stamps should agree with it. */
+#define OMO_UNKNOWN_RATE_PERIOD_S 0.04
+
+/* What can hold a clip or a picture, and what holds sound alone, so that the sentence can
+ * say so. Not in the list: playlists that name other files, text drawn as video. */
+static const char containers[] =
+    "avi,matroska,webm,mov,mp4,m4a,3gp,3g2,mj2,mjpeg,mjpeg_2000,h264,hevc,m4v,av1,obu,"
+    "ivf,"
+    "mpeg,mpegts,mpegvideo,flv,asf,ogg,nut,mxf,dv,rawvideo,yuv4mpegpipe,gif,apng,amv,"
+    "image2,bmp_pipe,gif_pipe,jpeg_pipe,jpegls_pipe,j2k_pipe,png_pipe,tiff_pipe,"
+    "webp_pipe,ppm_pipe,pgm_pipe,pgmyuv_pipe,pam_pipe,"
+    "aac,ac3,aiff,amr,au,caf,flac,mp3,wav,w64";
+
+/* ---- the file itself ---- */
+
+static enum omo_status say(enum omo_status status, const char *path, const char *what)
+{
+    omo_error("%s: %s", path, what);
+    return status;
+}
+
+/* "shot%04d.jpg": one %d or %0Nd and no other per cent sign. */
+static bool is_sequence_name(const char *path)
+{
+    const char *at = strchr(path, '%');
+
+    if (at == NULL || strchr(at + 1, '%') != NULL)
+        return false;
+    at += 1 + strspn(at + 1, "0123456789");
+    return *at == 'd';
+}
+
+static enum omo_status check_file(const char *path, bool *sequence)
+{
+    struct stat about;
+    int file;
+
+    *sequence = false;
+    if (stat(path, &about) != 0) {
+        if (errno == ENOENT && is_sequence_name(path)) {
+            *sequence = true;
+            return OMO_OK;
+        }
+        if (errno == EACCES)
+            return say(OMO_ERR_OPEN, path,
+                       "a folder on the way may not be entered; check its permissions");
+        return say(OMO_ERR_OPEN, path,
+                   "there is no such file; check its name and folder");
+    }
+    if (S_ISDIR(about.st_mode))
+        return say(OMO_ERR_OPEN, path,
+                   "is a folder; name the clips in it, or numbered pictures as "
+                   "FOLDER/%04d.jpg");
+    if (!S_ISREG(about.st_mode))
+        return say(OMO_ERR_OPEN, path, "is not a file that can be read as a clip");
+    if (about.st_size == 0)
+        return say(OMO_ERR_FORMAT, path, "is empty; copy it again from the camera");
+    file = open(path, O_RDONLY | O_CLOEXEC);
+    if (file < 0)
+        return say(OMO_ERR_OPEN, path, "may not be read; check its permissions");
+    close(file);
+    return OMO_OK;
+}
+
+/* An MP4 or MOV begins with a box of one of these kinds. */
+static bool begins_as_mp4(const char *path)
+{
+    unsigned char head[8] = {0};
+    FILE *file = fopen(path, "rbe");
+    size_t got;
+
+    if (file == NULL)
+        return false;
+    got = fread(head, 1, sizeof head, file);
+    fclose(file);
+    return got == sizeof head &&
+           (memcmp(head + 4, "ftyp", 4) == 0 || memcmp(head + 4, "moov", 4) == 0 ||
+            memcmp(head + 4, "mdat", 4) == 0 || memcmp(head + 4, "wide", 4) == 0);
+}
+
+/* ---- the container ---- */
+
+static int open_container(struct clip *clip)
+{
+    AVDictionary *options = NULL;
+    char *url = NULL;
+    int result;
+
+    /* The prefix keeps a name such as "http:x" a name. */
+    if (asprintf(&url, "file:%s", clip->path) < 0)
+        return AVERROR(ENOMEM);
+    av_dict_set(&options, "protocol_whitelist", "file", 0);
+    av_dict_set(&options, "format_whitelist", containers, 0);
+    av_dict_set(&options, "pattern_type", clip->sequence ? "sequence" : "none", 0);
+    av_dict_set(&options, "start_number_range", "10000", 0);
+    result = avformat_open_input(&clip->container, url,
+                                 clip->sequence ? av_find_input_format("image2") : NULL,
+                                 &options);
+    av_dict_free(&options);
+    free(url);
+    return result;
+}
+
+static enum omo_status read_container(struct clip *clip)
+{
+    int result = open_container(clip);
+
+    if (result == AVERROR(ENOMEM))
+        return say(OMO_ERR_MEMORY, clip->path, "there is not enough memory to open it");
+    if (result < 0 && clip->sequence)
+        return say(OMO_ERR_OPEN, clip->path,
+                   "there is no such numbered picture; check the name and its digits");
+    if (result < 0 && begins_as_mp4(clip->path))
+        return say(OMO_ERR_DAMAGED, clip->path,
+                   "the recording was not finished or is cut short (its index is "
+                   "missing); copy it again from the camera or record it again");
+    if (result < 0 || avformat_find_stream_info(clip->container, NULL) < 0)
+        return say(OMO_ERR_FORMAT, clip->path,
+                   "is not a clip or picture that can be read; MP4, MOV, AVI, MKV, WebM, "
+                   "JPEG and PNG can");
+    return OMO_OK;
+}
+
+static enum omo_status find_video(struct clip *clip)
+{
+    int index = av_find_best_stream(clip->container, AVMEDIA_TYPE_VIDEO, -1, -1, NULL, 0);
+
+    /* A cover picture is no clip. */
+    if (index < 0 ||
+        (clip->container->streams[index]->disposition & AV_DISPOSITION_ATTACHED_PIC) != 0)
+        return av_find_best_stream(clip->container, AVMEDIA_TYPE_AUDIO, -1, -1, NULL,
+                                   0) >= 0
+                   ? say(OMO_ERR_FORMAT, clip->path,
+                         "holds sound only; a clip with a picture is needed")
+                   : say(OMO_ERR_FORMAT, clip->path,
+                         "holds no picture that can be read; it is not a clip, or it is "
+                         "damaged");
+    for (unsigned i = 0; i < clip->container->nb_streams; i++)
+        if ((int)i != index)
+            clip->container->streams[i]->discard = AVDISCARD_ALL;
+    clip->stream = clip->container->streams[index];
+    return OMO_OK;
+}
+
+static bool container_is(const struct clip *clip, const char *name)
+{
+    return strstr(clip->container->iformat->name, name) != NULL;
+}
+
+static bool is_single_picture(const struct clip *clip)
+{
+    return !clip->sequence && (strcmp(clip->container->iformat->name, "image2") == 0 ||
+                               container_is(clip, "_pipe"));
+}
+
+/* ---- size, shape, turn ---- */
+
+static enum omo_status check_shape(const struct clip *clip, int width, int height)
+{
+    AVRational shape = clip->stream->sample_aspect_ratio;
+    double ratio = shape.num > 0 && shape.den > 0 ? av_q2d(shape) : 1.0;
+
+    if (width < 1 || height < 1)
+        return say(OMO_ERR_DAMAGED, clip->path,
+                   "does not say how large its picture is; it is damaged or cut short");
+    if (width > OMO_SIDE_MAX_PX || height > OMO_SIDE_MAX_PX ||
+        (int64_t)width * height > OMO_PICTURE_MAX_PX) {
+        omo_error(
+            "%s: its picture of %dx%d is larger than 64 megapixels or 16384 pixels a "
+            "side; make it smaller first",
+            clip->path, width, height);
+        return OMO_ERR_FORMAT;
+    }
+    if (!clip->still && !clip->sequence && fabs(ratio - 1.0) > 0.01) {
+        omo_error("%s: its pixels are not square (%d:%d), which would bend every angle; "
+                  "make them square first, for example with ffmpeg -vf scale=iw*sar:ih",
+                  clip->path, shape.num, shape.den);
+        return OMO_ERR_FORMAT;
+    }
+    return OMO_OK;
+}
+
+/* The matrix maps coded (x, y) to shown (a x + c y, b x + d y), y down. Where coded
+ * "right" points to is the turn; a negative determinant is a flip, taken out first. */
+static void read_display_matrix(struct clip *clip)
+{
+    const int32_t *m =
+        (const int32_t *)(const void *)av_stream_get_side_data(clip->stream,
+                                                               AV_PKT_DATA_DISPLAYMATRIX,
+                                                               NULL);
+    double a, b, c, d;
+
+    if (m == NULL)
+        return;
+    a = m[0], b = m[1], c = m[3], d = m[4];
+    if (a * d - b * c < 0.0) {
+        clip->mirrored = true;
+        a = -a;
+        b = -b;
+    }
+    if (a == 0.0 && b == 0.0)
+        return;
+    clip->turned.quarter_turns = (int)lround(atan2(b, a) * 2.0 / M_PI) & 3;
+}
+
+/* EXIF 2.3, tag 0x0112: how the stored rows and columns lie in the scene. */
+static void read_exif(struct clip *clip, const AVPacket *packet)
+{
+    static const struct {
+        bool mirrored;
+        int quarter_turns;
+    } meaning[9] = {{false, 0}, {false, 0}, {true, 0}, {false, 2}, {true, 2},
+                    {true, 3},  {false, 1}, {true, 1}, {false, 3}};
+    int orientation = clip_exif_orientation(packet->data, (size_t)packet->size);
+
+    clip->mirrored = meaning[orientation].mirrored;
+    clip->turned.quarter_turns = meaning[orientation].quarter_turns;
+}
+
+/* ---- the decoder ---- */
+
+static enum omo_status open_decoder(struct clip *clip)
+{
+    const AVCodec *codec = avcodec_find_decoder(clip->stream->codecpar->codec_id);
+
+    if (codec == NULL) {
+        omo_error("%s: its coding (%s) is not known here; convert it to H.264 in MP4",
+                  clip->path, avcodec_get_name(clip->stream->codecpar->codec_id));
+        return OMO_ERR_FORMAT;
+    }
+    clip->decoder = avcodec_alloc_context3(codec);
+    if (clip->decoder == NULL ||
+        avcodec_parameters_to_context(clip->decoder, clip->stream->codecpar) < 0)
+        return say(OMO_ERR_MEMORY, clip->path, "there is not enough memory to open it");
+    clip->decoder->pkt_timebase = clip->stream->time_base;
+    clip->decoder->thread_count = 1;
+    /* Broken frames are given, marked as such, rather than left out. */
+    clip->decoder->flags |= AV_CODEC_FLAG_OUTPUT_CORRUPT;
+    if (avcodec_open2(clip->decoder, codec, NULL) < 0) {
+        omo_error("%s: its decoder (%s) cannot be started; convert it to H.264 in MP4",
+                  clip->path, codec->name);
+        return OMO_ERR_FORMAT;
+    }
+    return OMO_OK;
+}
+
+/* Our own JPEG decoder takes packets that are one whole picture of the stream's size.
+ * Interlaced cards put two half pictures into one packet: those go to libavcodec. */
+static bool takes_jpeg(struct clip *clip)
+{
+    const AVCodecParameters *about = clip->stream->codecpar;
+    struct omo_planes planes;
+    enum omo_status status;
+
+    if (about->codec_id != AV_CODEC_ID_MJPEG || clip->packet->size < 2 ||
+        clip->packet->data[0] != 0xff || clip->packet->data[1] != 0xd8)
+        return false;
+    status = omo_jpeg_decode(clip->jpeg, clip->packet->data, (size_t)clip->packet->size,
+                             false, &planes, NULL);
+    if (status != OMO_OK)
+        return !clip->still && about->width > 0 && about->height > 0;
+    if (clip->still || about->width == 0) {
+        clip->width = planes.width;
+        clip->height = planes.height;
+        return true;
+    }
+    return planes.width == about->width && planes.height == about->height;
+}
+
+static enum omo_status no_picture(const struct clip *clip)
+{
+    return say(
+        OMO_ERR_DAMAGED, clip->path,
+        "no picture in it can be decoded; it is damaged or cut short, copy it again "
+        "from the camera");
+}
+
+/* Reads the first frame, so that opening fails here and size and turn are the true ones.
+ */
+static enum omo_status read_first(struct clip *clip)
+{
+    enum omo_status status;
+
+    do {
+        if (clip_read_packet(clip) != 0)
+            return no_picture(clip);
+    } while ((clip->packet->flags & AV_PKT_FLAG_DISCARD) != 0 || clip->packet->size == 0);
+    clip->jpeg_packets = takes_jpeg(clip);
+    if (clip->stream->codecpar->codec_id == AV_CODEC_ID_MJPEG &&
+        (clip->still || clip->sequence))
+        read_exif(clip, clip->packet);
+    clip->pending = true;
+    if (clip->jpeg_packets)
+        return OMO_OK;
+    status = open_decoder(clip);
+    if (status != OMO_OK)
+        return status;
+    (void)avcodec_send_packet(clip->decoder, clip->packet);
+    if (clip_decode_frame(clip) != 0)
+        return no_picture(clip);
+    clip->width = clip->frame->width;
+    clip->height = clip->frame->height;
+    return OMO_OK;
+}
+
+/* ---- what is known about the whole ---- */
+
+static double rate_of(const struct clip *clip)
+{
+    AVRational rate = clip->stream->avg_frame_rate;
+
+    if (clip->still)
+        return NAN;
+    if (rate.num <= 0 || rate.den <= 0)
+        rate = clip->stream->r_frame_rate;
+    return rate.num > 0 && rate.den > 0 ? av_q2d(rate) : (double)NAN;
+}
+
+static double tagged_duration_s(const struct clip *clip)
+{
+    const AVDictionaryEntry *tag =
+        av_dict_get(clip->stream->metadata, "DURATION", NULL, AV_DICT_IGNORE_SUFFIX);
+    int hours, minutes;
+    double seconds;
+
+    /* Matroska files carry "00:00:02.040000000" for each track. */
+    if (tag == NULL || sscanf(tag->value, "%d:%d:", &hours, &minutes) != 2 ||
+        strlen(tag->value) < 8)
+        return NAN;
+    if (!omo_number_parse(strrchr(tag->value, ':') + 1, &seconds))
+        return NAN;
+    return hours * 3600.0 + minutes * 60.0 + seconds;
+}
+
+/* What the header promises, before anything is read. MOV and MP4 list every frame (after
+ * their edit list); AVI counts them, pauses included; Matroska has a length per track. A
+ * length that libavformat worked out from the file's end cannot show a missing end. */
+static void expect(struct clip *clip)
+{
+    AVStream *stream = clip->stream;
+    double unit_s = av_q2d(stream->time_base);
+    double start_s =
+        stream->start_time == AV_NOPTS_VALUE ? 0.0 : (double)stream->start_time * unit_s;
+
+    clip->expected_packets = -1;
+    clip->expected_end_s = NAN;
+    if (clip->still)
+        clip->expected_packets = 1;
+    else if (clip->sequence)
+        clip->expected_packets = stream->duration > 0 ? stream->duration : -1;
+    else if (container_is(clip, "mp4") && stream->nb_frames > 0)
+        clip->expected_packets = avformat_index_get_entries_count(stream);
+    else if (container_is(clip, "avi") && stream->duration > 0)
+        clip->expected_end_s = start_s + (double)stream->duration * unit_s;
+    else if (isfinite(tagged_duration_s(clip)))
+        clip->expected_end_s = tagged_duration_s(clip);
+    else if (clip->container->nb_streams == 1 && clip->container->duration > 0 &&
+             clip->container->duration_estimation_method == AVFMT_DURATION_FROM_STREAM)
+        clip->expected_end_s = (double)clip->container->duration / AV_TIME_BASE;
+}
+
+static int64_t frames_promised(const struct clip *clip, double rate)
+{
+    if (clip->expected_packets >= 0)
+        return clip->expected_packets;
+    if (clip->stream->nb_frames > 0)
+        return clip->stream->nb_frames;
+    if (isfinite(rate) && clip->container->duration > 0)
+        return (int64_t)lround((double)clip->container->duration / AV_TIME_BASE * rate);
+    return -1;
+}
+
+static void write_time(time_t seconds, char *out, size_t size)
+{
+    struct tm parts;
+
+    if (gmtime_r(&seconds, &parts) == NULL ||
+        strftime(out, size, "%Y-%m-%dT%H:%M:%SZ", &parts) == 0)
+        *out = '\0';
+}
+
+static bool creation_time(const AVDictionary *metadata, time_t *seconds)
+{
+    const AVDictionaryEntry *tag = av_dict_get(metadata, "creation_time", NULL, 0);
+    struct tm parts = {0};
+    const char *end;
+
+    if (tag == NULL)
+        return false;
+    end = strptime(tag->value, "%Y-%m-%dT%H:%M:%S", &parts);
+    if (end == NULL)
+        end = strptime(tag->value, "%Y-%m-%d %H:%M:%S", &parts);
+    if (end == NULL)
+        return false;
+    *seconds = timegm(&parts);
+    /* Cameras without a clock write the first second of 1904 or 1970. */
+    return *seconds > 86400;
+}
+
+static void find_started(const struct clip *clip, char *out, size_t size)
+{
+    struct stat about;
+    time_t seconds;
+
+    if (creation_time(clip->container->metadata, &seconds) ||
+        creation_time(clip->stream->metadata, &seconds))
+        write_time(seconds, out, size);
+    else if (stat(clip->path, &about) == 0)
+        write_time(about.st_mtime, out, size);
+}
+
+static void fill_info(const struct clip *clip, struct omo_source_info *info)
+{
+    bool lying = clip->turned.quarter_turns % 2 != 0;
+
+    memset(info, 0, sizeof *info);
+    info->width = lying ? clip->height : clip->width;
+    info->height = lying ? clip->width : clip->height;
+    info->frames_per_second = rate_of(clip);
+    info->frame_count = frames_promised(clip, info->frames_per_second);
+    omo_text_copy(info->codec, sizeof info->codec,
+                  avcodec_get_name(clip->stream->codecpar->codec_id));
+    find_started(clip, info->started, sizeof info->started);
+}
+
+/* ---- what the user should know before the figures ---- */
+
+static void warn_slow_motion(const struct clip *clip)
+{
+    const AVDictionaryEntry *tag =
+        av_dict_get(clip->container->metadata, "com.android.capture.fps", NULL, 0);
+    double taken, played = rate_of(clip);
+
+    if (tag != NULL && omo_number_parse(tag->value, &taken) && taken > 1.2 * played)
+        omo_warning("%s: was taken at %.0f frames a second but plays at %.0f: its times "
+                    "and speeds are those of the slow playback, its angles are right",
+                    clip->path, taken, played);
+}
+
+static void warn_once(const struct clip *clip)
+{
+    if (clip->sequence)
+        omo_warning("%s: numbered pictures carry no time; %.0f a second are assumed",
+                    clip->path, 1.0 / clip->period_s);
+    if (!clip->jpeg_packets && clip->frame->interlaced_frame)
+        omo_warning(
+            "%s: its picture is interlaced, which blurs what moves; deinterlace it "
+            "first, for example with ffmpeg -vf bwdif",
+            clip->path);
+    warn_slow_motion(clip);
+}
+
+/* ---- the whole ---- */
+
+static bool prepare(struct clip *clip, const char *path)
+{
+    clip->path = strdup(path);
+    clip->jpeg = omo_jpeg_create();
+    clip->packet = av_packet_alloc();
+    clip->packet_before = av_packet_alloc();
+    clip->frame = av_frame_alloc();
+    clip->frame_before = av_frame_alloc();
+    clip->packets_end_s = NAN;
+    clip->period_s = OMO_UNKNOWN_RATE_PERIOD_S;
+    return clip->path != NULL && clip->jpeg != NULL && clip->packet != NULL &&
+           clip->packet_before != NULL && clip->frame != NULL &&
+           clip->frame_before != NULL;
+}
+
+static enum omo_status open_clip(struct clip *clip)
+{
+    enum omo_status status = read_container(clip);
+
+    if (status == OMO_OK)
+        status = find_video(clip);
+    if (status != OMO_OK)
+        return status;
+    clip->still = is_single_picture(clip);
+    clip->width = clip->stream->codecpar->width;
+    clip->height = clip->stream->codecpar->height;
+    if (rate_of(clip) > 0.0)
+        clip->period_s = 1.0 / rate_of(clip);
+    expect(clip);
+    read_display_matrix(clip);
+    status = read_first(clip);
+    if (status == OMO_OK)
+        status = check_shape(clip, clip->width, clip->height);
+    if (status != OMO_OK)
+        return status;
+    clip->turned.coded_width = clip->width;
+    clip->turned.coded_height = clip->height;
+    warn_once(clip);
+    return OMO_OK;
+}
+
+enum omo_status omo_clip_open(const char *path, struct omo_source **source)
+{
+    static const struct omo_source_ops ops = {clip_next, clip_destroy};
+    struct omo_source_info info;
+    enum omo_status status;
+    struct clip *clip;
+    bool sequence;
+
+    status = check_file(path, &sequence);
+    if (status != OMO_OK)
+        return status;
+    av_log_set_level(AV_LOG_QUIET);
+    clip = calloc(1, sizeof *clip);
+    if (clip == NULL)
+        return say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");
+    clip->sequence = sequence;
+    if (prepare(clip, path))
+        status = open_clip(clip);
+    else
+        status = say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");
+    if (status != OMO_OK) {
+        clip_destroy(clip);
+        return status;
+    }
+    fill_info(clip, &info);
+    *source = omo_source_wrap(&ops, clip, &info);
+    if (*source == NULL)
+        return say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");
+    return OMO_OK;
+}

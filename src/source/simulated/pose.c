@@ -1,0 +1,370 @@
+#include "pose.h"
+
+#include <math.h>
+
+/* Natural rise of the shoulder: 10 % of the upper arm at 150 degrees, linear from 30. */
+#define RISE_AT_150        0.10
+#define RISE_FROM_DEG      30.0
+#define SCAPULA_FROM_DEG   30.0
+#define SCAPTION_PLANE_DEG 30.0
+#define ADDUCTION_PLANE_DEG 25.0
+#define BREATHS_PER_S      0.23
+
+/** Share 0..1 of a smooth reach (minimum jerk: Flash and Hogan 1985). */
+static double reach(double t)
+{
+    t = omo_sim_clamp(t, 0, 1);
+    return t * t * t * (10 - 15 * t + 6 * t * t);
+}
+
+static double slow_wave(double time_s, double hz, double phase_deg)
+{
+    return omo_sim_sin_deg(360 * hz * time_s + phase_deg);
+}
+
+/** How far the arm is on its way up (0..1) and by how much this top differs. */
+static double way_up(const struct omo_scene *s, double time_s, double *top_deg)
+{
+    double raise_s = omo_scene_raise_s(s);
+    double cycle_s = 2 * raise_s + s->hold_s + s->pause_s;
+    double t = time_s - s->rest_s;
+    int count = (int)s->repetitions, which = (int)floor(t / cycle_s);
+    *top_deg = s->arc_deg;
+    if (t < 0 || which >= count)
+        return 0;
+    struct omo_random random = {(uint64_t)s->seed * 977u + (uint64_t)which};
+    double down = s->variation_deg * omo_random_unit(&random);
+    *top_deg -= which == count / 2 ? 0 : down * (s->arc_deg < s->start_deg ? -1 : 1);
+    t -= which * cycle_s;
+    if (t < raise_s + s->hold_s)
+        return reach(t / raise_s);
+    return 1 - reach((t - raise_s - s->hold_s) / raise_s);
+}
+
+static double tremor(const struct omo_scene *s, double time_s)
+{
+    return s->tremor_deg * (0.6 * slow_wave(time_s, 0.31, 40) +
+                            0.4 * slow_wave(time_s, 1.07, 10));
+}
+
+static bool is_rotation(const struct omo_scene *s)
+{
+    return s->movement == OMO_SCENE_EXTERNAL_ROTATION ||
+           s->movement == OMO_SCENE_INTERNAL_ROTATION;
+}
+
+/** +1 when the measured arm is the right one. */
+static double side_sign(const struct omo_scene *s)
+{
+    return s->side == OMO_RIGHT ? 1 : -1;
+}
+
+/**
+ * The trunk's axes in the world (X picture right, Y up, Z towards the camera). In the
+ * side view the measured side is turned to the camera; from the front the person faces
+ * it. Lying is the same picture turned a quarter.
+ */
+static void orient(const struct omo_scene *s, struct omo_pose *pose)
+{
+    double sign = side_sign(s), quarter_deg = 0;
+    const struct omo_vec z = {0, 0, 1}, y = {0, 1, 0};
+    if (s->view == OMO_VIEW_FRONT) {
+        pose->forward = (struct omo_vec){0, 0, s->from_behind ? -1 : 1};
+        pose->right = (struct omo_vec){s->from_behind ? 1 : -1, 0, 0};
+    } else {
+        pose->forward = (struct omo_vec){sign, 0, 0};
+        pose->right = (struct omo_vec){0, 0, sign};
+    }
+    pose->forward = omo_vec_turn(pose->forward, y, s->yaw_deg);
+    pose->right = omo_vec_turn(pose->right, y, s->yaw_deg);
+    pose->up = y;
+    /* Onto the back: what was in front is above. Onto the side: the measured arm is. */
+    if (s->position == OMO_SUPINE)
+        quarter_deg = 90 * sign;
+    else if (s->position == OMO_PRONE)
+        quarter_deg = -90 * sign;
+    else if (s->position == OMO_SIDE_LYING)
+        quarter_deg = -90 * sign * (s->from_behind ? -1 : 1);
+    if (quarter_deg != 0) {
+        pose->forward = omo_vec_turn(pose->forward, z, quarter_deg);
+        pose->right = omo_vec_turn(pose->right, z, quarter_deg);
+        pose->up = omo_vec_turn(pose->up, z, quarter_deg);
+    }
+}
+
+static struct omo_vec hips_place(const struct omo_scene *s, double time_s)
+{
+    double sway = s->sway_mm / 1000, height = s->layout.hip_height * s->stature_m;
+    struct omo_vec hips = {0, height, 0};
+    if (s->position == OMO_SEATED) {
+        hips.y = 0.50;
+    } else if (s->position != OMO_STANDING) {
+        hips.y = 0.66;
+        sway *= 0.1;
+    }
+    hips.x += sway * (0.7 * slow_wave(time_s, 0.11, 0) + 0.3 * slow_wave(time_s, 0.37, 90));
+    hips.z += 0.5 * sway * slow_wave(time_s, 0.13, 200);
+    if (s->position == OMO_SUPINE || s->position == OMO_PRONE) /* head to one side */
+        hips.x += 0.35 * side_sign(s) * (s->position == OMO_SUPINE ? 1 : -1);
+    if (s->position == OMO_SIDE_LYING)
+        hips.x -= 0.35 * side_sign(s);
+    return hips;
+}
+
+/** Turns the trunk about the hips: backward in the side view, else away from the arm. */
+static void lean_trunk(const struct omo_scene *s, struct omo_pose *pose, double lean_deg)
+{
+    if (s->view == OMO_VIEW_FRONT) {
+        /* away from a right arm is to the left: up turns towards -right */
+        double turn = lean_deg * side_sign(s);
+        struct omo_vec axis = pose->forward;
+        pose->up = omo_vec_turn(pose->up, axis, -turn);
+        pose->right = omo_vec_turn(pose->right, axis, -turn);
+    } else {
+        struct omo_vec axis = pose->right;
+        pose->up = omo_vec_turn(pose->up, axis, lean_deg);
+        pose->forward = omo_vec_turn(pose->forward, axis, lean_deg);
+    }
+}
+
+/** Turns of the trunk are checked here: leaning back has to move up against forward. */
+static struct omo_vec in_trunk(const struct omo_pose *pose, double forward, double up,
+                               double outward, double sign)
+{
+    struct omo_vec v = omo_vec_scale(pose->forward, forward);
+    v = omo_vec_along(v, pose->up, up);
+    return omo_vec_along(v, pose->right, outward * sign);
+}
+
+/** Unit vectors of an elevation: along the hanging trunk and towards the movement. */
+static struct omo_vec movement_direction(const struct omo_scene *s,
+                                         const struct omo_pose *pose, double sign)
+{
+    double outward = 1, plane_deg = s->plane_deg; /* 0: straight out, 90: ahead */
+    switch (s->movement) {
+    case OMO_SCENE_FLEXION:
+        plane_deg += 90;
+        break;
+    case OMO_SCENE_EXTENSION:
+        plane_deg -= 90;
+        break;
+    case OMO_SCENE_ADDUCTION:
+        outward = -1;
+        plane_deg += ADDUCTION_PLANE_DEG;
+        break;
+    case OMO_SCENE_SCAPTION:
+        plane_deg += SCAPTION_PLANE_DEG;
+        break;
+    default:
+        break;
+    }
+    return in_trunk(pose, omo_sim_sin_deg(plane_deg), 0,
+                    outward * omo_sim_cos_deg(plane_deg), sign);
+}
+
+static struct omo_vec swing(const struct omo_pose *pose, struct omo_vec direction,
+                            double angle_deg)
+{
+    struct omo_vec v = omo_vec_scale(pose->up, -omo_sim_cos_deg(angle_deg));
+    return omo_vec_along(v, direction, omo_sim_sin_deg(angle_deg));
+}
+
+static double forearm_bend_deg(const struct omo_scene *s)
+{
+    /* The elbow bends forward only: an arm moved back or across bends against it. */
+    return s->movement == OMO_SCENE_EXTENSION || s->movement == OMO_SCENE_ADDUCTION
+               ? -s->elbow_deg
+               : s->elbow_deg;
+}
+
+static void place_measured_arm(const struct omo_scene *s, struct omo_pose *pose,
+                               double turn_deg)
+{
+    double sign = side_sign(s), h = s->stature_m;
+    const struct omo_layout *l = &s->layout;
+    struct omo_pose_arm *arm = &pose->arm[0];
+    struct omo_vec upper, fore;
+    arm->outer = s->view == OMO_VIEW_FRONT
+                     ? omo_vec_scale(pose->forward, s->from_behind ? -1 : 1)
+                     : omo_vec_scale(pose->right, sign);
+    if (is_rotation(s)) {
+        double up = s->movement == OMO_SCENE_EXTERNAL_ROTATION ? 1 : -1;
+        upper = in_trunk(pose, 0, -omo_sim_cos_deg(s->abduction_deg),
+                         omo_sim_sin_deg(s->abduction_deg), sign);
+        fore = in_trunk(pose, omo_sim_cos_deg(turn_deg), up * omo_sim_sin_deg(turn_deg), 0,
+                        sign);
+    } else {
+        struct omo_vec direction = movement_direction(s, pose, sign);
+        upper = swing(pose, direction, turn_deg);
+        fore = swing(pose, direction, turn_deg + forearm_bend_deg(s));
+    }
+    arm->elbow = omo_vec_along(arm->shoulder, upper, l->upper_arm * h);
+    arm->wrist = omo_vec_along(arm->elbow, fore, l->forearm * h);
+    arm->finger = omo_vec_along(arm->wrist, fore, l->hand * h);
+}
+
+static void place_other_arm(const struct omo_scene *s, struct omo_pose *pose)
+{
+    double h = s->stature_m;
+    const struct omo_layout *l = &s->layout;
+    struct omo_pose_arm *arm = &pose->arm[1];
+    struct omo_vec upper = in_trunk(pose, 0.02, -1, 0.12, -side_sign(s));
+    struct omo_vec fore = in_trunk(pose, 0.16, -1, 0.06, -side_sign(s));
+    upper = omo_vec_unit(upper);
+    fore = omo_vec_unit(fore);
+    arm->outer = s->view == OMO_VIEW_FRONT
+                     ? omo_vec_scale(pose->forward, s->from_behind ? -1 : 1)
+                     : omo_vec_scale(pose->right, -side_sign(s));
+    arm->elbow = omo_vec_along(arm->shoulder, upper, l->upper_arm * h);
+    arm->wrist = omo_vec_along(arm->elbow, fore, l->forearm * h);
+    arm->finger = omo_vec_along(arm->wrist, fore, l->hand * h);
+}
+
+static struct omo_vec leg_direction(const struct omo_scene *s, const struct omo_vec *up,
+                                    const struct omo_vec *forward)
+{
+    return s->position == OMO_SEATED ? *forward : omo_vec_scale(*up, -1);
+}
+
+static void place_legs(const struct omo_scene *s, struct omo_pose *pose,
+                       struct omo_vec up, struct omo_vec forward)
+{
+    double h = s->stature_m, sign = side_sign(s);
+    struct omo_vec thigh = leg_direction(s, &up, &forward);
+    struct omo_vec shin = omo_vec_scale(up, -1);
+    for (int i = 0; i < 2; i++) {
+        double out = (i == 0 ? sign : -sign) * 0.052 * h;
+        pose->hip_joint[i] = omo_vec_along(pose->hips, pose->right, out);
+        pose->knee[i] = omo_vec_along(pose->hip_joint[i], thigh, 0.245 * h);
+        pose->ankle[i] = omo_vec_along(pose->knee[i], shin, 0.246 * h);
+    }
+}
+
+/** A disc on the skin `reach_m` away from the bone, towards the camera's side. */
+static void stick(struct omo_pose_marker *marker, struct omo_vec bone,
+                  struct omo_vec normal, double reach_m, struct omo_vec along)
+{
+    marker->placed = true;
+    marker->normal = normal;
+    marker->centre = omo_vec_along(bone, normal, reach_m);
+    along = omo_vec_along(along, normal, -omo_vec_dot(along, normal));
+    marker->edge = omo_vec_unit(along);
+    if (omo_vec_length(along) < 1e-6)
+        marker->edge = omo_vec_unit(omo_vec_cross(normal, (struct omo_vec){0.3, 1, 0.2}));
+}
+
+/** The shoulder's marker rides on the shoulder blade, which turns with the arm. */
+static struct omo_vec shoulder_skin(const struct omo_scene *s, const struct omo_pose *pose,
+                                    double turn_deg)
+{
+    double blade_deg = s->scapula_share * fmax(turn_deg - SCAPULA_FROM_DEG, 0);
+    struct omo_vec direction = movement_direction(s, pose, side_sign(s));
+    struct omo_vec up = swing(pose, direction, 180 - blade_deg * 0 + 0);
+    struct omo_vec ahead = direction;
+    /* The blade turns the same way as the arm: up swings away from the movement. */
+    up = omo_vec_unit(omo_vec_along(omo_vec_scale(pose->up, omo_sim_cos_deg(blade_deg)),
+                                    direction, -omo_sim_sin_deg(blade_deg)));
+    ahead = omo_vec_unit(
+        omo_vec_along(omo_vec_scale(direction, omo_sim_cos_deg(blade_deg)), pose->up,
+                      omo_sim_sin_deg(blade_deg)));
+    struct omo_vec skin = omo_vec_scale(up, s->offset_mm / 1000);
+    double slide = s->slide_mm / 1000 * omo_sim_smooth_step(turn_deg, 20, 140);
+    return omo_vec_along(skin, ahead, s->forward_mm / 1000 + slide);
+}
+
+static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
+                              double turn_deg, int which, unsigned wanted,
+                              struct omo_pose_marker *marker)
+{
+    double h = s->stature_m;
+    struct omo_pose_arm *arm = &pose->arm[which];
+    struct omo_vec upper = omo_vec_unit(omo_vec_sub(arm->elbow, arm->shoulder));
+    struct omo_vec fore = omo_vec_unit(omo_vec_sub(arm->wrist, arm->elbow));
+    struct omo_vec outer = arm->outer;
+    bool rotation = which == 0 && is_rotation(s);
+    if (wanted & 1u << OMO_SHOULDER) {
+        struct omo_vec skin = which == 0 ? shoulder_skin(s, pose, turn_deg)
+                                         : omo_vec_scale(pose->up, s->offset_mm / 1000);
+        stick(&marker[OMO_SHOULDER], omo_vec_add(arm->shoulder, skin), outer, 0.031 * h,
+              upper);
+    }
+    if (wanted & 1u << OMO_ELBOW) {
+        struct omo_vec normal = outer;
+        if (rotation) /* the point of the elbow looks along the upper arm */
+            normal = omo_vec_unit(omo_vec_along(upper, fore, -0.25));
+        else if (which == 0)
+            normal = omo_vec_turn(outer, upper,
+                                  s->axial_deg * omo_sim_smooth_step(turn_deg, 0, 150));
+        double up_arm = s->view == OMO_VIEW_FRONT && !rotation ? -0.02 : 0;
+        stick(&marker[OMO_ELBOW], omo_vec_along(arm->elbow, upper, up_arm), normal,
+              0.024 * h, rotation ? fore : upper);
+    }
+    if (wanted & 1u << OMO_WRIST)
+        stick(&marker[OMO_WRIST], arm->wrist, rotation ? upper : outer, 0.017 * h, fore);
+}
+
+static void place_markers(const struct omo_scene *s, struct omo_pose *pose,
+                          double turn_deg)
+{
+    double h = s->stature_m, sign = side_sign(s);
+    struct omo_vec outer = pose->arm[0].outer;
+    const struct omo_layout *l = &s->layout;
+    bool front = s->view == OMO_VIEW_FRONT;
+    place_arm_markers(s, pose, turn_deg, 0, s->markers, pose->marker);
+    place_arm_markers(s, pose, 0, 1, s->other_arm_markers, pose->other_marker);
+    if (s->markers & 1u << OMO_HIP) {
+        struct omo_vec bone = in_trunk(pose, 0, 0, front ? 0.07 * h : 0, sign);
+        stick(&pose->marker[OMO_HIP], omo_vec_add(pose->hips, bone), outer,
+              front ? 0.07 * h : 0.100 * h, pose->up);
+    }
+    if (s->markers & 1u << OMO_CHEST) {
+        double up = ((front ? 0.80 : l->chest_height) - l->hip_height) * h;
+        struct omo_vec bone = in_trunk(pose, 0, up, 0, sign);
+        stick(&pose->marker[OMO_CHEST], omo_vec_add(pose->hips, bone), outer,
+              front ? 0.065 * h : 0.103 * h, pose->up);
+    }
+}
+
+static void place_shoulders(const struct omo_scene *s, struct omo_pose *pose,
+                            double hike_m, double forward_m, double breath_m)
+{
+    double h = s->stature_m, sign = side_sign(s);
+    double up = (s->layout.shoulder_height - s->layout.hip_height) * h + breath_m;
+    double out = s->layout.half_shoulder_width * h;
+    pose->arm[0].shoulder =
+        omo_vec_add(pose->hips, in_trunk(pose, forward_m, up + hike_m, out, sign));
+    pose->arm[1].shoulder =
+        omo_vec_add(pose->hips, in_trunk(pose, 0, up, out, -sign));
+    pose->neck = omo_vec_add(pose->hips, in_trunk(pose, 0.002 * h, up + 0.03 * h, 0, 1));
+    pose->head = omo_vec_add(pose->neck, in_trunk(pose, 0.018 * h, 0.152 * h, 0, 1));
+}
+
+void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose)
+{
+    double top_deg, way = way_up(s, time_s, &top_deg);
+    double turn_deg = omo_sim_mix(s->start_deg, top_deg, way) + tremor(s, time_s);
+    double late = omo_sim_smooth_step(way, 0.55, 1); /* trick movements come late */
+    double upper = s->layout.upper_arm * s->stature_m;
+    double breath = s->breath_mm / 1000 * slow_wave(time_s, BREATHS_PER_S, 0);
+    *pose = (struct omo_pose){0};
+    pose->stature_m = s->stature_m;
+    pose->upper_arm_m = upper;
+    pose->arm_deg = turn_deg;
+    pose->lean_deg = s->stance_deg + s->lean_deg * late;
+    pose->elbow_deg = is_rotation(s) ? 90 : s->elbow_deg;
+    double natural = is_rotation(s) ? 0
+                                    : RISE_AT_150 * fmax(turn_deg - RISE_FROM_DEG, 0) /
+                                          (150 - RISE_FROM_DEG);
+    double hike_m = (natural + s->hike_ratio * late) * upper;
+    orient(s, pose);
+    pose->hips = hips_place(s, time_s);
+    struct omo_vec up = pose->up, forward = pose->forward;
+    place_legs(s, pose, up, forward);
+    lean_trunk(s, pose, pose->lean_deg);
+    place_shoulders(s, pose, hike_m, s->protraction_mm / 1000 * late, breath);
+    place_measured_arm(s, pose, turn_deg);
+    place_other_arm(s, pose);
+    place_markers(s, pose, turn_deg);
+    pose->hike_mm = (hike_m + breath) * 1000;
+    pose->hike_ratio = pose->hike_mm / 1000 / upper;
+}

@@ -1,0 +1,56 @@
+/** Where the person's joints and markers are at a time, and what is true of them. */
+#ifndef OMOGON_SIMULATED_POSE_H
+#define OMOGON_SIMULATED_POSE_H
+
+#include <stdbool.h>
+
+#include "maths.h"
+#include "scene.h"
+
+/** Four bones of an arm in the world, and which way its outer side looks. */
+struct omo_pose_arm {
+    struct omo_vec shoulder, elbow, wrist, finger;
+    struct omo_vec outer; /**< unit, towards where this arm's markers are stuck */
+};
+
+/** A marker on the skin. */
+struct omo_pose_marker {
+    bool placed;
+    struct omo_vec centre; /**< of a disc on the skin; of a band on the limb's axis */
+    struct omo_vec normal; /**< unit, out of the skin */
+    struct omo_vec edge;   /**< unit, in the disc's plane */
+};
+
+struct omo_pose {
+    /* unit vectors of the trunk in the world: forward, up, to the person's right */
+    struct omo_vec forward, up, right;
+    struct omo_vec hips, neck, head; /**< middle of the pelvis, root of neck, crown */
+    struct omo_vec knee[2], ankle[2], hip_joint[2];
+    struct omo_pose_arm arm[2]; /**< 0 the measured arm, 1 the other one */
+    struct omo_pose_marker marker[OMO_ROLE_COUNT], other_marker[OMO_ROLE_COUNT];
+    double arm_deg, lean_deg, hike_ratio, hike_mm, elbow_deg;
+    double upper_arm_m, stature_m;
+};
+
+void omo_pose_at(const struct omo_scene *scene, double time_s, struct omo_pose *pose);
+/** A bystander who stands with hanging arms; sway differs by `which`. */
+void omo_pose_bystander(const struct omo_scene *scene, double time_s,
+                        struct omo_pose *pose);
+
+/** The camera: a pinhole that looks level at the person. Camera space has x right and
+ *  y down as in the picture, z away from the camera. */
+struct omo_camera {
+    double focal_px, centre_x, centre_y, distance_m, height_m, roll_sin, roll_cos;
+    double shift_x, shift_y; /**< px, when it was knocked */
+    double flip;             /**< -1: mirror image */
+};
+void omo_camera_at(const struct omo_scene *scene, double time_s,
+                   struct omo_camera *camera);
+/** World to camera space. */
+struct omo_vec omo_camera_space(const struct omo_camera *camera, struct omo_vec point);
+struct omo_vec omo_camera_direction(const struct omo_camera *camera, struct omo_vec v);
+/** World to picture, px; returns px per metre there. */
+double omo_camera_project(const struct omo_camera *camera, struct omo_vec point,
+                          double *x_px, double *y_px);
+
+#endif
