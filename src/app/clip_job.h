@@ -17,7 +17,7 @@ struct omo_stretch {
 struct omo_run {
     const struct omo_plan *plan;
     struct omo_record *record; /**< under lock */
-    char directory[4096];      /**< where traces lie */
+    char directory[4096];      /**< of the record; a row's trace is below it */
     const struct omo_stretch *stretch;
     int stretch_count; /**< at least 1 */
     bool picture, show_head;

@@ -122,8 +122,11 @@ int omo_trace_stickers(const struct omo_option_words *words, const struct omo_pl
     if (omo_open_record(words, &record, directory, sizeof directory) != OMO_OK)
         return OMO_EXIT_FAILED;
     omo_record_close(record);
-    if (!words->out)
+    if (!words->out) {
         omo_text_add(directory, sizeof directory, "/traces");
+        if (omo_folder_make(directory) != OMO_OK)
+            return OMO_EXIT_FAILED;
+    }
     omo_progress_begin();
     for (guint i = 0; i < paths->len; i++) {
         const char *path = paths->pdata[i];

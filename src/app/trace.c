@@ -196,11 +196,9 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                           .stretch_count = (int)stretches->len,
                           .picture = w->picture,
                           .show_head = w->show_head};
-    char directory[sizeof run.directory - 16];
-    if (omo_open_record(&w->common, &run.record, directory, sizeof directory) != OMO_OK)
+    if (omo_open_record(&w->common, &run.record, run.directory, sizeof run.directory) !=
+        OMO_OK)
         return OMO_EXIT_FAILED;
-    omo_text_add(run.directory, sizeof run.directory, "%s%s", directory,
-                 w->common.out ? "" : "/traces");
     g_mutex_init(&run.lock);
     g_cond_init(&run.changed);
 
@@ -219,7 +217,7 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
     g_thread_pool_free(pool, FALSE, TRUE);
     omo_progress_end();
     if (!w->json) {
-        printf("The record is %s/sessions.csv\n\n%s", directory, OMO_CAUTION);
+        printf("The record is %s/sessions.csv\n\n%s", run.directory, OMO_CAUTION);
     }
     for (guint i = 0; i < paths->len; i++)
         g_free(jobs[i].outcome);

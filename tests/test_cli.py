@@ -1,0 +1,483 @@
+#!/usr/bin/env python3
+"""The program as a person or a script uses it: words, exit codes, files.
+
+Usage: test_cli.py PROGRAM SCENE_TOOL WORK_FOLDER
+Clips are rendered by the scene tool and packed by the ffmpeg command line.
+"""
+import csv
+import filecmp
+import json
+import os
+import shutil
+import signal
+import stat
+import subprocess
+import sys
+import time
+import unittest
+
+PROGRAM, TOOL, WORK = sys.argv[1:4]
+
+TRACE_HEADER = ["frame", "time_s", "angle_deg", "angle_raw_deg", "angle_image_deg",
+                "angle_vertical_deg", "elbow_flexion_deg", "trunk_lean_deg", "hike_ratio",
+                "hike_mm", "reference", "quality", "picture_width_px", "picture_height_px"]
+for role in ("shoulder", "elbow", "wrist", "hip", "chest"):
+    TRACE_HEADER += [f"{role}_x_px", f"{role}_y_px", f"{role}_diameter_px", f"{role}_seen"]
+SESSION_HEADER = (
+    "id,person,visit,started,movement,side,source,position,mode,view,arms,placement,"
+    "reference,max_deg,max_u95_deg,held_max_deg,mean_of_maxima_deg,max_before_hike_deg,"
+    "rest_deg,repetitions,hike_at_max_ratio,lean_at_max_deg,trunk_rest_offset_deg,"
+    "pivot_offset_ratio,plane_turn_deg,rotation_at_abduction_deg,pain_before,pain_at_max,"
+    "pain_after,pain_onset_deg,pain_end_deg,stopped_by,end_feel,rater,set_up,seen_ratio,"
+    "frames_per_second,trace,version,status,replaces,note").split(",")
+
+
+def run(*words, env=None, cwd=None):
+    full = dict(os.environ)
+    full.update(env or {})
+    return subprocess.run([PROGRAM, *words], capture_output=True, text=True, env=full,
+                          cwd=cwd or WORK, timeout=300)
+
+
+def rows(folder):
+    with open(os.path.join(folder, "sessions.csv"), encoding="utf-8", newline="") as f:
+        return list(csv.DictReader(f))
+
+
+def trace(folder, name):
+    with open(os.path.join(folder, name), encoding="utf-8", newline="") as f:
+        return list(csv.DictReader(f))
+
+
+def render(name, scene="reference-420", frames=None, **settings):
+    """Renders a scene once; returns (mjpeg path, truth rows)."""
+    clip = os.path.join(WORK, name + ".mjpeg")
+    truth = os.path.join(WORK, name + ".truth.csv")
+    if not os.path.exists(clip):
+        words = [TOOL, scene, "--mjpeg", clip, "--truth", truth]
+        for key, value in settings.items():
+            words += ["--set", f"{key.replace('_', '-')}={value}"]
+        if frames:
+            words += ["--frames", str(frames)]
+        subprocess.run(words, check=True, capture_output=True)
+    with open(truth, encoding="utf-8") as f:
+        return clip, list(csv.DictReader(f))
+
+
+def pack(source, name, *options):
+    """Packs rendered pictures into a container; `options` go before the output."""
+    out = os.path.join(WORK, name)
+    if not os.path.exists(out):
+        subprocess.run(["ffmpeg", "-v", "error", "-y", "-framerate", "30", "-i", source,
+                        *options, out], check=True)
+    return out
+
+
+def fresh(name):
+    folder = os.path.join(WORK, "record-" + name)
+    shutil.rmtree(folder, ignore_errors=True)
+    return folder
+
+
+def sustained_max(points):
+    """The rule for maxima over (time, angle): largest a held for 0.2 s, gaps < 0.1 s."""
+    best = float("nan")
+    for i in range(len(points)):
+        low = points[i][1]
+        for k in range(i + 1, len(points)):
+            if points[k][0] - points[k - 1][0] > 0.1:
+                break
+            low = min(low, points[k][1])
+            if points[k][0] - points[i][0] >= 0.2 - 1e-9:
+                best = low if not best > low else best
+                break
+    return best
+
+
+FLEXION = ("--movement", "flexion", "--side", "right")
+
+
+class Words(unittest.TestCase):
+    """Exit codes and sentences for calls that cannot work."""
+
+    def expect(self, code, words, says):
+        got = run(*words)
+        self.assertEqual(got.returncode, code, got.stderr)
+        self.assertIn(says, got.stderr + (got.stdout if code == 0 else ""))
+        if code:
+            self.assertEqual(got.stdout, "")
+            self.assertEqual(len(got.stderr.strip().splitlines()), 1, got.stderr)
+
+    def test_help_teaches_and_warns(self):
+        for words in ([], ["--help"], ["trace", "--help"], ["demo", "--help"],
+                      ["colours", "--help"]):
+            got = run(*words)
+            self.assertEqual(got.returncode, 0)
+            self.assertIn("omogon", got.stdout)
+        self.assertIn("not a medical device", run("--help").stdout)
+        self.assertIn("Stop at pain", run("trace", "--help").stdout)
+
+    def test_wrong_words_exit_2_with_one_sentence(self):
+        for words, says in (
+                (["wave"], "no command"),
+                (["trace", "--colour", "x"], "--help"),
+                (["trace"], "no clip"),
+                (["trace", "a.mp4"], "--movement is missing"),
+                (["trace", "a.mp4", "--movement", "flexion"], "--side is missing"),
+                (["trace", "a.mp4", "--movement", "waving", "--side", "left"], "unknown"),
+                (["trace", "a.mp4", "--movement", "flexion", "--side", "up"], "unknown"),
+                (["trace", "a.mp4", *FLEXION, "--position", "floating"], "unknown"),
+                (["trace", "a.mp4", *FLEXION, "--mode", "fast"], "unknown"),
+                (["trace", "a.mp4", *FLEXION, "--from", "behind"], "--facing"),
+                (["trace", "a.mp4", *FLEXION, "--jobs", "0"], "--jobs"),
+                (["trace", "a.mp4", *FLEXION, "--start", "x"], "seconds"),
+                (["trace", "a.mp4", *FLEXION, "--start", "5", "--end", "2"], "not after"),
+                (["trace", "a.mp4", *FLEXION, "--person", "Ann Other"], "not a code"),
+                (["trace", "a.mp4", *FLEXION, "--cutoff", "900"], "frequency"),
+                (["trace", "a.mp4", *FLEXION, "--data", "a", "--out", "b"], "exclude"),
+                (["colours"], "name one"),
+                (["colours", "a.jpg", "--point", "elbow"], "NAME=X,Y"),
+        ):
+            with self.subTest(words=words):
+                self.expect(2, words, says)
+
+    def test_unusable_files_exit_1_with_one_sentence(self):
+        os.makedirs(os.path.join(WORK, "bad", "folder"), exist_ok=True)
+        bad = os.path.join(WORK, "bad")
+        open(os.path.join(bad, "empty.mp4"), "w").close()
+        with open(os.path.join(bad, "text.mp4"), "w") as f:
+            f.write("this is no film\n" * 100)
+        subprocess.run(["ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i", "sine",
+                        "-t", "1", os.path.join(bad, "tone.wav")], check=True)
+        for name in ("missing.mp4", "folder", "empty.mp4", "text.mp4", "tone.wav"):
+            with self.subTest(name=name):
+                got = run("trace", os.path.join(bad, name), *FLEXION, "--out",
+                          fresh("bad"))
+                self.assertEqual(got.returncode, 1, got.stderr)
+                self.assertIn(name, got.stderr)
+                self.assertEqual(len(got.stderr.strip().splitlines()), 1, got.stderr)
+
+
+class Measuring(unittest.TestCase):
+    def test_one_clip_gives_one_row_and_one_trace_that_agree_with_the_truth(self):
+        mjpeg, truth = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        out = fresh("one")
+        got = run("trace", clip, *FLEXION, "--person", "P01", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertIn("saved", got.stdout)
+        self.assertEqual(sorted(os.listdir(out)),
+                         sorted([n for n in os.listdir(out) if n.startswith(".")] +
+                                ["one.trace.csv", "sessions.csv"]))
+        with open(os.path.join(out, "sessions.csv"), encoding="utf-8") as f:
+            self.assertEqual(f.readline().rstrip("\n").split(","), SESSION_HEADER)
+        with open(os.path.join(out, "one.trace.csv"), encoding="utf-8") as f:
+            self.assertEqual(f.readline().rstrip("\n").split(","), TRACE_HEADER)
+        (row,) = rows(out)
+        frames = trace(out, "one.trace.csv")
+        self.assertEqual(len(frames), len(truth))
+        self.assertEqual((row["person"], row["movement"], row["side"], row["status"],
+                          row["source"], row["trace"]),
+                         ("P01", "flexion", "right", "ok", "one.avi", "one.trace.csv"))
+        want = sustained_max([(float(t["time_s"]), float(t["angle_image_deg"]))
+                              for t in truth])
+        self.assertAlmostEqual(float(row["max_deg"]), want, delta=0.5)
+        joints = sustained_max([(float(t["time_s"]), float(t["angle_deg"]))
+                                for t in truth])
+        self.assertLessEqual(abs(float(row["max_deg"]) - joints),
+                             float(row["max_u95_deg"]))
+        errors = sorted(abs(float(f["angle_image_deg"]) - float(t["angle_image_deg"]))
+                        for f, t in zip(frames, truth) if f["angle_image_deg"])
+        self.assertGreater(len(errors), 0.9 * len(truth))
+        self.assertLess(errors[len(errors) // 2], 0.15)
+
+    def test_measuring_again_changes_nothing_and_other_settings_add(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        out = fresh("again")
+        self.assertEqual(run("trace", clip, *FLEXION, "--out", out).returncode, 0)
+        before = {n: open(os.path.join(out, n), "rb").read() for n in os.listdir(out)}
+        got = run("trace", clip, *FLEXION, "--out", out)
+        self.assertEqual(got.returncode, 0)
+        self.assertIn("nothing changed", got.stdout)
+        self.assertEqual(before,
+                         {n: open(os.path.join(out, n), "rb").read()
+                          for n in os.listdir(out)})
+        got = run("trace", clip, *FLEXION, "--cutoff", "4", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertEqual([r["trace"] for r in rows(out)],
+                         ["one.trace.csv", "one-2.trace.csv"])
+        self.assertEqual(open(os.path.join(out, "one.trace.csv"), "rb").read(),
+                         before["one.trace.csv"])
+
+    def test_any_number_of_jobs_gives_the_same_files_in_the_order_of_arguments(self):
+        names = []
+        for i, arc in enumerate((60, 95, 130)):
+            mjpeg, _ = render(f"jobs{i}", arc=arc, frames=200)
+            folder = os.path.join(WORK, f"jobs{i}")
+            os.makedirs(folder, exist_ok=True)
+            names.append(pack(mjpeg, os.path.join(folder, "arm.avi"), "-c", "copy"))
+        names.insert(1, os.path.join(WORK, "missing.avi"))
+        one, four = fresh("jobs-one"), fresh("jobs-four")
+        a = run("trace", *names, *FLEXION, "--jobs", "1", "--out", one)
+        b = run("trace", *names, *FLEXION, "--jobs", "4", "--out", four)
+        self.assertEqual((a.returncode, b.returncode), (1, 1))
+        self.assertIn("missing.avi", a.stderr)
+        visible = sorted(n for n in os.listdir(one) if not n.startswith("."))
+        self.assertEqual(visible, ["arm-2.trace.csv", "arm-3.trace.csv", "arm.trace.csv",
+                                   "sessions.csv"])
+        for name in visible:
+            self.assertTrue(filecmp.cmp(os.path.join(one, name), os.path.join(four, name),
+                                        shallow=False), name)
+        highest = [float(r["max_deg"]) for r in rows(one)]
+        self.assertEqual(highest, sorted(highest))
+        # A folder and a list name the same clips.
+        with open(os.path.join(WORK, "list.txt"), "w") as f:
+            f.write("\n".join(names[:1] + names[2:]) + "\n")
+        listed = fresh("jobs-list")
+        got = run("trace", "--list", os.path.join(WORK, "list.txt"), *FLEXION, "--out",
+                  listed)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertEqual([r["id"] for r in rows(listed)], [r["id"] for r in rows(one)])
+        foldered = fresh("jobs-folder")
+        got = run("trace", os.path.join(WORK, "jobs1"), *FLEXION, "--out", foldered)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertEqual(rows(foldered)[0]["id"], rows(one)[1]["id"])
+
+    def test_files_are_the_owners_alone_and_the_same_under_another_locale(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        plain, german = fresh("plain"), fresh("german")
+        run("trace", clip, *FLEXION, "--picture", "--out", plain, env={"LC_ALL": "C"})
+        run("trace", clip, *FLEXION, "--picture", "--out", german,
+            env={"LC_ALL": "de_DE.UTF-8"})
+        self.assertEqual(stat.S_IMODE(os.stat(plain).st_mode), 0o700)
+        for name in os.listdir(plain):
+            path = os.path.join(plain, name)
+            self.assertEqual(stat.S_IMODE(os.stat(path).st_mode), 0o600, name)
+            self.assertTrue(filecmp.cmp(path, os.path.join(german, name), shallow=False),
+                            name)
+
+    def test_json_has_the_columns_as_keys(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        got = run("trace", clip, *FLEXION, "--json", "--out", fresh("json"))
+        (movement,) = json.loads(got.stdout)
+        self.assertEqual(list(movement), SESSION_HEADER)
+        self.assertIsInstance(movement["max_deg"], float)
+        self.assertIsNone(movement["max_before_hike_deg"])
+        self.assertEqual(movement["side"], "right")
+
+    def test_two_stretches_of_a_clip_are_two_movements(self):
+        mjpeg, truth = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        out = fresh("stretches")
+        last = float(truth[-1]["time_s"])
+        got = run("trace", clip, *FLEXION, "--start", "0", "--end", f"{last / 2:.3f}",
+                  "--start", f"{last / 2 + 0.001:.3f}", "--end", "1000", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        first, second = rows(out)
+        self.assertNotEqual(first["id"], second["id"])
+        self.assertEqual(len(trace(out, first["trace"])) +
+                         len(trace(out, second["trace"])), len(truth))
+
+    def test_picture_shows_the_highest_frame(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        out = fresh("picture")
+        got = run("trace", clip, *FLEXION, "--picture", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        with open(os.path.join(out, "one.highest.jpg"), "rb") as f:
+            self.assertEqual(f.read(2), b"\xff\xd8")
+
+
+class Pictures(unittest.TestCase):
+    """What phones and cameras do to a clip leaves the angle alone."""
+
+    def highest(self, clip, *words):
+        out = fresh("pictures")
+        got = run("trace", clip, *FLEXION, *words, "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        (row,) = rows(out)
+        return float(row["max_deg"])
+
+    def test_codecs_turns_and_mirrors_agree(self):
+        mjpeg, _ = render("one")
+        plain = self.highest(pack(mjpeg, "one.avi", "-c", "copy"))
+        h264 = pack(mjpeg, "one.mp4", "-c:v", "libx264", "-crf", "16", "-pix_fmt",
+                    "yuv420p")
+        hlg = pack(mjpeg, "hlg.mov", "-c:v", "libx265", "-x265-params", "log-level=none",
+                   "-crf", "16", "-tag:v", "hvc1", "-vf",
+                   "scale=out_color_matrix=bt2020:out_range=tv,format=yuv420p10le",
+                   "-color_primaries", "bt2020", "-color_trc", "arib-std-b67",
+                   "-colorspace", "bt2020nc")
+        webm = pack(mjpeg, "one.webm", "-c:v", "libvpx", "-b:v", "6M", "-deadline",
+                    "realtime", "-cpu-used", "8")
+        mirrored = pack(mjpeg, "mirrored.avi", "-vf", "hflip", "-c:v", "mjpeg", "-q:v",
+                        "2")
+        late = pack(mjpeg, "late.mkv", "-c", "copy", "-output_ts_offset", "12.5")
+        for name, clip, words, within in (("h264", h264, (), 0.6),
+                                          ("hevc 10 bit", hlg, (), 0.8),
+                                          ("webm", webm, (), 0.8),
+                                          ("late", late, (), 0.05),
+                                          ("mirrored", mirrored, ("--mirrored",), 0.6)):
+            with self.subTest(name=name):
+                self.assertAlmostEqual(self.highest(clip, *words), plain, delta=within)
+        turned = os.path.join(WORK, "turned.mp4")
+        sideways = pack(mjpeg, "sideways.mp4", "-vf", "transpose=2", "-c:v", "libx264",
+                        "-crf", "16", "-pix_fmt", "yuv420p")
+        subprocess.run(["ffmpeg", "-v", "error", "-y", "-display_rotation", "-90", "-i",
+                        sideways, "-c", "copy", turned], check=False)
+        if not os.path.exists(turned):
+            subprocess.run(["ffmpeg", "-v", "error", "-y", "-i", sideways, "-c", "copy",
+                            "-metadata:s:v:0", "rotate=90", turned], check=True)
+        self.assertAlmostEqual(self.highest(turned), plain, delta=0.6)
+
+    def test_time_is_the_containers(self):
+        mjpeg, _ = render("one")
+        late = pack(mjpeg, "late.mkv", "-c", "copy", "-output_ts_offset", "12.5")
+        out = fresh("late")
+        self.assertEqual(run("trace", late, *FLEXION, "--out", out).returncode, 0)
+        self.assertAlmostEqual(float(trace(out, "late.trace.csv")[0]["time_s"]), 12.5,
+                               delta=0.05)
+
+    def test_a_mirrored_clip_without_the_word_is_reported_not_flipped(self):
+        mjpeg, _ = render("one")
+        mirrored = pack(mjpeg, "mirrored.avi", "-vf", "hflip", "-c:v", "mjpeg", "-q:v",
+                        "2")
+        out = fresh("wrong-way")
+        got = run("trace", mirrored, *FLEXION, "--out", out)
+        said = got.stderr + got.stdout
+        self.assertTrue("--mirrored" in said or "--facing" in said, said)
+        if got.returncode == 0:
+            (row,) = rows(out)
+            self.assertLess(float(row["max_deg"]), 30)
+
+    def test_a_clip_cut_short_is_saved_with_a_note_and_exit_1(self):
+        mjpeg, truth = render("one")
+        whole = pack(mjpeg, "whole.avi", "-c", "copy")
+        cut = os.path.join(WORK, "cut.avi")
+        with open(whole, "rb") as f, open(cut, "wb") as g:
+            g.write(f.read(os.path.getsize(whole) * 2 // 3))
+        out = fresh("cut")
+        got = run("trace", cut, *FLEXION, "--out", out)
+        self.assertEqual(got.returncode, 1, got.stderr)
+        (row,) = rows(out)
+        frames = len(trace(out, row["trace"]))
+        self.assertIn(str(frames), row["note"])
+        self.assertGreater(frames, len(truth) // 2)
+
+    def test_no_marker_keeps_the_trace_and_gives_no_row(self):
+        blank = os.path.join(WORK, "blank.mp4")
+        subprocess.run(["ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i",
+                        "testsrc2=size=640x480:rate=30", "-vf", "hue=s=0", "-t", "1",
+                        "-pix_fmt", "yuv420p", blank], check=True)
+        out = fresh("blank")
+        got = run("trace", blank, *FLEXION, "--out", out)
+        self.assertEqual(got.returncode, 1)
+        self.assertIn("no shoulder and elbow marker was found", got.stderr)
+        self.assertEqual(len(trace(out, "blank.trace.csv")), 30)
+        self.assertFalse(os.path.exists(os.path.join(out, "sessions.csv")) and rows(out))
+
+    def test_tiny_and_huge_pictures_end_in_a_sentence(self):
+        for size in ("1x1", "5400x3800"):
+            picture = os.path.join(WORK, f"size-{size}.jpg")
+            subprocess.run(["ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i",
+                            f"color=gray:size={size}", "-frames:v", "1", picture],
+                           check=True)
+            got = run("trace", picture, *FLEXION, "--out", fresh("size"))
+            self.assertEqual(got.returncode, 1, size)
+            self.assertEqual(len(got.stderr.strip().splitlines()), 1, got.stderr)
+
+
+class Lasting(unittest.TestCase):
+    def test_a_killed_run_leaves_whole_files_and_the_next_one_goes_on(self):
+        mjpeg, truth = render("one")
+        clips = []
+        for i in range(3):
+            clips.append(os.path.join(WORK, f"kill{i}.avi"))
+            shutil.copy(pack(mjpeg, "one.avi", "-c", "copy"), clips[-1])
+        out = fresh("kill")
+        process = subprocess.Popen([PROGRAM, "trace", *clips, *FLEXION, "--jobs", "1",
+                                    "--out", out], stdout=subprocess.PIPE, text=True)
+        while "saved" not in process.stdout.readline():
+            pass
+        time.sleep(0.05)
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+        process.stdout.close()
+        saved = rows(out)
+        self.assertGreaterEqual(len(saved), 1)
+        for name in os.listdir(out):
+            if name.endswith(".csv"):
+                with open(os.path.join(out, name), "rb") as f:
+                    self.assertTrue(f.read().endswith(b"\n") or name != "sessions.csv")
+        got = run("trace", *clips, *FLEXION, "--jobs", "1", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertEqual([r["source"] for r in rows(out)],
+                         ["kill0.avi", "kill1.avi", "kill2.avi"])
+        self.assertEqual(sorted(r["trace"] for r in rows(out)),
+                         [f"kill{i}.trace.csv" for i in range(3)])
+        for row in rows(out):
+            self.assertEqual(len(trace(out, row["trace"])), len(truth))
+
+
+class Colours(unittest.TestCase):
+    def test_a_set_learnt_by_points_measures_like_the_built_in_one(self):
+        mjpeg, truth = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        learnt = os.path.join(WORK, "learnt.ini")
+        words = ["colours", clip, "--save", learnt, "--replace"]
+        # A frame in which the arm is away from the hip, so that all markers show.
+        frame = next(t for t in truth
+                     if float(t["angle_deg"]) > 60 and
+                     all(float(t[f"{r}_visible"]) > 0.95
+                         for r in ("shoulder", "elbow", "wrist", "hip")))
+        for role in ("shoulder", "elbow", "wrist", "hip"):
+            words += ["--point", "%s=%.1f,%.1f@%s" % (role, float(frame[f"{role}_x_px"]),
+                                                      float(frame[f"{role}_y_px"]),
+                                                      frame["frame"])]
+        got = run(*words)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertIn("Separability", got.stdout)
+        a, b = fresh("colours-a"), fresh("colours-b")
+        self.assertEqual(run("trace", clip, *FLEXION, "--out", a).returncode, 0)
+        got = run("trace", clip, *FLEXION, "--colours", learnt, "--out", b)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertAlmostEqual(float(rows(a)[0]["max_deg"]), float(rows(b)[0]["max_deg"]),
+                               delta=0.2)
+        self.assertEqual(run("colours", clip, "--save", learnt).returncode, 1)
+
+    def test_stickers_only_writes_positions_without_a_body(self):
+        mjpeg, truth = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        out = fresh("stickers")
+        got = run("trace", clip, "--stickers-only", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        table = trace(out, "one.stickers.csv")
+        self.assertEqual(len(table), len(truth))
+        errors = sorted(((float(r["elbow_x_px"]) - float(t["elbow_x_px"])) ** 2 +
+                         (float(r["elbow_y_px"]) - float(t["elbow_y_px"])) ** 2) ** 0.5
+                        for r, t in zip(table, truth) if r["elbow_seen"] == "1")
+        self.assertGreater(len(errors), 0.9 * len(truth))
+        self.assertLess(errors[len(errors) // 2], 0.2)
+
+
+class Demo(unittest.TestCase):
+    def test_demo_does_the_whole_job_and_names_its_files(self):
+        out = fresh("demo")
+        got = run("demo", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        (row,) = rows(out)
+        self.assertEqual(row["person"], "DEMO")
+        self.assertEqual(row["repetitions"], "3")
+        for name in ("sessions.csv", row["trace"], "demo.highest.jpg"):
+            self.assertTrue(os.path.exists(os.path.join(out, name)), name)
+            self.assertIn(name, got.stdout)
+        self.assertIn("invented", got.stdout)
+        self.assertIn("not a medical device", got.stdout)
+
+
+if __name__ == "__main__":
+    os.makedirs(WORK, exist_ok=True)
+    unittest.main(argv=sys.argv[:1], verbosity=2)
