@@ -72,6 +72,17 @@ int clip_read_packet(struct clip *clip)
     }
 }
 
+int clip_read_shown_packet(struct clip *clip)
+{
+    int result;
+
+    do {
+        result = clip_read_packet(clip);
+    } while (result == 0 && ((clip->packet->flags & AV_PKT_FLAG_DISCARD) != 0 ||
+                             clip->packet->size == 0));
+    return result;
+}
+
 int clip_decode_frame(struct clip *clip)
 {
     for (;;) {
@@ -93,16 +104,18 @@ int clip_decode_frame(struct clip *clip)
 
 /* ---- the end ---- */
 
-static enum omo_status say_cut(const struct clip *clip, int64_t expected)
+static enum omo_status say_cut(const struct clip *clip, int64_t promised)
 {
+    const char *about = clip->expected_packets >= 0 ? "" : "about ";
+
     if (clip->still)
         omo_error(
             "%s: the picture is cut short or damaged; copy it again from the camera",
             clip->path);
-    else if (expected > clip->frames)
-        omo_error("%s: breaks off after %" PRId64 " of %" PRId64
+    else if (promised > clip->frames)
+        omo_error("%s: breaks off after %" PRId64 " of %s%" PRId64
                   " frames; copy it again from the camera if it is longer there",
-                  clip->path, clip->frames, expected);
+                  clip->path, clip->frames, about, promised);
     else
         omo_error("%s: breaks off after %" PRId64
                   " frames; copy it again from the camera if it is longer there",
@@ -117,8 +130,8 @@ static int64_t missing_against(const struct clip *clip)
 
     if (clip->expected_packets >= 0)
         return clip->packets < clip->expected_packets ? clip->expected_packets : -1;
-    /* Headers round; muxers differ in whether the last frame has a length. */
-    if (missing_s > 2.5 * clip->period_s && missing_s > 0.1)
+    /* Headers round to a millisecond; muxers differ in the last frame's length. */
+    if (missing_s > 1.5 * clip->period_s + 0.002)
         return clip->frames + (int64_t)lround(missing_s / clip->period_s);
     return -1;
 }
@@ -130,7 +143,7 @@ static enum omo_status judge_end(const struct clip *clip)
                   (clip->last_damaged && (clip->still || clip->sequence));
 
     if (promised >= 0 || broken)
-        return say_cut(clip, promised);
+        return say_cut(clip, promised >= 0 ? promised : clip->promised_frames);
     if (clip->damaged_frames > 0)
         omo_warning("%s: %" PRId64 " of %" PRId64
                     " frames are damaged; what cannot be seen in them is left out",

@@ -9,6 +9,9 @@
 
 struct SwsContext;
 
+/* A numbered sequence may begin anywhere below. */
+#define OMO_FIRST_NUMBERS 10000
+
 /** Room for one plane that is not lent from a decoder; it only ever grows. */
 struct clip_room {
     uint8_t *bytes;
@@ -44,10 +47,11 @@ struct clip {
     bool time_guessed; /**< said already */
     double last_time_s;
 
+    int64_t promised_frames;  /**< what the header leads one to expect, -1 unknown */
     int64_t expected_packets; /**< -1 unknown */
-    double expected_end_s;    /**< NAN unknown */
-    int64_t packets;          /**< read so far */
-    int64_t frames;           /**< given so far */
+    double start_s, expected_end_s; /**< the end NAN if unknown */
+    int64_t packets;                /**< read so far */
+    int64_t frames;                 /**< given so far */
     int64_t damaged_frames;
     bool last_damaged;
     bool read_failed;     /**< the container's end was not where its header says */
@@ -57,6 +61,9 @@ struct clip {
 
 /** The next packet of the video, AVERROR_EOF at the end or when reading fails. */
 int clip_read_packet(struct clip *clip);
+/** The same without what is not to be shown: before an edit list's start, or an empty
+ *  chunk that stands for a pause. */
+int clip_read_shown_packet(struct clip *clip);
 /** The next frame of libavcodec in clip->frame, AVERROR_EOF at the end. */
 int clip_decode_frame(struct clip *clip);
 
@@ -69,6 +76,15 @@ bool clip_planes_neutral(struct clip *clip, struct omo_planes *planes);
 /** Replaces planes by copies flipped left to right. */
 bool clip_planes_mirror(struct clip *clip, struct omo_planes *planes);
 bool clip_room_make(struct clip_room *room, size_t size);
+
+/** Nominal rate of frames, NAN for a still or when it is not stated. */
+double clip_rate_hz(const struct clip *clip);
+bool clip_container_is(const struct clip *clip, const char *name);
+/** Fills in what the header promises; before the first packet is read. */
+void clip_expect(struct clip *clip);
+void clip_fill_info(const struct clip *clip, struct omo_source_info *info);
+/** Says what is fine for angles but should be known before the figures are read. */
+void clip_warn(const struct clip *clip);
 
 /** EXIF orientation 1..8 of a JPEG, 1 when there is none. */
 int clip_exif_orientation(const uint8_t *bytes, size_t size);

@@ -2,19 +2,17 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 #include <libavutil/display.h>
-#include <libavutil/pixdesc.h>
 
 #include "omogon/log.h"
-#include "omogon/text.h"
 
 #define OMO_SIDE_MAX_PX    16384
 #define OMO_PICTURE_MAX_PX 64000000
@@ -83,20 +81,45 @@ static enum omo_status check_file(const char *path, bool *sequence)
     return OMO_OK;
 }
 
-/* An MP4 or MOV begins with a box of one of these kinds. */
-static bool begins_as_mp4(const char *path)
+/* The first bytes; the rest of `head` stays zero. */
+static void read_head(const char *path, unsigned char head[24])
 {
-    unsigned char head[8] = {0};
     FILE *file = fopen(path, "rbe");
-    size_t got;
 
+    memset(head, 0, 24);
     if (file == NULL)
-        return false;
-    got = fread(head, 1, sizeof head, file);
+        return;
+    (void)!fread(head, 1, 24, file);
     fclose(file);
-    return got == sizeof head &&
-           (memcmp(head + 4, "ftyp", 4) == 0 || memcmp(head + 4, "moov", 4) == 0 ||
-            memcmp(head + 4, "mdat", 4) == 0 || memcmp(head + 4, "wide", 4) == 0);
+}
+
+/* An MP4 or MOV begins with a box of one of these kinds. */
+static bool begins_as_mp4(const unsigned char head[24])
+{
+    return memcmp(head + 4, "ftyp", 4) == 0 || memcmp(head + 4, "moov", 4) == 0 ||
+           memcmp(head + 4, "mdat", 4) == 0 || memcmp(head + 4, "wide", 4) == 0;
+}
+
+static int64_t big_endian_32(const unsigned char *at)
+{
+    return (int64_t)at[0] << 24 | at[1] << 16 | at[2] << 8 | at[3];
+}
+
+static bool is_too_large(int64_t width, int64_t height)
+{
+    return width > OMO_SIDE_MAX_PX || height > OMO_SIDE_MAX_PX ||
+           width * height > OMO_PICTURE_MAX_PX;
+}
+
+static enum omo_status check_size(const char *path, int64_t width, int64_t height)
+{
+    if (!is_too_large(width, height))
+        return OMO_OK;
+    omo_error(
+        "%s: its picture of %" PRId64 "x%" PRId64
+        " is larger than 64 megapixels or 16384 pixels a side; make it smaller first",
+        path, width, height);
+    return OMO_ERR_FORMAT;
 }
 
 /* ---- the container ---- */
@@ -113,7 +136,7 @@ static int open_container(struct clip *clip)
     av_dict_set(&options, "protocol_whitelist", "file", 0);
     av_dict_set(&options, "format_whitelist", containers, 0);
     av_dict_set(&options, "pattern_type", clip->sequence ? "sequence" : "none", 0);
-    av_dict_set(&options, "start_number_range", "10000", 0);
+    av_dict_set_int(&options, "start_number_range", OMO_FIRST_NUMBERS, 0);
     result = avformat_open_input(&clip->container, url,
                                  clip->sequence ? av_find_input_format("image2") : NULL,
                                  &options);
@@ -122,20 +145,46 @@ static int open_container(struct clip *clip)
     return result;
 }
 
+/* Probing decodes a frame where the container does not say enough: not a giant one. */
+static bool probe_streams(struct clip *clip)
+{
+    unsigned count = clip->container->nb_streams;
+    AVDictionary **options = calloc(count + 1, sizeof *options);
+    int result;
+
+    if (options == NULL)
+        return false;
+    for (unsigned i = 0; i < count; i++)
+        av_dict_set_int(&options[i], "max_pixels", OMO_PICTURE_MAX_PX, 0);
+    result = avformat_find_stream_info(clip->container, options);
+    for (unsigned i = 0; i < count; i++)
+        av_dict_free(&options[i]);
+    free(options);
+    return result >= 0;
+}
+
 static enum omo_status read_container(struct clip *clip)
 {
-    int result = open_container(clip);
+    unsigned char head[24];
+    int result;
 
+    read_head(clip->path, head);
+    /* A PNG says its size in its header; libavformat would decode it to find out. */
+    if (memcmp(head, "\x89PNG", 4) == 0 &&
+        check_size(clip->path, big_endian_32(head + 16), big_endian_32(head + 20)) !=
+            OMO_OK)
+        return OMO_ERR_FORMAT;
+    result = open_container(clip);
     if (result == AVERROR(ENOMEM))
         return say(OMO_ERR_MEMORY, clip->path, "there is not enough memory to open it");
     if (result < 0 && clip->sequence)
         return say(OMO_ERR_OPEN, clip->path,
                    "there is no such numbered picture; check the name and its digits");
-    if (result < 0 && begins_as_mp4(clip->path))
+    if (result < 0 && begins_as_mp4(head))
         return say(OMO_ERR_DAMAGED, clip->path,
                    "the recording was not finished or is cut short (its index is "
                    "missing); copy it again from the camera or record it again");
-    if (result < 0 || avformat_find_stream_info(clip->container, NULL) < 0)
+    if (result < 0 || !probe_streams(clip))
         return say(OMO_ERR_FORMAT, clip->path,
                    "is not a clip or picture that can be read; MP4, MOV, AVI, MKV, WebM, "
                    "JPEG and PNG can");
@@ -163,42 +212,30 @@ static enum omo_status find_video(struct clip *clip)
     return OMO_OK;
 }
 
-static bool container_is(const struct clip *clip, const char *name)
-{
-    return strstr(clip->container->iformat->name, name) != NULL;
-}
-
 static bool is_single_picture(const struct clip *clip)
 {
     return !clip->sequence && (strcmp(clip->container->iformat->name, "image2") == 0 ||
-                               container_is(clip, "_pipe"));
+                               clip_container_is(clip, "_pipe"));
 }
 
 /* ---- size, shape, turn ---- */
 
-static enum omo_status check_shape(const struct clip *clip, int width, int height)
+static enum omo_status check_shape(const struct clip *clip)
 {
     AVRational shape = clip->stream->sample_aspect_ratio;
     double ratio = shape.num > 0 && shape.den > 0 ? av_q2d(shape) : 1.0;
 
-    if (width < 1 || height < 1)
+    if (clip->width < 1 || clip->height < 1)
         return say(OMO_ERR_DAMAGED, clip->path,
                    "does not say how large its picture is; it is damaged or cut short");
-    if (width > OMO_SIDE_MAX_PX || height > OMO_SIDE_MAX_PX ||
-        (int64_t)width * height > OMO_PICTURE_MAX_PX) {
-        omo_error(
-            "%s: its picture of %dx%d is larger than 64 megapixels or 16384 pixels a "
-            "side; make it smaller first",
-            clip->path, width, height);
-        return OMO_ERR_FORMAT;
-    }
     if (!clip->still && !clip->sequence && fabs(ratio - 1.0) > 0.01) {
         omo_error("%s: its pixels are not square (%d:%d), which would bend every angle; "
-                  "make them square first, for example with ffmpeg -vf scale=iw*sar:ih",
+                  "make them square first, for example with ffmpeg -vf "
+                  "scale=iw*sar:ih,setsar=1",
                   clip->path, shape.num, shape.den);
         return OMO_ERR_FORMAT;
     }
-    return OMO_OK;
+    return check_size(clip->path, clip->width, clip->height);
 }
 
 /* The matrix maps coded (x, y) to shown (a x + c y, b x + d y), y down. Where coded
@@ -255,6 +292,7 @@ static enum omo_status open_decoder(struct clip *clip)
         return say(OMO_ERR_MEMORY, clip->path, "there is not enough memory to open it");
     clip->decoder->pkt_timebase = clip->stream->time_base;
     clip->decoder->thread_count = 1;
+    clip->decoder->max_pixels = OMO_PICTURE_MAX_PX;
     /* Broken frames are given, marked as such, rather than left out. */
     clip->decoder->flags |= AV_CODEC_FLAG_OUTPUT_CORRUPT;
     if (avcodec_open2(clip->decoder, codec, NULL) < 0) {
@@ -267,25 +305,33 @@ static enum omo_status open_decoder(struct clip *clip)
 
 /* Our own JPEG decoder takes packets that are one whole picture of the stream's size.
  * Interlaced cards put two half pictures into one packet: those go to libavcodec. */
-static bool takes_jpeg(struct clip *clip)
+static enum omo_status try_jpeg(struct clip *clip)
 {
     const AVCodecParameters *about = clip->stream->codecpar;
+    const AVPacket *packet = clip->packet;
     struct omo_planes planes;
     enum omo_status status;
 
-    if (about->codec_id != AV_CODEC_ID_MJPEG || clip->packet->size < 2 ||
-        clip->packet->data[0] != 0xff || clip->packet->data[1] != 0xd8)
-        return false;
-    status = omo_jpeg_decode(clip->jpeg, clip->packet->data, (size_t)clip->packet->size,
-                             false, &planes, NULL);
-    if (status != OMO_OK)
-        return !clip->still && about->width > 0 && about->height > 0;
+    clip->jpeg_packets = false;
+    if (packet->size < 2 || packet->data[0] != 0xff || packet->data[1] != 0xd8)
+        return OMO_OK;
+    status = omo_jpeg_decode(clip->jpeg, packet->data, (size_t)packet->size, false,
+                             &planes, NULL);
+    if (status == OMO_ERR_FORMAT) {
+        omo_error("%s: its picture cannot be used: %s", clip->path,
+                  omo_jpeg_fault(clip->jpeg));
+        return status;
+    }
+    if (status != OMO_OK) { /* a film may go on after a broken first frame */
+        clip->jpeg_packets = !clip->still && about->width > 0 && about->height > 0;
+        return OMO_OK;
+    }
     if (clip->still || about->width == 0) {
         clip->width = planes.width;
         clip->height = planes.height;
-        return true;
     }
-    return planes.width == about->width && planes.height == about->height;
+    clip->jpeg_packets = planes.width == clip->width && planes.height == clip->height;
+    return OMO_OK;
 }
 
 static enum omo_status no_picture(const struct clip *clip)
@@ -300,15 +346,15 @@ static enum omo_status no_picture(const struct clip *clip)
  */
 static enum omo_status read_first(struct clip *clip)
 {
+    bool jpeg = clip->stream->codecpar->codec_id == AV_CODEC_ID_MJPEG;
     enum omo_status status;
 
-    do {
-        if (clip_read_packet(clip) != 0)
-            return no_picture(clip);
-    } while ((clip->packet->flags & AV_PKT_FLAG_DISCARD) != 0 || clip->packet->size == 0);
-    clip->jpeg_packets = takes_jpeg(clip);
-    if (clip->stream->codecpar->codec_id == AV_CODEC_ID_MJPEG &&
-        (clip->still || clip->sequence))
+    if ((jpeg ? clip_read_shown_packet(clip) : clip_read_packet(clip)) != 0)
+        return no_picture(clip);
+    status = jpeg ? try_jpeg(clip) : OMO_OK;
+    if (status != OMO_OK)
+        return status;
+    if (jpeg && (clip->still || clip->sequence))
         read_exif(clip, clip->packet);
     clip->pending = true;
     if (clip->jpeg_packets)
@@ -322,153 +368,6 @@ static enum omo_status read_first(struct clip *clip)
     clip->width = clip->frame->width;
     clip->height = clip->frame->height;
     return OMO_OK;
-}
-
-/* ---- what is known about the whole ---- */
-
-static double rate_of(const struct clip *clip)
-{
-    AVRational rate = clip->stream->avg_frame_rate;
-
-    if (clip->still)
-        return NAN;
-    if (rate.num <= 0 || rate.den <= 0)
-        rate = clip->stream->r_frame_rate;
-    return rate.num > 0 && rate.den > 0 ? av_q2d(rate) : (double)NAN;
-}
-
-static double tagged_duration_s(const struct clip *clip)
-{
-    const AVDictionaryEntry *tag =
-        av_dict_get(clip->stream->metadata, "DURATION", NULL, AV_DICT_IGNORE_SUFFIX);
-    int hours, minutes;
-    double seconds;
-
-    /* Matroska files carry "00:00:02.040000000" for each track. */
-    if (tag == NULL || sscanf(tag->value, "%d:%d:", &hours, &minutes) != 2 ||
-        strlen(tag->value) < 8)
-        return NAN;
-    if (!omo_number_parse(strrchr(tag->value, ':') + 1, &seconds))
-        return NAN;
-    return hours * 3600.0 + minutes * 60.0 + seconds;
-}
-
-/* What the header promises, before anything is read. MOV and MP4 list every frame (after
- * their edit list); AVI counts them, pauses included; Matroska has a length per track. A
- * length that libavformat worked out from the file's end cannot show a missing end. */
-static void expect(struct clip *clip)
-{
-    AVStream *stream = clip->stream;
-    double unit_s = av_q2d(stream->time_base);
-    double start_s =
-        stream->start_time == AV_NOPTS_VALUE ? 0.0 : (double)stream->start_time * unit_s;
-
-    clip->expected_packets = -1;
-    clip->expected_end_s = NAN;
-    if (clip->still)
-        clip->expected_packets = 1;
-    else if (clip->sequence)
-        clip->expected_packets = stream->duration > 0 ? stream->duration : -1;
-    else if (container_is(clip, "mp4") && stream->nb_frames > 0)
-        clip->expected_packets = avformat_index_get_entries_count(stream);
-    else if (container_is(clip, "avi") && stream->duration > 0)
-        clip->expected_end_s = start_s + (double)stream->duration * unit_s;
-    else if (isfinite(tagged_duration_s(clip)))
-        clip->expected_end_s = tagged_duration_s(clip);
-    else if (clip->container->nb_streams == 1 && clip->container->duration > 0 &&
-             clip->container->duration_estimation_method == AVFMT_DURATION_FROM_STREAM)
-        clip->expected_end_s = (double)clip->container->duration / AV_TIME_BASE;
-}
-
-static int64_t frames_promised(const struct clip *clip, double rate)
-{
-    if (clip->expected_packets >= 0)
-        return clip->expected_packets;
-    if (clip->stream->nb_frames > 0)
-        return clip->stream->nb_frames;
-    if (isfinite(rate) && clip->container->duration > 0)
-        return (int64_t)lround((double)clip->container->duration / AV_TIME_BASE * rate);
-    return -1;
-}
-
-static void write_time(time_t seconds, char *out, size_t size)
-{
-    struct tm parts;
-
-    if (gmtime_r(&seconds, &parts) == NULL ||
-        strftime(out, size, "%Y-%m-%dT%H:%M:%SZ", &parts) == 0)
-        *out = '\0';
-}
-
-static bool creation_time(const AVDictionary *metadata, time_t *seconds)
-{
-    const AVDictionaryEntry *tag = av_dict_get(metadata, "creation_time", NULL, 0);
-    struct tm parts = {0};
-    const char *end;
-
-    if (tag == NULL)
-        return false;
-    end = strptime(tag->value, "%Y-%m-%dT%H:%M:%S", &parts);
-    if (end == NULL)
-        end = strptime(tag->value, "%Y-%m-%d %H:%M:%S", &parts);
-    if (end == NULL)
-        return false;
-    *seconds = timegm(&parts);
-    /* Cameras without a clock write the first second of 1904 or 1970. */
-    return *seconds > 86400;
-}
-
-static void find_started(const struct clip *clip, char *out, size_t size)
-{
-    struct stat about;
-    time_t seconds;
-
-    if (creation_time(clip->container->metadata, &seconds) ||
-        creation_time(clip->stream->metadata, &seconds))
-        write_time(seconds, out, size);
-    else if (stat(clip->path, &about) == 0)
-        write_time(about.st_mtime, out, size);
-}
-
-static void fill_info(const struct clip *clip, struct omo_source_info *info)
-{
-    bool lying = clip->turned.quarter_turns % 2 != 0;
-
-    memset(info, 0, sizeof *info);
-    info->width = lying ? clip->height : clip->width;
-    info->height = lying ? clip->width : clip->height;
-    info->frames_per_second = rate_of(clip);
-    info->frame_count = frames_promised(clip, info->frames_per_second);
-    omo_text_copy(info->codec, sizeof info->codec,
-                  avcodec_get_name(clip->stream->codecpar->codec_id));
-    find_started(clip, info->started, sizeof info->started);
-}
-
-/* ---- what the user should know before the figures ---- */
-
-static void warn_slow_motion(const struct clip *clip)
-{
-    const AVDictionaryEntry *tag =
-        av_dict_get(clip->container->metadata, "com.android.capture.fps", NULL, 0);
-    double taken, played = rate_of(clip);
-
-    if (tag != NULL && omo_number_parse(tag->value, &taken) && taken > 1.2 * played)
-        omo_warning("%s: was taken at %.0f frames a second but plays at %.0f: its times "
-                    "and speeds are those of the slow playback, its angles are right",
-                    clip->path, taken, played);
-}
-
-static void warn_once(const struct clip *clip)
-{
-    if (clip->sequence)
-        omo_warning("%s: numbered pictures carry no time; %.0f a second are assumed",
-                    clip->path, 1.0 / clip->period_s);
-    if (!clip->jpeg_packets && clip->frame->interlaced_frame)
-        omo_warning(
-            "%s: its picture is interlaced, which blurs what moves; deinterlace it "
-            "first, for example with ffmpeg -vf bwdif",
-            clip->path);
-    warn_slow_motion(clip);
 }
 
 /* ---- the whole ---- */
@@ -499,18 +398,20 @@ static enum omo_status open_clip(struct clip *clip)
     clip->still = is_single_picture(clip);
     clip->width = clip->stream->codecpar->width;
     clip->height = clip->stream->codecpar->height;
-    if (rate_of(clip) > 0.0)
-        clip->period_s = 1.0 / rate_of(clip);
-    expect(clip);
+    if (clip_rate_hz(clip) > 0.0)
+        clip->period_s = 1.0 / clip_rate_hz(clip);
+    clip_expect(clip);
     read_display_matrix(clip);
-    status = read_first(clip);
+    status = check_size(clip->path, clip->width, clip->height);
     if (status == OMO_OK)
-        status = check_shape(clip, clip->width, clip->height);
+        status = read_first(clip);
+    if (status == OMO_OK)
+        status = check_shape(clip);
     if (status != OMO_OK)
         return status;
     clip->turned.coded_width = clip->width;
     clip->turned.coded_height = clip->height;
-    warn_once(clip);
+    clip_warn(clip);
     return OMO_OK;
 }
 
@@ -538,7 +439,7 @@ enum omo_status omo_clip_open(const char *path, struct omo_source **source)
         clip_destroy(clip);
         return status;
     }
-    fill_info(clip, &info);
+    clip_fill_info(clip, &info);
     *source = omo_source_wrap(&ops, clip, &info);
     if (*source == NULL)
         return say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");
