@@ -2,6 +2,8 @@
 
 #include <stdlib.h>
 
+#include "self.h"
+
 struct omo_source {
     const struct omo_source_ops *ops;
     void *self;
@@ -40,4 +42,9 @@ void omo_source_destroy(struct omo_source *source)
         return;
     source->ops->destroy(source->self);
     free(source);
+}
+
+void *omo_source_self(const struct omo_source *source, const struct omo_source_ops *ops)
+{
+    return source->ops == ops ? source->self : NULL;
 }

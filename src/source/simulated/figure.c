@@ -1,6 +1,7 @@
 #include "figure.h"
 
 #include <math.h>
+#include <stddef.h>
 
 /* ---- colours ---- */
 
@@ -69,37 +70,49 @@ void omo_look_bystander(const struct omo_scene *scene, struct omo_look *look)
 
 /* ---- outlines: shares of the axis, extents to both sides in statures ---- */
 
-static const struct omo_node upper_arm_outline[] = {
-    {0, .036, .036}, {.2, .0345, .0345}, {.5, .0295, .0295}, {.8, .0255, .0255},
-    {1, .0245, .0245}};
-static const struct omo_node sleeve_outline[] = {
-    {0, .040, .040}, {.2, .0395, .0395}, {.5, .0375, .0375}, {1, .036, .036}};
-static const struct omo_node forearm_outline[] = {
-    {0, .0245, .0245}, {.25, .0265, .0255}, {.6, .0215, .021}, {1, .0155, .0155}};
-static const struct omo_node palm_outline[] = {
-    {0, .0160, .0160}, {.4, .0235, .0225}, {.55, .0235, .0215}, {.8, .018, .018},
-    {1, .011, .011}};
+static const struct omo_node upper_arm_outline[] = {{0, .036, .036},
+                                                    {.2, .0345, .0345},
+                                                    {.5, .0295, .0295},
+                                                    {.8, .0255, .0255},
+                                                    {1, .0245, .0245}};
+static const struct omo_node sleeve_outline[] = {{0, .040, .040},
+                                                 {.2, .0395, .0395},
+                                                 {.5, .0375, .0375},
+                                                 {1, .036, .036}};
+static const struct omo_node forearm_outline[] = {{0, .0245, .0245},
+                                                  {.25, .0265, .0255},
+                                                  {.6, .0215, .021},
+                                                  {1, .0155, .0155}};
+static const struct omo_node palm_outline[] = {{0, .0160, .0160},
+                                               {.4, .0235, .0225},
+                                               {.55, .0235, .0215},
+                                               {.8, .018, .018},
+                                               {1, .011, .011}};
 static const struct omo_node thumb_outline[] = {{0, .010, .010}, {1, .0068, .0068}};
-static const struct omo_node thigh_outline[] = {
-    {0, .056, .056}, {.3, .055, .054}, {1, .036, .036}};
-static const struct omo_node shin_outline[] = {
-    {0, .036, .036}, {.3, .034, .036}, {1, .022, .022}};
+static const struct omo_node thigh_outline[] = {{0, .056, .056},
+                                                {.3, .055, .054},
+                                                {1, .036, .036}};
+static const struct omo_node shin_outline[] = {{0, .036, .036},
+                                               {.3, .034, .036},
+                                               {1, .022, .022}};
 static const struct omo_node neck_outline[] = {{0, .034, .034}, {1, .031, .031}};
 static const struct omo_node girdle_outline[] = {{0, .028, .028}, {1, .038, .038}};
 
-/** Trunk from hips to neck: half width from the front, and front and back from the side. */
+/** Trunk from hips to neck: half width from the front, and front and back from the side.
+ */
 static const struct {
     double t, wide, ahead, behind;
-} trunk_outline[] = {{0, .100, .066, .074},    {.2, .094, .062, .060},
-                     {.4, .090, .062, .054},   {.62, .100, .068, .062},
-                     {.8, .112, .064, .068},   {.92, .096, .046, .058},
+} trunk_outline[] = {{0, .100, .066, .074},  {.2, .094, .062, .060},
+                     {.4, .090, .062, .054}, {.62, .100, .068, .062},
+                     {.8, .112, .064, .068}, {.92, .096, .046, .058},
                      {1, .050, .030, .040}};
 #define TRUNK_NODES 7
 /* from the root of the neck to the crown */
 static const struct {
     double t, wide, ahead, behind;
-} head_outline[] = {{.26, .034, .040, .030}, {.36, .040, .056, .040}, {.5, .045, .058, .052},
-                    {.7, .0465, .056, .060}, {.88, .040, .044, .050}, {1, .018, .020, .024}};
+} head_outline[] = {{.26, .034, .040, .030}, {.36, .040, .056, .040},
+                    {.5, .045, .058, .052},  {.7, .0465, .056, .060},
+                    {.88, .040, .044, .050}, {1, .018, .020, .024}};
 #define HEAD_NODES 6
 
 static void tube(struct omo_canvas *canvas, const struct omo_figure *f, struct omo_vec a,
@@ -223,8 +236,8 @@ static void draw_whole_arm(struct omo_canvas *canvas, const struct omo_figure *f
     const struct omo_paint *skin = &look->skin;
     const struct omo_pose_marker *marker = which == 0 ? p->marker : p->other_marker;
     bool measured = which == 0;
-    struct omo_vec girdle = omo_vec_along(
-        p->neck, omo_vec_sub(arm->shoulder, p->neck), 0.35);
+    struct omo_vec girdle =
+        omo_vec_along(p->neck, omo_vec_sub(arm->shoulder, p->neck), 0.35);
     if (f->scene->view == OMO_VIEW_FRONT)
         TUBE(girdle, arm->shoulder, girdle_outline, &look->shirt, 0, 1, 11);
     TUBE(arm->shoulder, arm->elbow, upper_arm_outline, skin, 0, 1, 1);

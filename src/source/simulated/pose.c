@@ -3,12 +3,12 @@
 #include <math.h>
 
 /* Natural rise of the shoulder: 10 % of the upper arm at 150 degrees, linear from 30. */
-#define RISE_AT_150        0.10
-#define RISE_FROM_DEG      30.0
-#define SCAPULA_FROM_DEG   30.0
-#define SCAPTION_PLANE_DEG 30.0
+#define RISE_AT_150         0.10
+#define RISE_FROM_DEG       30.0
+#define SCAPULA_FROM_DEG    30.0
+#define SCAPTION_PLANE_DEG  30.0
 #define ADDUCTION_PLANE_DEG 25.0
-#define BREATHS_PER_S      0.23
+#define BREATHS_PER_S       0.23
 
 /** Share 0..1 of a smooth reach (minimum jerk: Flash and Hogan 1985). */
 static double reach(double t)
@@ -43,8 +43,8 @@ static double way_up(const struct omo_scene *s, double time_s, double *top_deg)
 
 static double tremor(const struct omo_scene *s, double time_s)
 {
-    return s->tremor_deg * (0.6 * slow_wave(time_s, 0.31, 40) +
-                            0.4 * slow_wave(time_s, 1.07, 10));
+    return s->tremor_deg *
+           (0.6 * slow_wave(time_s, 0.31, 40) + 0.4 * slow_wave(time_s, 1.07, 10));
 }
 
 static bool is_rotation(const struct omo_scene *s)
@@ -102,7 +102,8 @@ static struct omo_vec hips_place(const struct omo_scene *s, double time_s)
         hips.y = 0.66;
         sway *= 0.1;
     }
-    hips.x += sway * (0.7 * slow_wave(time_s, 0.11, 0) + 0.3 * slow_wave(time_s, 0.37, 90));
+    hips.x +=
+        sway * (0.7 * slow_wave(time_s, 0.11, 0) + 0.3 * slow_wave(time_s, 0.37, 90));
     hips.z += 0.5 * sway * slow_wave(time_s, 0.13, 200);
     if (s->position == OMO_SUPINE || s->position == OMO_PRONE) /* head to one side */
         hips.x += 0.35 * side_sign(s) * (s->position == OMO_SUPINE ? 1 : -1);
@@ -191,8 +192,8 @@ static void place_measured_arm(const struct omo_scene *s, struct omo_pose *pose,
         double up = s->movement == OMO_SCENE_EXTERNAL_ROTATION ? 1 : -1;
         upper = in_trunk(pose, 0, -omo_sim_cos_deg(s->abduction_deg),
                          omo_sim_sin_deg(s->abduction_deg), sign);
-        fore = in_trunk(pose, omo_sim_cos_deg(turn_deg), up * omo_sim_sin_deg(turn_deg), 0,
-                        sign);
+        fore = in_trunk(pose, omo_sim_cos_deg(turn_deg), up * omo_sim_sin_deg(turn_deg),
+                        0, sign);
     } else {
         struct omo_vec direction = movement_direction(s, pose, sign);
         upper = swing(pose, direction, turn_deg);
@@ -254,8 +255,8 @@ static void stick(struct omo_pose_marker *marker, struct omo_vec bone,
 }
 
 /** The shoulder's marker rides on the shoulder blade, which turns with the arm. */
-static struct omo_vec shoulder_skin(const struct omo_scene *s, const struct omo_pose *pose,
-                                    double turn_deg)
+static struct omo_vec shoulder_skin(const struct omo_scene *s,
+                                    const struct omo_pose *pose, double turn_deg)
 {
     double blade_deg = s->scapula_share * fmax(turn_deg - SCAPULA_FROM_DEG, 0);
     struct omo_vec direction = movement_direction(s, pose, side_sign(s));
@@ -264,9 +265,9 @@ static struct omo_vec shoulder_skin(const struct omo_scene *s, const struct omo_
     /* The blade turns the same way as the arm: up swings away from the movement. */
     up = omo_vec_unit(omo_vec_along(omo_vec_scale(pose->up, omo_sim_cos_deg(blade_deg)),
                                     direction, -omo_sim_sin_deg(blade_deg)));
-    ahead = omo_vec_unit(
-        omo_vec_along(omo_vec_scale(direction, omo_sim_cos_deg(blade_deg)), pose->up,
-                      omo_sim_sin_deg(blade_deg)));
+    ahead =
+        omo_vec_unit(omo_vec_along(omo_vec_scale(direction, omo_sim_cos_deg(blade_deg)),
+                                   pose->up, omo_sim_sin_deg(blade_deg)));
     struct omo_vec skin = omo_vec_scale(up, s->offset_mm / 1000);
     double slide = s->slide_mm / 1000 * omo_sim_smooth_step(turn_deg, 20, 140);
     return omo_vec_along(skin, ahead, s->forward_mm / 1000 + slide);
@@ -333,8 +334,7 @@ static void place_shoulders(const struct omo_scene *s, struct omo_pose *pose,
     double out = s->layout.half_shoulder_width * h;
     pose->arm[0].shoulder =
         omo_vec_add(pose->hips, in_trunk(pose, forward_m, up + hike_m, out, sign));
-    pose->arm[1].shoulder =
-        omo_vec_add(pose->hips, in_trunk(pose, 0, up, out, -sign));
+    pose->arm[1].shoulder = omo_vec_add(pose->hips, in_trunk(pose, 0, up, out, -sign));
     pose->neck = omo_vec_add(pose->hips, in_trunk(pose, 0.002 * h, up + 0.03 * h, 0, 1));
     pose->head = omo_vec_add(pose->neck, in_trunk(pose, 0.018 * h, 0.152 * h, 0, 1));
 }

@@ -15,7 +15,7 @@ struct omo_pose_arm {
 
 /** A marker on the skin. */
 struct omo_pose_marker {
-    bool placed;
+    bool placed, band;
     struct omo_vec centre; /**< of a disc on the skin; of a band on the limb's axis */
     struct omo_vec normal; /**< unit, out of the skin */
     struct omo_vec edge;   /**< unit, in the disc's plane */

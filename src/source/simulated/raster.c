@@ -57,8 +57,8 @@ enum omo_status omo_canvas_create(struct omo_canvas *canvas, int width, int heig
     canvas->fold = calloc(texels, sizeof(float));
     canvas->grain = calloc(texels, sizeof(float));
     for (int i = 0; i < OMO_MASK_COUNT; i++) {
-        canvas->mask[i].cover = malloc((size_t)OMO_MASK_SIDE * OMO_MASK_SIDE *
-                                       sizeof(float));
+        canvas->mask[i].cover =
+            malloc((size_t)OMO_MASK_SIDE * OMO_MASK_SIDE * sizeof(float));
         good = good && canvas->mask[i].cover;
     }
     if (!good || !canvas->pixel || !canvas->row || !canvas->low || !canvas->high ||
@@ -107,8 +107,7 @@ static void hide_masks(struct omo_canvas *canvas, int y, int from, int to)
         if (!mask->live || row < 0 || row >= mask->height)
             continue;
         int left = from > mask->left ? from : mask->left;
-        int right = to < mask->left + mask->width - 1 ? to
-                                                      : mask->left + mask->width - 1;
+        int right = to < mask->left + mask->width - 1 ? to : mask->left + mask->width - 1;
         float *cover = mask->cover + row * OMO_MASK_SIDE - mask->left;
         for (int x = left; x <= right; x++)
             cover[x] *= 1 - canvas->row[x][3];
@@ -335,8 +334,8 @@ static bool row_extent(const struct omo_canvas *canvas, const struct shape *shap
     float low = (float)canvas->clip_left, high = (float)(canvas->clip_right - 1);
     float dy = (float)y - shape->ay, dx = -shape->ax;
     float near = shape->cut_a ? shape->cut_from - fabsf(shape->bow) : -shape->cap_a;
-    float far = shape->cut_b ? shape->cut_to + fabsf(shape->bow)
-                             : shape->length + shape->cap_b;
+    float far =
+        shape->cut_b ? shape->cut_to + fabsf(shape->bow) : shape->length + shape->cap_b;
     narrow(dx * shape->ex + dy * shape->ey, shape->ex, near - 1, far + 1, &low, &high);
     narrow(-dx * shape->ey + dy * shape->ex, -shape->ey, -shape->widest_left - 1,
            shape->widest_right + 1, &low, &high);
@@ -368,9 +367,9 @@ void omo_draw_tube(struct omo_canvas *canvas, const struct omo_tube *tube,
         float dy = (float)y - shape.ay;
         for (int x = from; x <= to; x++) {
             float dx = (float)x - shape.ax;
-            canvas->row[x] = tube_pixel(canvas, &shape, paint,
-                                        dx * shape.ex + dy * shape.ey,
-                                        dy * shape.ex - dx * shape.ey);
+            canvas->row[x] =
+                tube_pixel(canvas, &shape, paint, dx * shape.ex + dy * shape.ey,
+                           dy * shape.ex - dx * shape.ey);
         }
         blend_row(canvas, y, from, to);
         if (mask)
@@ -506,9 +505,10 @@ void omo_draw_ellipse(struct omo_canvas *canvas, double x, double y, double radi
             omo_float4 colour = paint->colour;
             if (round && cover > 0) {
                 float z = k < 1 ? sqrtf(1 - k * k) : 0;
-                float grain = paint->grain_ratio * texel(canvas->grain, dx * 0.7f, dy * 0.7f);
-                colour *= lit(&canvas->light, a * c - b * s, a * s + b * c, z) *
-                          (1 + grain);
+                float grain =
+                    paint->grain_ratio * texel(canvas->grain, dx * 0.7f, dy * 0.7f);
+                colour *=
+                    lit(&canvas->light, a * c - b * s, a * s + b * c, z) * (1 + grain);
             }
             colour[3] = cover;
             canvas->row[column] = colour;
@@ -538,14 +538,16 @@ void omo_draw_polygon(struct omo_canvas *canvas, const double (*corner)[2], int 
             for (int i = 0; i < corners; i++) {
                 const double *a = corner[i], *b = corner[(i + 1) % corners];
                 double ex = b[0] - a[0], ey = b[1] - a[1];
-                double edge = ((y - a[1]) * ex - (x - a[0]) * ey) / sqrt(ex * ex + ey * ey);
+                double edge =
+                    ((y - a[1]) * ex - (x - a[0]) * ey) / sqrt(ex * ex + ey * ey);
                 in = fminf(in, (float)edge);
             }
-            float grain = 1 + paint->grain_ratio * texel(canvas->grain, (float)x * 0.6f,
-                                                         (float)y * 0.6f) +
-                          paint->fold_ratio * texel(canvas->fold,
-                                                    (float)x * paint->fold_across,
-                                                    (float)y * paint->fold_per_m);
+            float grain =
+                1 +
+                paint->grain_ratio *
+                    texel(canvas->grain, (float)x * 0.6f, (float)y * 0.6f) +
+                paint->fold_ratio * texel(canvas->fold, (float)x * paint->fold_across,
+                                          (float)y * paint->fold_per_m);
             canvas->row[x] = paint->colour * (fall * grain);
             canvas->row[x][3] = clamp01(in + 0.5f);
         }

@@ -1,4 +1,5 @@
-/** Drawing in linear light with soft edges: tubes, discs, polygons, in painter's order. */
+/** Drawing in linear light with soft edges: tubes, discs, polygons, in painter's order.
+ */
 #ifndef OMOGON_SIMULATED_RASTER_H
 #define OMOGON_SIMULATED_RASTER_H
 
@@ -11,9 +12,9 @@
 
 /** How a surface answers to light. */
 struct omo_paint {
-    omo_float4 colour;   /**< linear */
-    float fold_ratio;    /**< depth of folds */
-    float grain_ratio;   /**< weave or skin */
+    omo_float4 colour; /**< linear */
+    float fold_ratio;  /**< depth of folds */
+    float grain_ratio; /**< weave or skin */
     float fold_per_m, fold_across;
     float shine;
 };
@@ -62,8 +63,8 @@ struct omo_tube {
     double ax, ay, bx, by; /**< ends of the axis, px */
     double cap_a, cap_b;   /**< how far the rounded ends reach beyond, px */
     double px_per_m;
-    double from_t, to_t;   /**< part that is drawn; outside [0, 1] with the caps */
-    double bow_px;         /**< cut ends bend by this much (a band round the limb) */
+    double from_t, to_t; /**< part that is drawn; outside [0, 1] with the caps */
+    double bow_px;       /**< cut ends bend by this much (a band round the limb) */
     double texture_shift;
     const struct omo_node *node;
     int nodes;

@@ -1,6 +1,7 @@
 #include "room.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #define WALL_BEHIND_M 1.1
 
@@ -14,8 +15,8 @@ static void wall_and_floor(struct omo_canvas *canvas, const struct omo_camera *c
     for (int py = 0; py < canvas->height; py++) {
         omo_float4 *row = canvas->pixel + (size_t)py * (size_t)canvas->width;
         for (int px = 0; px < canvas->width; px++) {
-            float soft = canvas->fold[((py >> 2) & wrap) * OMO_TEXTURE_SIZE +
-                                      ((px >> 2) & wrap)];
+            float soft =
+                canvas->fold[((py >> 2) & wrap) * OMO_TEXTURE_SIZE + ((px >> 2) & wrap)];
             float fine = canvas->grain[(py & wrap) * OMO_TEXTURE_SIZE + (px & wrap)];
             float light = 1 + 0.03f * soft + 0.04f * fine;
             row[px] = (py < line ? wall : floor) * light;

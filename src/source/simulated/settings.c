@@ -28,19 +28,19 @@ struct setting {
 #define AT(member) offsetof(struct omo_scene, member)
 #define N(name, value, low, high, meaning)                                               \
     {                                                                                    \
-        #name, NUMBER, AT(name), value, low, high, NULL, meaning                         \
+#name, NUMBER, AT(name), value, low, high, NULL, meaning                         \
     }
 #define W(name, value, low, high, meaning)                                               \
     {                                                                                    \
-        #name, WHOLE, AT(name), value, low, high, NULL, meaning                          \
+#name, WHOLE, AT(name), value, low, high, NULL, meaning                          \
     }
 #define S(name, value, meaning)                                                          \
     {                                                                                    \
-        #name, SWITCH, AT(name), value, 0, 0, NULL, meaning                              \
+#name, SWITCH, AT(name), value, 0, 0, NULL, meaning                              \
     }
 #define C(name, value, words, meaning)                                                   \
     {                                                                                    \
-        #name, CHOICE, AT(name), value, 0, 0, words, meaning                             \
+#name, CHOICE, AT(name), value, 0, 0, words, meaning                             \
     }
 #define RGB(name, member, value, meaning)                                                \
     {                                                                                    \
@@ -48,7 +48,7 @@ struct setting {
     }
 #define T(name, kind, value, meaning)                                                    \
     {                                                                                    \
-        #name, kind, AT(name), value, 0, 0, NULL, meaning                                \
+#name, kind, AT(name), value, 0, 0, NULL, meaning                                \
     }
 
 static const struct setting settings[] = {
@@ -140,7 +140,8 @@ static const struct setting settings[] = {
     C(subsampling, "420", "420 422 444", "of colour"),
     N(bump_s, "0", 0, 3600, "time at which the camera is knocked; 0: never"),
     N(bump_px, "12", 0, 100, "how far"),
-    W(repeat_every, "0", 0, 1000, "every so many frames one is delivered twice; 0: never"),
+    W(repeat_every, "0", 0, 1000,
+      "every so many frames one is delivered twice; 0: never"),
     N(jitter_ms, "0", 0, 15, "deviation of the time stamps"),
     N(start_s, "0", -10, 1e6, "time stamp of the first frame"),
 
@@ -287,8 +288,7 @@ static void describe(const struct setting *s, char *out, size_t size)
         omo_text_add(out, size, "three numbers from 0 to 255");
         break;
     case ROLES:
-        omo_text_add(out, size,
-                     "none, or some of: shoulder elbow wrist hip chest");
+        omo_text_add(out, size, "none, or some of: shoulder elbow wrist hip chest");
         break;
     case SPANS:
         omo_text_add(out, size, "none, or a marker and its seconds as in \"elbow 2-4\"");
@@ -477,8 +477,8 @@ double omo_scene_raise_s(const struct omo_scene *scene)
 long omo_scene_frame_count(const struct omo_scene *scene)
 {
     double one = 2 * omo_scene_raise_s(scene) + scene->hold_s + scene->pause_s;
-    double seconds = scene->seconds > 0 ? scene->seconds
-                                        : scene->rest_s + scene->repetitions * one;
+    double seconds =
+        scene->seconds > 0 ? scene->seconds : scene->rest_s + scene->repetitions * one;
     long frames = (long)floor(seconds * scene->fps + 0.5);
     return frames < 1 ? 1 : frames;
 }
