@@ -49,18 +49,13 @@ def trace(folder, name):
         return list(csv.DictReader(f))
 
 
-def render(name, scene="reference-420", frames=None, **settings):
-    """Renders a scene once; returns (mjpeg path, truth rows)."""
+def render(name, **settings):
+    """Renders the plain scene once with some settings; (mjpeg path, truth rows)."""
     clip = os.path.join(WORK, name + ".mjpeg")
-    truth = os.path.join(WORK, name + ".truth.csv")
     if not os.path.exists(clip):
-        words = [TOOL, scene, "--mjpeg", clip, "--truth", truth]
-        for key, value in settings.items():
-            words += ["--set", f"{key.replace('_', '-')}={value}"]
-        if frames:
-            words += ["--frames", str(frames)]
-        subprocess.run(words, check=True, capture_output=True)
-    with open(truth, encoding="utf-8") as f:
+        subprocess.run([TOOL, "-", clip, *(f"{k}={v}" for k, v in settings.items())],
+                       check=True, capture_output=True)
+    with open(clip + ".truth.csv", encoding="utf-8") as f:
         return clip, list(csv.DictReader(f))
 
 
@@ -213,7 +208,7 @@ class Measuring(unittest.TestCase):
     def test_any_number_of_jobs_gives_the_same_files_in_the_order_of_arguments(self):
         names = []
         for i, arc in enumerate((60, 95, 130)):
-            mjpeg, _ = render(f"jobs{i}", arc=arc, frames=200)
+            mjpeg, _ = render(f"jobs{i}", arc_deg=arc, seconds=7)
             folder = os.path.join(WORK, f"jobs{i}")
             os.makedirs(folder, exist_ok=True)
             names.append(pack(mjpeg, os.path.join(folder, "arm.avi"), "-c", "copy"))
@@ -431,7 +426,7 @@ class Colours(unittest.TestCase):
         # A frame in which the arm is away from the hip, so that all markers show.
         frame = next(t for t in truth
                      if float(t["angle_deg"]) > 60 and
-                     all(float(t[f"{r}_visible"]) > 0.95
+                     all(float(t[f"{r}_visible_ratio"]) > 0.95
                          for r in ("shoulder", "elbow", "wrist", "hip")))
         for role in ("shoulder", "elbow", "wrist", "hip"):
             words += ["--point", "%s=%.1f,%.1f@%s" % (role, float(frame[f"{role}_x_px"]),
