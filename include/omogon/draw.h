@@ -1,17 +1,84 @@
-/** Figures as plain descriptions, written by one of two writers; no window, no SDL. */
+/**
+ * Figures as plain descriptions, drawn by a writer; no window, no SDL.
+ *
+ * A figure has the coordinates of a picture: (0, 0) is the centre of the top-left pixel,
+ * x right, y down. Angles are degrees clockwise from picture right. Colours are
+ * 0xAARRGGBB, not premultiplied.
+ */
 #ifndef OMOGON_DRAW_H
 #define OMOGON_DRAW_H
 
+#include <stddef.h>
 #include <stdint.h>
 
+#include "omogon/geometry.h"
 #include "omogon/motion.h"
 #include "omogon/picture.h"
 #include "omogon/status.h"
 
-/** One annotated JPEG: arm and trunk lines, ringed and named markers, the angle with its
- *  uncertainty, date-free caption, cautions. The head region is covered unless asked
- *  otherwise; when it cannot be located nothing is written and OMO_ERR_EMPTY returned
- *  with a sentence. Atomic, mode 0600. */
+/* ---- the description ---- */
+
+enum omo_mark_kind {
+    OMO_MARK_LINE,  /**< through points[0..count-1] */
+    OMO_MARK_RING,  /**< about at, radius */
+    OMO_MARK_ARC,   /**< about at, radius, from_deg, turned by sweep_deg */
+    OMO_MARK_SHAPE, /**< points[0..count-1], closed and filled with colour */
+    OMO_MARK_TEXT,  /**< its baseline at `at`, size px high (em) */
+};
+
+enum omo_anchor { OMO_ANCHOR_START, OMO_ANCHOR_MIDDLE, OMO_ANCHOR_END };
+
+/**
+ * One thing in a figure. The edge is drawn under the colour and reaches edge_width beyond
+ * it on either side, so that a thin line or a word stands out from any picture; 0: none.
+ */
+struct omo_mark {
+    enum omo_mark_kind kind;
+    struct omo_point at;
+    double radius, from_deg, sweep_deg;
+    const struct omo_point *points; /**< copied by omo_figure_add */
+    size_t count;
+    uint32_t colour;
+    double width; /**< of a line, ring or arc */
+    uint32_t edge;
+    double edge_width;
+    double dash;      /**< length of a dash and of the gap after it, 0: solid */
+    const char *text; /**< UTF-8, copied by omo_figure_add */
+    double size;
+    enum omo_anchor anchor;
+    int bold;
+};
+
+struct omo_figure;
+OMO_API struct omo_figure *omo_figure_create(double width, double height);
+OMO_API void omo_figure_destroy(struct omo_figure *figure);
+/** Adds on top of what is there. */
+OMO_API void omo_figure_add(struct omo_figure *figure, const struct omo_mark *mark);
+OMO_API size_t omo_figure_count(const struct omo_figure *figure);
+/** Lent until the next add. */
+OMO_API const struct omo_mark *omo_figure_at(const struct omo_figure *figure,
+                                             size_t index);
+
+/** Contrast of two opaque colours, 1..21, as the Web Content Accessibility Guidelines 2.1
+ *  define it. */
+OMO_API double omo_contrast_ratio(uint32_t a, uint32_t b);
+
+/* ---- writers ---- */
+
+/** Draws the figure over packed 0xffRRGGBB pixels (native-endian), with cairo. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_figure_paint(const struct omo_figure *figure,
+                                                        uint32_t *pixels, int width,
+                                                        int height, int stride_pixels);
+
+/* ---- the annotated still ---- */
+
+/**
+ * One annotated JPEG: arm and trunk lines, ringed and named markers, the angle with its
+ * uncertainty, caption, cautions, on a strip below the photograph. The head of the
+ * measured person is covered unless asked otherwise; when it cannot be located nothing is
+ * written and OMO_ERR_EMPTY returned with a sentence. Other people in the room are not
+ * looked for. Atomic, mode 0600.
+ */
 struct omo_still {
     const struct omo_planes *planes; /**< with luma */
     int quarter_turns;
