@@ -13,7 +13,21 @@
 enum omo_geometry {
     OMO_GEOMETRY_ELEVATION, /**< trunk axis against shoulder-elbow */
     OMO_GEOMETRY_ROTATION,  /**< elbow-wrist against straight ahead (or up when lying) */
-    OMO_GEOMETRY_PENDULUM,  /**< recognised, not measured here yet */
+    OMO_GEOMETRY_PENDULUM,  /**< hanging arm against the vertical: shoulder-wrist when the
+                                 wrist is seen often enough, else shoulder-elbow */
+};
+
+/** What the uncertainty of a maximum allows for beside pixel noise: standard
+ *  uncertainties (models/allowances.ini says where each comes from). */
+struct omo_allowances {
+    double shoulder_ratio, elbow_ratio; /**< marker off its place / upper arm */
+    double wrist_ratio;                 /**< ... / forearm */
+    double arm_roll_deg;                /**< elbow marker carried round the upper arm */
+    double plane_deg; /**< turn of the arm's plane out of the picture's plane */
+    double camera_deg, lens_deg;
+    double trunk_chest_hip_deg, trunk_hip_deg, trunk_shift_deg, trunk_none_deg,
+        trunk_lying_deg;
+    double trunk_length_ratio; /**< hip to shoulder / upper arm; not an uncertainty */
 };
 
 /** One row of the movement table (models/movements.ini). */
@@ -30,9 +44,12 @@ struct omo_movement {
     double wrap_low_deg; /**< -90 for elevations, -180 for rotations */
     double rest_below_deg;
     char axis[96], zero[96], caution[256]; /**< for people */
+    struct omo_allowances allowances;
 };
 
-/** Reads the table; `path` NULL takes the built-in models/movements.ini. */
+/** Reads the table; `path` NULL takes the built-in models/movements.ini. The allowances
+ *  come from models/allowances.ini. One sentence for a mistake, with line and group:
+ *  OMO_ERR_SETTINGS; OMO_ERR_OPEN. */
 struct omo_movement_table;
 OMO_API OMO_MUST_CHECK enum omo_status omo_movement_table_load(
     const char *path, struct omo_movement_table **out);
@@ -62,11 +79,15 @@ enum omo_quality {
     OMO_QUALITY_ESTIMATED_LEAN = 1u << 4,   /**< estimated-lean */
     OMO_QUALITY_OUT_OF_PLANE = 1u << 5,     /**< out-of-plane */
     OMO_QUALITY_UNFILTERED = 1u << 6,       /**< unfiltered */
-    OMO_QUALITY_DAMAGED = 1u << 7,          /**< damaged: the frame's bytes were broken */
-    OMO_QUALITY_REPEATED = 1u << 8,         /**< repeated: same picture as before */
-    OMO_QUALITY_EDITED = 1u << 9,           /**< edited */
-    OMO_QUALITY_TRUNK_HELD = 1u << 10,   /**< trunk-held: hip hidden, last trunk used */
-    OMO_QUALITY_CAMERA_MOVED = 1u << 11, /**< camera-moved */
+    OMO_QUALITY_DAMAGED = 1u << 7,  /**< damaged: the frame's bytes were broken; its angle
+                                         stays raw and counts for nothing */
+    OMO_QUALITY_REPEATED = 1u << 8, /**< repeated: same picture as before; where the
+                                         picture stood still and the arm did not, as
+                                         damaged */
+    OMO_QUALITY_EDITED = 1u << 9,   /**< edited: a marker it uses was placed by hand */
+    OMO_QUALITY_TRUNK_HELD = 1u << 10,   /**< trunk-held: hip or chest hidden, its last
+                                              clear place on the trunk used */
+    OMO_QUALITY_CAMERA_MOVED = 1u << 11, /**< camera-moved: in this frame or before it */
 };
 /** Writes the words, always terminated; size 160 is enough. */
 OMO_API void omo_quality_text(unsigned quality, char *text, size_t size);
@@ -88,9 +109,14 @@ struct omo_trace_row {
     double angle_deg;          /**< corrected, zero-lag filtered */
     double angle_raw_deg;      /**< corrected, unfiltered */
     double angle_image_deg;    /**< before any pivot and plane correction */
-    double angle_vertical_deg; /**< angle + trunk lean */
+    double angle_vertical_deg; /**< angle + trunk lean; empty when the camera looks down
+                                    on a lying person, since gravity is not in the
+                                    picture */
     double elbow_flexion_deg;  /**< 0 = straight */
-    double trunk_lean_deg;     /**< positive away from the arm, or backward */
+    double trunk_lean_deg;     /**< positive where it adds to the angle against the
+                                    vertical: backward in flexion, away from the arm in
+                                    abduction and scaption, forward in extension, towards
+                                    the arm in adduction; filtered like the angle */
     double hike_ratio;         /**< rise of the shoulder along the trunk / upper arm */
     double hike_mm;
     enum omo_reference reference;
@@ -102,13 +128,19 @@ struct omo_measure_settings {
     const struct omo_movement *movement;
     enum omo_side side;
     enum omo_position position;
-    bool from_behind;
-    bool facing_left;
-    bool mirrored;
+    bool from_behind; /**< front view: seen from the back */
+    bool facing_left; /**< side view and along the arm: in the picture as it is, mirrored
+                           or not, the person faces left; of a lying person: would face
+                           left if stood up (on the back with the head at picture left
+                           would face right; prone so would face left) */
+    bool mirrored;    /**< front view: the picture is a mirror image */
     double marker_size_mm; /**< NAN unknown: no millimetres */
     double cutoff_hz;      /**< 6 */
     int picture_width, picture_height;
+    double rotation_at_abduction_deg; /**< how far the arm is held out for a rotation,
+                                           handed to the result; NAN not known */
 };
+/** A right arm, standing, from the front or facing right; no movement. */
 OMO_API void omo_measure_settings_default(struct omo_measure_settings *settings);
 
 /** One repetition, indices into the rows. */
@@ -116,7 +148,7 @@ struct omo_repetition {
     size_t first, peak, last;
     double max_deg;
 };
-#define OMO_REPETITION_MAX 64
+#define OMO_REPETITION_MAX 64 /**< later ones are not counted, and the note says so */
 
 /** What a movement came to; NAN or 0 = empty. Names are columns of sessions.csv. */
 struct omo_result {
@@ -131,19 +163,27 @@ struct omo_result {
     double frames_per_second; /**< from median frame interval */
     int64_t frame_at_max;   /**< frame number (not row index) of the highest angle_deg in
                                  the max_deg window; -1 none */
-    bool against_direction; /**< arm moved only against the stated direction */
-    char note[256]; /**< sentences for people: what was assumed, what was missing */
+    bool against_direction; /**< arm moved only against the stated direction: the maxima
+                                 are empty and the note names the remedy */
+    char note[480]; /**< sentences for people: what was assumed, what was missing */
 };
 
 /**
  * Measures one movement. rows has `count` places. Deterministic: same input, same bits.
- * OMO_ERR_EMPTY when no frame has an angle (rows are still filled). Silent.
+ * OMO_ERR_EMPTY when no frame has an angle (rows and result are still filled);
+ * OMO_ERR_ARG without a movement, with a position the movement does not allow or a
+ * cut-off that is not positive. Silent.
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_measure(
     const struct omo_measure_settings *settings, const struct omo_track_frame *frames,
     size_t count, struct omo_trace_row *rows, struct omo_result *result);
 
-/** The rules for maxima, also used for a simulated clip's truth. NAN when none. */
+/**
+ * The rules for maxima, also used for a simulated clip's truth: the largest a such that
+ * the angle is at least a in every frame of some window of window_s or longer that has no
+ * gap over gap_s (omo_gap_between) and no spread over spread_deg (INFINITY: any). `at`
+ * (may be NULL) gets the index of the highest angle in that window. NAN when none.
+ */
 OMO_API double omo_sustained_max_deg(const double *time_s, const double *angle_deg,
                                      size_t count, double window_s, double gap_s,
                                      double spread_deg, size_t *at);

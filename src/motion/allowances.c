@@ -1,0 +1,53 @@
+#include "motion/keys.h"
+#include "motion/movements.h"
+
+#define RATIO_MAX 1.0
+#define TURN_MAX  45.0
+#define TRUNK_MAX 5.0 /* hip to shoulder in upper arms; people have about 1.5 */
+
+enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char *name,
+                                     struct omo_allowances *out)
+{
+    struct omo_allowances a = {0};
+    const struct {
+        const char *group, *key;
+        double highest, *value;
+    } rows[] = {
+        {"shoulder-marker", "ratio", RATIO_MAX, &a.shoulder_ratio},
+        {"elbow-marker", "ratio", RATIO_MAX, &a.elbow_ratio},
+        {"wrist-marker", "ratio", RATIO_MAX, &a.wrist_ratio},
+        {"arm-roll", "deg", TURN_MAX, &a.arm_roll_deg},
+        {"plane", "deg", TURN_MAX, &a.plane_deg},
+        {"camera", "deg", TURN_MAX, &a.camera_deg},
+        {"lens", "deg", TURN_MAX, &a.lens_deg},
+        {"trunk-chest-hip", "deg", TURN_MAX, &a.trunk_chest_hip_deg},
+        {"trunk-hip", "deg", TURN_MAX, &a.trunk_hip_deg},
+        {"trunk-shift", "deg", TURN_MAX, &a.trunk_shift_deg},
+        {"trunk-none", "deg", TURN_MAX, &a.trunk_none_deg},
+        {"trunk-lying", "deg", TURN_MAX, &a.trunk_lying_deg},
+        {"trunk-length", "ratio", TRUNK_MAX, &a.trunk_length_ratio},
+    };
+    enum { COUNT = sizeof rows / sizeof rows[0] };
+    struct omo_keys keys;
+    enum omo_status status = omo_keys_open(bytes, size, name, &keys);
+    if (status != OMO_OK)
+        return status;
+
+    const char *groups[COUNT + 1] = {0};
+    for (size_t i = 0; i < COUNT; i++) {
+        char source[256];
+        groups[i] = rows[i].group;
+        omo_keys_number(&keys, rows[i].group, rows[i].key, 0.0, rows[i].highest,
+                        rows[i].value);
+        /* An allowance nobody can trace is worth nothing. */
+        omo_keys_text(&keys, rows[i].group, "source", source, sizeof source);
+        omo_keys_only(&keys, rows[i].group,
+                      (const char *const[]){rows[i].key, "source", NULL});
+    }
+    omo_keys_groups(&keys, groups);
+    if (!keys.failed)
+        *out = a;
+    status = keys.failed ? OMO_ERR_SETTINGS : OMO_OK;
+    omo_keys_close(&keys);
+    return status;
+}

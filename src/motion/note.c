@@ -1,0 +1,139 @@
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+
+#include <glib.h>
+
+#include "motion/take.h"
+#include "omogon/text.h"
+
+/* The trunk lies elsewhere than the position says. Our choice. */
+#define TRUNK_OFF_DEG 45.0
+
+static void say(struct omo_take *take, const char *format, ...) OMO_PRINTF(2, 3);
+
+/** Adds a whole sentence, or none when it does not fit. */
+static void say(struct omo_take *take, const char *format, ...)
+{
+    char sentence[256];
+    struct omo_result *result = take->result;
+    va_list rest;
+    va_start(rest, format);
+    g_vsnprintf(sentence, sizeof sentence, format, rest);
+    va_end(rest);
+    size_t used = strlen(result->note);
+    if (used + 1 + strlen(sentence) + 1 > sizeof result->note)
+        return;
+    omo_text_add(result->note, sizeof result->note, "%s%s", used > 0 ? " " : "",
+                 sentence);
+}
+
+static size_t rows_with(const struct omo_take *take, enum omo_quality bit)
+{
+    size_t found = 0;
+    for (size_t k = 0; k < take->count; k++)
+        found += (take->rows[k].quality & (unsigned)bit) != 0 &&
+                 isfinite(take->rows[k].angle_image_deg);
+    return found;
+}
+
+static const char *way_of_zero(const struct omo_take *take)
+{
+    const struct omo_point zero = take->axes.zero;
+    if (zero.x > 0)
+        return "right";
+    return zero.x < 0 ? "left" : "the bottom";
+}
+
+static void say_direction(struct omo_take *take)
+{
+    const struct omo_movement *m = take->settings->movement;
+    if (take->result->against_direction)
+        say(take,
+            "The arm moved only against the stated direction, so no maximum is given: "
+            "check --movement, --side, %s and --mirrored.",
+            m->view == OMO_VIEW_FRONT ? "--from" : "--facing");
+    if (fabs(take->trunk_off_deg) > TRUNK_OFF_DEG)
+        say(take,
+            "The trunk lies %.0f degrees from where it was expected (feet towards "
+            "picture %s): check --position%s.",
+            fabs(take->trunk_off_deg), way_of_zero(take),
+            m->view == OMO_VIEW_FRONT ? "" : " and --facing");
+}
+
+static void say_rest(struct omo_take *take)
+{
+    if (take->rest.found)
+        return;
+    if (take->settings->movement->geometry != OMO_GEOMETRY_ELEVATION)
+        say(take, "No rest was found (1 s still near the start), so none is given.");
+    else if (take->trunk.kind == OMO_REFERENCE_CHEST_HIP)
+        say(take, "No rest was found (1 s still with the arm down), so rest and hike are "
+                  "empty.");
+    else
+        say(take,
+            "No rest was found (1 s still with the arm down), so rest, hike and "
+            "lean are empty and the angle is against the %s.",
+            take->axes.lying ? "level" : "vertical");
+}
+
+static void say_trunk(struct omo_take *take)
+{
+    size_t held = rows_with(take, OMO_QUALITY_TRUNK_HELD);
+    size_t assumed = rows_with(take, OMO_QUALITY_ASSUMED_VERTICAL);
+    bool elevation = take->settings->movement->geometry == OMO_GEOMETRY_ELEVATION;
+    if (take->trunk.kind == OMO_REFERENCE_SHIFT)
+        say(take, "Without a clear hip the lean is estimated from the shoulder's shift.");
+    if (elevation && take->axes.lying && take->trunk.kind == OMO_REFERENCE_NONE)
+        say(take,
+            "The trunk was taken as straight in the picture, feet towards picture "
+            "%s.",
+            way_of_zero(take));
+    if (take->trunk.kind == OMO_REFERENCE_SHIFT && assumed > 0)
+        say(take, "In %zu frames the shoulder was too far aside for a lean.", assumed);
+    if (held > 0)
+        say(take,
+            "In %zu frames the trunk's marker was hidden and its last clear place "
+            "used.",
+            held);
+}
+
+static void say_picture(struct omo_take *take)
+{
+    size_t turned = rows_with(take, OMO_QUALITY_OUT_OF_PLANE);
+    if (isfinite(take->moved_s)) {
+        char moved[32];
+        omo_number_text(take->moved_s, 1, moved, sizeof moved);
+        say(take,
+            "The camera was moved at %s s: angles against the vertical may be off "
+            "from there on.",
+            moved);
+    }
+    if (turned > 0)
+        say(take, "In %zu frames the arm pointed out of the picture's plane.", turned);
+    if (take->stalls > 0)
+        say(take,
+            "In %zu frames the picture stood still while the arm moved; they count "
+            "for nothing.",
+            take->stalls);
+}
+
+void omo_write_note(struct omo_take *take)
+{
+    struct omo_result *result = take->result;
+    size_t angles = 0;
+    for (size_t k = 0; k < take->count; k++)
+        angles += isfinite(take->rows[k].angle_deg);
+    if (angles == 0) {
+        say(take, "No frame shows all the markers the movement needs.");
+        return;
+    }
+    say_direction(take);
+    if (isnan(result->max_deg) && !result->against_direction)
+        say(take, "No stretch of 0.2 s without a gap was seen, so no maximum is given.");
+    say_rest(take);
+    say_trunk(take);
+    say_picture(take);
+    if (result->repetitions == OMO_REPETITION_MAX)
+        say(take, "Repetitions after the first %d are not counted.", OMO_REPETITION_MAX);
+}

@@ -1,0 +1,70 @@
+#include <math.h>
+
+#include "motion/take.h"
+
+/* Hysteresis on the angle between rest and maximum: a repetition begins and ends below
+ * the lower share and passes the upper one. Shares and times are our choice. */
+#define LOW_SHARE    0.25
+#define TOP_SHARE    0.60
+#define REPETITION_S 0.8
+#define RANGE_DEG    5.0
+/* Where no rest was found the lowest angles stand for it. */
+#define LOWEST_SHARE 0.05
+
+/** Adds the repetition over rows first..last if it is one. */
+static void add(struct omo_take *take, const double *angle_deg, size_t first, size_t last,
+                double *sum_deg)
+{
+    struct omo_result *result = take->result;
+    size_t at = 0;
+    if (!(take->time_s[last] - take->time_s[first] >= REPETITION_S) ||
+        result->repetitions == OMO_REPETITION_MAX)
+        return;
+    double max_deg =
+        omo_sustained_max_deg(take->time_s + first, angle_deg + first, last - first + 1,
+                              OMO_MAX_WINDOW_S, OMO_GAP_S, INFINITY, &at);
+    if (isnan(max_deg))
+        return;
+    result->repetition[result->repetitions++] = (struct omo_repetition){
+        .first = first, .peak = first + at, .last = last, .max_deg = max_deg};
+    *sum_deg += max_deg;
+}
+
+void omo_find_repetitions(struct omo_take *take)
+{
+    struct omo_result *result = take->result;
+    for (size_t k = 0; k < take->count; k++)
+        take->smoothed[k] = take->rows[k].angle_deg;
+    const double *angle_deg = take->smoothed;
+    double low_deg = result->rest_deg;
+    if (isnan(low_deg))
+        low_deg = omo_take_quantile(take, angle_deg, LOWEST_SHARE);
+    double range_deg = result->max_deg - low_deg;
+    if (!(range_deg >= RANGE_DEG))
+        return;
+    double sum_deg = 0;
+    size_t first = 0;
+    bool up = false, any = false;
+    size_t last = 0;
+    for (size_t k = 0; k < take->count; k++) {
+        if (!isfinite(angle_deg[k]))
+            continue;
+        double share = (angle_deg[k] - low_deg) / range_deg;
+        if (!any)
+            first = k;
+        any = true;
+        last = k;
+        if (share > TOP_SHARE) {
+            up = true;
+        } else if (share < LOW_SHARE) {
+            if (up)
+                add(take, angle_deg, first, k, &sum_deg);
+            up = false;
+            first = k; /* the latest low row is where the next one begins */
+        }
+    }
+    if (up) /* the take ends with the arm up */
+        add(take, angle_deg, first, last, &sum_deg);
+    if (result->repetitions > 0)
+        result->mean_of_maxima_deg = sum_deg / result->repetitions;
+}

@@ -1,0 +1,381 @@
+#include "motion/take.h"
+
+#include <math.h>
+
+/* The chest marker stands for the trunk when it is seen in this share of the frames in
+ * which the shoulder is: changing the reference from frame to frame would show as steps
+ * in the angle. A hip that is hidden most of the time still counts. Our choice. */
+#define CHEST_SHARE_MIN 0.5
+#define HIP_SHARE_MIN   0.05
+#define CLEAR_MIN       5 /* frames */
+/* A hidden marker's last clear place is the mean over this time. */
+#define HOLD_S 0.5
+/* When the hip is hidden at rest: frames in which the arm is still low and the shoulder
+ * still in its place, within this time of the first of them. */
+#define LOW_ARM_DEG      40.0
+#define SHOULDER_AWAY_MM 10.0
+#define LOW_ARM_S        1.0
+/* Beyond this the shoulder's shift is a step aside, not a lean. */
+#define SHIFT_LEAN_MAX_DEG 25.0
+
+static double dot(struct omo_point a, struct omo_point b)
+{
+    return a.x * b.x + a.y * b.y;
+}
+
+static struct omo_point unit(struct omo_point p)
+{
+    double length = hypot(p.x, p.y);
+    if (!(length > 0.0))
+        return (struct omo_point){0, 0};
+    return (struct omo_point){p.x / length, p.y / length};
+}
+
+static bool clear_at(const struct omo_take *take, size_t k, enum omo_role role)
+{
+    return !take->frames[k].damaged && omo_seen(&take->frames[k].markers, role);
+}
+
+/* ---- the hip where it is hidden ----
+ *
+ * Feet and pelvis stay while the trunk leans, so the hip's last clear place together with
+ * the shoulder of the frame at hand follows a lean that a held direction would miss. */
+
+/** Mean over the clear rows of first..last. */
+static struct omo_held mean_held(const struct omo_take *take, size_t first, size_t last)
+{
+    struct omo_held mean = {.known = false, .hip = {0, 0}, .turn_deg = NAN};
+    double turn_deg = 0;
+    size_t hips = 0, turns = 0;
+    for (size_t k = first; k <= last; k++) {
+        if (!clear_at(take, k, OMO_HIP))
+            continue;
+        struct omo_point hip = omo_still_place(take, k, OMO_HIP);
+        mean.hip.x += hip.x;
+        mean.hip.y += hip.y;
+        hips++;
+        if (!clear_at(take, k, OMO_CHEST) || !clear_at(take, k, OMO_SHOULDER))
+            continue;
+        double one_deg =
+            omo_turn_deg(omo_point_sub(hip, omo_still_place(take, k, OMO_SHOULDER)),
+                         omo_point_sub(hip, omo_still_place(take, k, OMO_CHEST)));
+        if (isfinite(one_deg)) {
+            turn_deg += one_deg;
+            turns++;
+        }
+    }
+    mean.known = hips > 0;
+    if (hips > 0) {
+        mean.hip.x /= (double)hips;
+        mean.hip.y /= (double)hips;
+    }
+    if (turns > 0)
+        mean.turn_deg = turn_deg / (double)turns;
+    return mean;
+}
+
+/** Rows within HOLD_S of row k, going back (way -1) or on (+1). */
+static size_t hold_reach(const struct omo_take *take, size_t k, int way)
+{
+    size_t reach = k;
+    if (way < 0) {
+        while (reach > 0 && fabs(take->time_s[k] - take->time_s[reach - 1]) <= HOLD_S)
+            reach--;
+    } else {
+        while (reach + 1 < take->count &&
+               fabs(take->time_s[reach + 1] - take->time_s[k]) <= HOLD_S)
+            reach++;
+    }
+    return reach;
+}
+
+/** Fills take->held: rows where the hip is clear get its own place. `chest`: rows where
+ *  the chest is hidden too need the turn that goes with it. */
+static void hold_hip(struct omo_take *take, bool chest)
+{
+    struct omo_held held = {.known = false, .turn_deg = NAN};
+    size_t first_clear = take->count;
+    size_t last_clear = 0;
+    bool stale = false; /* held does not yet speak of last_clear */
+    for (size_t k = 0; k < take->count; k++) {
+        bool hip = clear_at(take, k, OMO_HIP);
+        bool whole =
+            hip &&
+            (!chest || (clear_at(take, k, OMO_CHEST) && clear_at(take, k, OMO_SHOULDER)));
+        if (whole) {
+            first_clear = first_clear == take->count ? k : first_clear;
+            last_clear = k;
+            stale = true;
+        } else if (stale) {
+            held = mean_held(take, hold_reach(take, last_clear, -1), last_clear);
+            stale = false;
+        }
+        take->held[k] = held;
+        if (hip) {
+            take->held[k].known = true;
+            take->held[k].hip = omo_still_place(take, k, OMO_HIP);
+        }
+    }
+    if (first_clear == take->count)
+        return;
+    struct omo_held leading =
+        mean_held(take, first_clear, hold_reach(take, first_clear, +1));
+    if (take->trunk.rest_hip_known)
+        leading.hip = take->trunk.rest_hip;
+    for (size_t k = 0; k < first_clear; k++) {
+        take->held[k].turn_deg = leading.turn_deg;
+        if (!take->held[k].known)
+            take->held[k].hip = leading.hip;
+        take->held[k].known = true;
+    }
+}
+
+/* ---- where the hip is at rest ---- */
+
+static bool at_rest(const struct omo_take *take, size_t k)
+{
+    return take->rest.found && k >= take->rest.first && k <= take->rest.last;
+}
+
+/** Hip and shoulder are seen while the arm is low and the shoulder still in place. */
+static bool still_low(const struct omo_take *take, size_t k, double away_px)
+{
+    if (!clear_at(take, k, OMO_HIP) || !clear_at(take, k, OMO_SHOULDER) ||
+        !(fabs(take->segment_deg[k]) < LOW_ARM_DEG))
+        return false;
+    struct omo_point shoulder = omo_still_place(take, k, OMO_SHOULDER);
+    return omo_point_distance(shoulder, take->rest.shoulder) <= away_px;
+}
+
+static void find_rest_hip(struct omo_take *take)
+{
+    struct omo_trunk *trunk = &take->trunk;
+    const struct omo_rest *rest = &take->rest;
+    double x = 0, y = 0;
+    size_t clear = 0;
+    if (!rest->found || !rest->shoulder_known)
+        return;
+    for (size_t k = rest->first; k <= rest->last; k++)
+        clear += clear_at(take, k, OMO_HIP) && clear_at(take, k, OMO_SHOULDER);
+    bool low = clear < CLEAR_MIN;
+    double away_px = SHOULDER_AWAY_MM / rest->mm_per_px;
+    if (!isfinite(away_px))
+        away_px = SHOULDER_AWAY_MM / OMO_UPPER_ARM_MM * rest->segment_px;
+    double from_s = NAN;
+    clear = 0;
+    for (size_t k = 0; k < take->count; k++) {
+        if (low ? !still_low(take, k, away_px)
+                : !(at_rest(take, k) && clear_at(take, k, OMO_HIP) &&
+                    clear_at(take, k, OMO_SHOULDER)))
+            continue;
+        if (isnan(from_s))
+            from_s = take->time_s[k];
+        if (low && !(take->time_s[k] - from_s <= LOW_ARM_S))
+            break;
+        struct omo_point hip = omo_still_place(take, k, OMO_HIP);
+        x += hip.x;
+        y += hip.y;
+        clear++;
+    }
+    if (clear == 0)
+        return;
+    trunk->rest_hip = (struct omo_point){x / (double)clear, y / (double)clear};
+    trunk->rest_hip_known = true;
+}
+
+/* ---- which reference the take has ---- */
+
+static enum omo_reference markers_seen(struct omo_take *take)
+{
+    size_t shoulders = 0, hips = 0, chests = 0, both = 0;
+    struct omo_point sum = {0, 0};
+    for (size_t k = 0; k < take->count; k++) {
+        if (!clear_at(take, k, OMO_SHOULDER))
+            continue;
+        bool hip = clear_at(take, k, OMO_HIP), chest = clear_at(take, k, OMO_CHEST);
+        shoulders++;
+        hips += hip;
+        chests += chest;
+        both += hip && chest;
+        if (!hip)
+            continue;
+        struct omo_point line =
+            unit(omo_point_sub(omo_still_place(take, k, OMO_HIP),
+                               omo_still_place(take, k, OMO_SHOULDER)));
+        sum.x += line.x;
+        sum.y += line.y;
+    }
+    take->trunk_off_deg = omo_turn_deg(take->axes.zero, sum);
+    if (both >= CLEAR_MIN && (double)chests >= CHEST_SHARE_MIN * (double)shoulders)
+        return OMO_REFERENCE_CHEST_HIP;
+    if (hips >= CLEAR_MIN && (double)hips >= HIP_SHARE_MIN * (double)shoulders)
+        return OMO_REFERENCE_HIP;
+    return OMO_REFERENCE_SHIFT;
+}
+
+static void set_hip(struct omo_take *take)
+{
+    struct omo_trunk *trunk = &take->trunk;
+    struct omo_point line = omo_point_sub(trunk->rest_hip, take->rest.shoulder);
+    trunk->offset_deg = take->axes.sign * omo_turn_deg(take->axes.zero, line);
+    trunk->rest_along_px = dot(line, take->axes.zero);
+    trunk->rest_axis = take->axes.zero;
+    hold_hip(take, false);
+}
+
+/** Mean trunk and mean distance along it over the rest. */
+static void set_chest_hip(struct omo_take *take)
+{
+    struct omo_trunk *trunk = &take->trunk;
+    hold_hip(take, true);
+    if (!take->rest.found)
+        return;
+    struct omo_point sum = {0, 0};
+    double along_px = 0;
+    size_t rows = 0;
+    for (size_t k = take->rest.first; k <= take->rest.last; k++) {
+        struct omo_trunk_pose pose = omo_trunk_at(take, k);
+        if (!omo_has_length(pose.axis) || !clear_at(take, k, OMO_SHOULDER))
+            continue;
+        struct omo_point shoulder = omo_still_place(take, k, OMO_SHOULDER);
+        sum.x += pose.axis.x;
+        sum.y += pose.axis.y;
+        along_px += dot(omo_point_sub(take->held[k].hip, shoulder), pose.axis);
+        rows++;
+    }
+    if (rows == 0)
+        return;
+    trunk->rest_axis = unit(sum);
+    trunk->rest_along_px = along_px / (double)rows;
+}
+
+void omo_find_trunk(struct omo_take *take)
+{
+    struct omo_trunk *trunk = &take->trunk;
+    *trunk = (struct omo_trunk){.kind = OMO_REFERENCE_NONE,
+                                .offset_deg = NAN,
+                                .rest_along_px = NAN,
+                                .length_px = NAN};
+    if (take->settings->movement->geometry != OMO_GEOMETRY_ELEVATION)
+        return;
+    trunk->kind = markers_seen(take);
+    find_rest_hip(take);
+    if (trunk->kind == OMO_REFERENCE_CHEST_HIP) {
+        set_chest_hip(take);
+        return;
+    }
+    if (trunk->kind == OMO_REFERENCE_HIP && trunk->rest_hip_known) {
+        set_hip(take);
+        return;
+    }
+    double ratio = take->settings->movement->allowances.trunk_length_ratio;
+    trunk->length_px = ratio * take->rest.segment_px;
+    bool shift = take->rest.found && take->rest.shoulder_known && !take->axes.lying &&
+                 trunk->length_px > 0.0;
+    trunk->kind = shift ? OMO_REFERENCE_SHIFT : OMO_REFERENCE_NONE;
+}
+
+/* ---- a frame's trunk ---- */
+
+static unsigned edited(const struct omo_markers *m, enum omo_role role)
+{
+    return m->role[role].seen == OMO_PLACED_BY_HAND ? OMO_QUALITY_EDITED : 0;
+}
+
+/** Chest to hip, either of them held if need be. */
+static void from_chest_hip(const struct omo_take *take, size_t k,
+                           struct omo_trunk_pose *pose)
+{
+    const struct omo_markers *m = &take->frames[k].markers;
+    const struct omo_held *held = &take->held[k];
+    if (!held->known)
+        return;
+    struct omo_point axis = {0, 0};
+    if (omo_seen(m, OMO_CHEST))
+        axis = omo_point_sub(held->hip, omo_still_place(take, k, OMO_CHEST));
+    else if (omo_seen(m, OMO_SHOULDER) && isfinite(held->turn_deg))
+        axis =
+            omo_turned(omo_point_sub(held->hip, omo_still_place(take, k, OMO_SHOULDER)),
+                       held->turn_deg);
+    if (!omo_has_length(axis))
+        return;
+    pose->reference = OMO_REFERENCE_CHEST_HIP;
+    pose->axis = unit(axis);
+    if (!omo_seen(m, OMO_CHEST) || !omo_seen(m, OMO_HIP))
+        pose->quality |= OMO_QUALITY_TRUNK_HELD;
+    pose->quality |= edited(m, OMO_CHEST) | edited(m, OMO_HIP);
+}
+
+static void from_hip(const struct omo_take *take, size_t k, struct omo_trunk_pose *pose)
+{
+    const struct omo_markers *m = &take->frames[k].markers;
+    const struct omo_held *held = &take->held[k];
+    if (!held->known || !omo_seen(m, OMO_SHOULDER))
+        return;
+    struct omo_point line =
+        omo_point_sub(held->hip, omo_still_place(take, k, OMO_SHOULDER));
+    if (!omo_has_length(line))
+        return;
+    pose->reference = OMO_REFERENCE_HIP;
+    pose->axis = unit(omo_turned(line, -take->axes.sign * take->trunk.offset_deg));
+    if (!omo_seen(m, OMO_HIP))
+        pose->quality |= OMO_QUALITY_TRUNK_HELD;
+    pose->quality |= edited(m, OMO_HIP);
+}
+
+/** Vertical, or leaning by what the shoulder's shift across it says. */
+static void from_shift(const struct omo_take *take, size_t k, struct omo_trunk_pose *pose)
+{
+    const struct omo_markers *m = &take->frames[k].markers;
+    const struct omo_point zero = take->axes.zero;
+    double length_px = take->trunk.length_px, lean = 0;
+    pose->reference = OMO_REFERENCE_NONE;
+    pose->axis = zero;
+    pose->quality |= OMO_QUALITY_ASSUMED_VERTICAL;
+    if (!take->rest.found || !take->rest.shoulder_known || !omo_seen(m, OMO_SHOULDER))
+        return;
+    struct omo_point away =
+        omo_point_sub(omo_still_place(take, k, OMO_SHOULDER), take->rest.shoulder);
+    pose->hike_px = -dot(away, zero);
+    if (take->trunk.kind != OMO_REFERENCE_SHIFT)
+        return;
+    /* A positive lean turns the trunk's lower end the movement's way round. */
+    struct omo_point across = {take->axes.sign * zero.y, -take->axes.sign * zero.x};
+    double share = dot(away, across) / length_px;
+    if (!(fabs(share) <= sin(SHIFT_LEAN_MAX_DEG * M_PI / 180.0))) {
+        pose->hike_px = NAN;
+        return;
+    }
+    lean = asin(share);
+    pose->reference = OMO_REFERENCE_SHIFT;
+    pose->axis = omo_turned(zero, take->axes.sign * lean * 180.0 / M_PI);
+    pose->hike_px += length_px * (1.0 - cos(lean)); /* a leaning trunk is lower */
+    pose->quality &= ~(unsigned)OMO_QUALITY_ASSUMED_VERTICAL;
+    pose->quality |= OMO_QUALITY_ESTIMATED_LEAN;
+}
+
+struct omo_trunk_pose omo_trunk_at(const struct omo_take *take, size_t k)
+{
+    struct omo_trunk_pose pose = {.reference = OMO_REFERENCE_NONE, .hike_px = NAN};
+    const struct omo_markers *m = &take->frames[k].markers;
+    switch (take->trunk.kind) {
+    case OMO_REFERENCE_CHEST_HIP:
+        from_chest_hip(take, k, &pose);
+        break;
+    case OMO_REFERENCE_HIP:
+        from_hip(take, k, &pose);
+        break;
+    case OMO_REFERENCE_SHIFT:
+    case OMO_REFERENCE_NONE:
+        from_shift(take, k, &pose);
+        break;
+    }
+    bool by_hip =
+        pose.reference == OMO_REFERENCE_CHEST_HIP || pose.reference == OMO_REFERENCE_HIP;
+    if (by_hip && omo_seen(m, OMO_SHOULDER))
+        pose.hike_px =
+            dot(omo_point_sub(take->held[k].hip, omo_still_place(take, k, OMO_SHOULDER)),
+                pose.axis) -
+            take->trunk.rest_along_px;
+    return pose;
+}
