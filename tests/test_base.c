@@ -33,7 +33,7 @@ static void remember(enum omo_log_level level, const char *text, void *user)
 
 static void make_folder(void)
 {
-    strcpy(folder, "/tmp/omogon-test-XXXXXX");
+    snprintf(folder, sizeof folder, "%s/omogon-test-XXXXXX", g_get_tmp_dir());
     ck_assert_ptr_nonnull(mkdtemp(folder));
     messages = 0;
     omo_log_set_handler(remember, &messages);
