@@ -42,9 +42,18 @@ struct setup {
     double usual_ratio_min;
 };
 static const struct setup setups[] = {
-    {"720p 4:2:0", {"size", "1280x720", "subsampling", "420", NULL}, 0.68, 8.0},
-    {"720p 4:2:2", {"size", "1280x720", "subsampling", "422", NULL}, 0.82, 6.5},
-    {"1080p 4:2:2", {"size", "1920x1080", "subsampling", "422", NULL}, NAN, NAN},
+    {"720p 4:2:0",
+     {"width", "1280", "height", "720", "subsampling", "420", NULL},
+     0.68,
+     8.0},
+    {"720p 4:2:2",
+     {"width", "1280", "height", "720", "subsampling", "422", NULL},
+     0.82,
+     6.5},
+    {"1080p 4:2:2",
+     {"width", "1920", "height", "1080", "subsampling", "422", NULL},
+     NAN,
+     NAN},
 };
 enum { SETUP_COUNT = sizeof setups / sizeof *setups };
 
@@ -175,6 +184,8 @@ static void race_begin(struct race *race, const struct omo_marker_set *set, size
             malloc(sizeof(double) * (size_t)FRAMES_STORED * (size_t)PASSES);
         must(race->time_ms[method] != NULL, "out of memory");
     }
+    score_begin(&race->ours_score, false);
+    score_begin(&race->usual_score, false);
     ours_begin(&race->ours, set);
 }
 

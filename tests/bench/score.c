@@ -11,8 +11,8 @@ const char *const score_rule =
     "visible: at least 90 % of the marker uncovered; found: accepted within 3 px of the "
     "true centre;\nwrong: accepted more than 3 px off, or any position for a marker that "
     "is hidden (at most 2 % uncovered)\nor not in the scene; error: median distance of "
-    "found markers; angle: RMS of shoulder-elbow against\nthe line through the true "
-    "centres, unfiltered.\n";
+    "found markers; angle: RMS of the line shoulder to elbow\n(rotations: elbow to "
+    "wrist) against the line through the true centres, unfiltered.\n";
 
 static void add_error(struct score *score, double error_px)
 {
@@ -29,52 +29,61 @@ static void add_error(struct score *score, double error_px)
     score->error_px[score->error_count++] = error_px;
 }
 
-/** Counts one marker; true when it is visible and found. */
-static int score_marker(struct score *score, const struct omo_marker *marker,
-                        const struct omo_truth_marker *truth)
+enum verdict judge_marker(const struct omo_marker *marker,
+                          const struct omo_truth_marker *truth)
 {
-    const int accepted = marker->seen == OMO_SEEN;
-    const int visible = truth->placed && truth->visible_ratio >= SCORE_VISIBLE_RATIO;
-    score->visible += visible;
-    if (!accepted)
-        return 0;
-    if (!truth->placed || truth->visible_ratio <= SCORE_HIDDEN_RATIO) {
-        score->wrong++;
-        return 0;
-    }
-    const double error_px = hypot(marker->x_px - truth->x_px, marker->y_px - truth->y_px);
-    /* Written so that a NAN position is wrong. */
-    if (!(error_px <= SCORE_WRONG_PX)) {
-        score->wrong++;
-        return 0;
-    }
-    if (!visible)
-        return 0;
-    score->found++;
-    add_error(score, error_px);
-    return 1;
+    const bool visible = truth->placed && truth->visible_ratio >= SCORE_VISIBLE_RATIO;
+    if (marker->seen != OMO_SEEN)
+        return visible ? VERDICT_MISSED : VERDICT_NONE;
+    /* Written so that a share or a position that is NAN is wrong. */
+    if (!truth->placed || !(truth->visible_ratio > SCORE_HIDDEN_RATIO))
+        return VERDICT_WRONG;
+    if (!(hypot(marker->x_px - truth->x_px, marker->y_px - truth->y_px) <=
+          SCORE_WRONG_PX))
+        return VERDICT_WRONG;
+    return visible ? VERDICT_FOUND : VERDICT_NONE;
+}
+
+void score_begin(struct score *score, bool rotation)
+{
+    memset(score, 0, sizeof *score);
+    score->from = rotation ? OMO_ELBOW : OMO_SHOULDER;
+    score->to = rotation ? OMO_WRIST : OMO_ELBOW;
+}
+
+static void score_line(struct score *score, const struct omo_markers *markers,
+                       const struct omo_truth *truth)
+{
+    const struct omo_marker *from = &markers->role[score->from];
+    const struct omo_marker *to = &markers->role[score->to];
+    const struct omo_truth_marker *true_from = &truth->marker[score->from];
+    const struct omo_truth_marker *true_to = &truth->marker[score->to];
+    const struct omo_point line = {to->x_px - from->x_px, to->y_px - from->y_px};
+    const struct omo_point true_line = {true_to->x_px - true_from->x_px,
+                                        true_to->y_px - true_from->y_px};
+    const double error_deg = omo_turn_deg(true_line, line);
+    score->angle_square_sum += error_deg * error_deg;
+    score->angle_count++;
 }
 
 void score_frame(struct score *score, const struct omo_markers *markers,
                  const struct omo_truth *truth)
 {
-    int found[OMO_ROLE_COUNT];
+    bool found[OMO_ROLE_COUNT];
     score->frames++;
-    for (int role = 0; role < OMO_ROLE_COUNT; role++)
-        found[role] = score_marker(score, &markers->role[role], &truth->marker[role]);
-    if (!found[OMO_SHOULDER] || !found[OMO_ELBOW])
-        return;
-    const struct omo_marker *shoulder = &markers->role[OMO_SHOULDER];
-    const struct omo_marker *elbow = &markers->role[OMO_ELBOW];
-    const struct omo_truth_marker *true_shoulder = &truth->marker[OMO_SHOULDER];
-    const struct omo_truth_marker *true_elbow = &truth->marker[OMO_ELBOW];
-    const struct omo_point arm = {elbow->x_px - shoulder->x_px,
-                                  elbow->y_px - shoulder->y_px};
-    const struct omo_point true_arm = {true_elbow->x_px - true_shoulder->x_px,
-                                       true_elbow->y_px - true_shoulder->y_px};
-    const double error_deg = omo_turn_deg(true_arm, arm);
-    score->angle_square_sum += error_deg * error_deg;
-    score->angle_count++;
+    for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+        const struct omo_marker *m = &markers->role[role];
+        const struct omo_truth_marker *t = &truth->marker[role];
+        const enum verdict verdict = judge_marker(m, t);
+        found[role] = verdict == VERDICT_FOUND;
+        score->visible += t->placed && t->visible_ratio >= SCORE_VISIBLE_RATIO;
+        score->found += found[role];
+        score->wrong += verdict == VERDICT_WRONG;
+        if (found[role])
+            add_error(score, hypot(m->x_px - t->x_px, m->y_px - t->y_px));
+    }
+    if (found[score->from] && found[score->to])
+        score_line(score, markers, truth);
 }
 
 void score_add(struct score *total, const struct score *part)
@@ -130,7 +139,7 @@ double score_angle_rms_deg(const struct score *score)
     return sqrt(score->angle_square_sum / (double)score->angle_count);
 }
 
-int score_passes(const struct score *score)
+bool score_passes(const struct score *score)
 {
     return score->wrong == 0 && score_found_ratio(score) >= SCORE_PASS_RATIO;
 }

@@ -1,0 +1,302 @@
+/*
+ * Accuracy over all scenes: found, wrong, error, for ours and for the usual pipeline, on
+ * the same frames. Prints a Markdown table or CSV. Fails when ours misses its target or
+ * accepts anything wrong.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "omogon/picture.h"
+#include "omogon/simulated.h"
+#include "omogon/text.h"
+#include "omogon/vision.h"
+
+#include "accuracy_scenes.h"
+#include "score.h"
+#include "usual_pipeline.h"
+
+enum {
+    FRAMES_PER_SCENE = 330
+}; /* 11 s: two repetitions and what the scene has to show */
+
+struct options {
+    long frames;
+    bool csv, faults;
+    const char *only; /* part of a scene's name */
+};
+
+/* Both methods on one scene. */
+struct run {
+    const struct accuracy_scene *scene;
+    struct omo_source *source;
+    struct omo_jpeg *jpeg;
+    struct omo_tracker *tracker;
+    struct usual_pipeline *usual;
+    struct score ours_score, usual_score;
+};
+
+static bool open_source(struct run *run, long frames)
+{
+    const struct accuracy_scene *from = run->scene;
+    struct omo_scene *scene = omo_scene_create();
+    char seconds[32];
+    omo_number_text((double)frames / 30.0, 3, seconds, sizeof seconds);
+    bool fine = scene && omo_scene_set(scene, "seconds", seconds) == OMO_OK;
+    for (int i = 0; fine && i < SCENE_SETTINGS_MAX && from->setting[i].name; i++)
+        fine =
+            omo_scene_set(scene, from->setting[i].name, from->setting[i].value) == OMO_OK;
+    fine = fine && omo_simulated_open(scene, &run->source) == OMO_OK;
+    omo_scene_destroy(scene);
+    return fine;
+}
+
+static bool run_begin(struct run *run, const struct accuracy_scene *scene,
+                      const struct omo_marker_set *colours, long frames)
+{
+    struct omo_tracker_settings settings;
+    *run = (struct run){.scene = scene};
+    scene_tracker_settings(scene, colours, &settings);
+    const bool rotation = settings.view == OMO_VIEW_ALONG_ARM;
+    score_begin(&run->ours_score, rotation);
+    score_begin(&run->usual_score, rotation);
+    const bool chest =
+        strstr(scene_setting(scene, "markers", ""), omo_role_name(OMO_CHEST)) != NULL;
+    run->jpeg = omo_jpeg_create();
+    run->usual = usual_pipeline_create(&settings.set, chest);
+    return run->jpeg && run->usual &&
+           omo_tracker_create(&settings, &run->tracker) == OMO_OK &&
+           open_source(run, frames);
+}
+
+static void run_end(struct run *run)
+{
+    omo_source_destroy(run->source);
+    omo_tracker_destroy(run->tracker);
+    omo_jpeg_destroy(run->jpeg);
+    usual_pipeline_destroy(run->usual);
+}
+
+/* One frame's bytes through both; OMO_END after the last. */
+static enum omo_status run_step(struct run *run, struct omo_markers *ours,
+                                struct omo_markers *usual, struct omo_truth *truth)
+{
+    const uint8_t *bytes;
+    size_t size;
+    struct omo_frame frame = {0};
+    enum omo_status status =
+        omo_simulated_next_jpeg(run->source, &bytes, &size, &frame.time_s);
+    if (status != OMO_OK)
+        return status;
+    omo_simulated_truth(run->source, truth);
+    status =
+        omo_jpeg_decode(run->jpeg, bytes, size, false, &frame.planes, &frame.damaged);
+    if (status != OMO_OK)
+        return status;
+    frame.index = truth->frame;
+    frame.turned.coded_width = frame.planes.width;
+    frame.turned.coded_height = frame.planes.height;
+    status = omo_tracker_step(run->tracker, &frame, ours);
+    if (status == OMO_OK && !usual_pipeline_step(run->usual, bytes, size, usual))
+        status = OMO_ERR_FORMAT;
+    return status;
+}
+
+/* What went wrong in a frame, one line a marker: for whoever looks into a scene. */
+static void print_faults(const struct accuracy_scene *scene,
+                         const struct omo_markers *markers, const struct omo_truth *truth)
+{
+    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+        const struct omo_marker *m = &markers->role[i];
+        const struct omo_truth_marker *t = &truth->marker[i];
+        const enum verdict verdict = judge_marker(m, t);
+        if (verdict != VERDICT_MISSED && verdict != VERDICT_WRONG)
+            continue;
+        fprintf(stderr,
+                "%s: frame %lld, %s %s: true %.1f %.1f, visible %.2f, measured %.1f "
+                "%.1f\n",
+                scene->name, (long long)truth->frame, omo_role_name((enum omo_role)i),
+                verdict == VERDICT_WRONG ? "wrong" : "missed", t->x_px, t->y_px,
+                t->visible_ratio, m->x_px, m->y_px);
+    }
+}
+
+static bool run_scene(struct run *run, const struct accuracy_scene *scene,
+                      const struct omo_marker_set *colours, const struct options *options)
+{
+    enum omo_status status = OMO_ERR_ARG;
+    if (run_begin(run, scene, colours, options->frames)) {
+        struct omo_markers ours, usual;
+        struct omo_truth truth;
+        while ((status = run_step(run, &ours, &usual, &truth)) == OMO_OK) {
+            score_frame(&run->ours_score, &ours, &truth);
+            score_frame(&run->usual_score, &usual, &truth);
+            if (options->faults)
+                print_faults(scene, &ours, &truth);
+        }
+    }
+    run_end(run);
+    if (status != OMO_END)
+        fprintf(stderr, "%s: %s\n", scene->name, omo_status_text(status));
+    return status == OMO_END;
+}
+
+/* ---- the table ---- */
+
+static void print_head(bool csv)
+{
+    if (csv) {
+        printf("scene,real_room,frames,visible,found_ratio,wrong,error_px,angle_deg,"
+               "usual_found_ratio,usual_wrong,usual_error_px,usual_angle_deg,"
+               "usual_passes\n");
+        return;
+    }
+    printf("| %-28s | frames | visible | found %% | wrong | error px | angle deg "
+           "| usual: found %% | wrong | error px | angle deg | usual passes |\n",
+           "scene");
+    printf("|:-----------------------------|-------:|--------:|--------:|------:"
+           "|---------:|----------:|---------------:|------:|---------:|----------:"
+           "|:-------------|\n");
+}
+
+/* A number for a cell; of no value "-" in the table and nothing in CSV. */
+static const char *cell(double value, int decimals, bool csv, char *text)
+{
+    omo_number_text(value, decimals, text, 32);
+    if (!*text && !csv)
+        strcpy(text, "-");
+    return text;
+}
+
+static void print_score(struct score *score, bool first, bool csv)
+{
+    char found[32], error[32], angle[32];
+    const double ratio = score_found_ratio(score);
+    cell(csv ? ratio : 100.0 * ratio, csv ? 5 : 2, csv, found);
+    cell(score_error_median_px(score), csv ? 4 : 3, csv, error);
+    cell(score_angle_rms_deg(score), csv ? 4 : 3, csv, angle);
+    if (csv)
+        printf(",%s,%lld,%s,%s", found, (long long)score->wrong, error, angle);
+    else
+        printf(" %*s | %5lld | %8s | %9s |", first ? 7 : 14, found,
+               (long long)score->wrong, error, angle);
+}
+
+static void print_row(const char *name, const char *real_room, struct score *ours,
+                      struct score *usual, const char *usual_passes, bool csv)
+{
+    if (csv)
+        printf("\"%s\",%s,%lld,%lld", name, real_room, (long long)ours->frames,
+               (long long)ours->visible);
+    else
+        printf("| %-28s | %6lld | %7lld |", name, (long long)ours->frames,
+               (long long)ours->visible);
+    print_score(ours, true, csv);
+    print_score(usual, false, csv);
+    printf(csv ? ",%s\n" : " %-12s |\n", usual_passes);
+    fflush(stdout);
+}
+
+/* Totals of a table. */
+struct totals {
+    struct score ours, usual;
+    int scenes, real_rooms, hard, skipped;
+    bool fine;
+};
+
+static void table_scene(const struct accuracy_scene *scene,
+                        const struct omo_marker_set *colours,
+                        const struct options *options, struct totals *totals)
+{
+    struct run run;
+    if (!run_scene(&run, scene, colours, options)) {
+        totals->fine = false;
+    } else {
+        const bool easy = score_passes(&run.usual_score);
+        print_row(scene->name, scene->real_room ? "yes" : "no", &run.ours_score,
+                  &run.usual_score, easy ? "passes" : "", options->csv);
+        score_add(&totals->ours, &run.ours_score);
+        score_add(&totals->usual, &run.usual_score);
+        totals->scenes++;
+        totals->real_rooms += scene->real_room;
+        totals->hard += !easy;
+    }
+    score_free(&run.ours_score);
+    score_free(&run.usual_score);
+}
+
+static void print_summary(struct totals *totals)
+{
+    printf("\n%s", score_rule);
+    printf("\n%d scenes, %d of them with real rooms behind; %d are hard (the usual "
+           "pipeline does not pass:\nless than %.0f %% found, or anything wrong).\n",
+           totals->scenes, totals->real_rooms, totals->hard, 100.0 * SCORE_PASS_RATIO);
+    if (totals->skipped > 0)
+        printf("skipped: %d scenes with real rooms, since OMOGON_FOOTAGE is not set\n",
+               totals->skipped);
+    printf("target: at least %.0f %% of the visible markers found and none wrong: %s\n",
+           100.0 * SCORE_PASS_RATIO, score_passes(&totals->ours) ? "met" : "MISSED");
+}
+
+static bool print_table(const struct options *options,
+                        const struct omo_marker_set *colours)
+{
+    struct totals totals = {.fine = true};
+    const char *footage = getenv("OMOGON_FOOTAGE");
+    print_head(options->csv);
+    for (int i = 0; i < accuracy_scene_count; i++) {
+        const struct accuracy_scene *scene = &accuracy_scenes[i];
+        if (options->only && !strstr(scene->name, options->only))
+            continue;
+        if (scene->real_room && (!footage || !*footage))
+            totals.skipped++;
+        else
+            table_scene(scene, colours, options, &totals);
+    }
+    print_row("all", "", &totals.ours, &totals.usual, "", options->csv);
+    if (!options->csv)
+        print_summary(&totals);
+    const bool fine = totals.fine && score_passes(&totals.ours);
+    score_free(&totals.ours);
+    score_free(&totals.usual);
+    return fine;
+}
+
+static bool read_options(int argc, char **argv, struct options *options)
+{
+    *options = (struct options){.frames = FRAMES_PER_SCENE};
+    for (int i = 1; i < argc; i++) {
+        long long number;
+        if (strcmp(argv[i], "--csv") == 0)
+            options->csv = true;
+        else if (strcmp(argv[i], "--faults") == 0)
+            options->faults = true;
+        else if (strcmp(argv[i], "--scene") == 0 && i + 1 < argc)
+            options->only = argv[++i];
+        else if (strcmp(argv[i], "--frames") == 0 && i + 1 < argc &&
+                 omo_integer_parse(argv[++i], &number) && number > 0 && number < 100000)
+            options->frames = (long)number;
+        else
+            return false;
+    }
+    return true;
+}
+
+int main(int argc, char **argv)
+{
+    struct options options;
+    struct omo_marker_set colours;
+    if (!read_options(argc, argv, &options)) {
+        fprintf(stderr,
+                "usage: accuracy_table [--frames N] [--scene PART-OF-NAME] "
+                "[--csv] [--faults]\n"
+                "  --frames N  of each scene (default %d)\n"
+                "  --faults    each missed or wrong marker, on standard error\n",
+                FRAMES_PER_SCENE);
+        return 2;
+    }
+    if (omo_set_load("default", &colours) != OMO_OK)
+        return EXIT_FAILURE;
+    return print_table(&options, &colours) ? EXIT_SUCCESS : EXIT_FAILURE;
+}
