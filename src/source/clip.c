@@ -161,7 +161,7 @@ static double frame_time_s(struct clip *clip, int64_t stamp)
     if (good)
         time_s = (double)stamp * av_q2d(clip->stream->time_base);
     if (clip->time_known && !(good && time_s > clip->last_time_s)) {
-        if (!clip->time_guessed)
+        if (!clip->time_guessed && !clip->untimed)
             omo_warning("%s: frame %" PRId64 " has no time stamp of its own; such frames "
                         "are taken to follow at the nominal rate",
                         clip->path, clip->frames);

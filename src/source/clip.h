@@ -23,7 +23,8 @@ struct clip {
     AVFormatContext *container;
     AVStream *stream;
     bool still;    /**< one picture, no time */
-    bool sequence; /**< numbered pictures: no time stamps of their own */
+    bool sequence; /**< numbered pictures */
+    bool untimed;  /**< the file has no time stamps; libavformat makes them up */
 
     /* JPEG packets go to our own decoder, everything else to libavcodec. */
     bool jpeg_packets;

@@ -166,9 +166,11 @@ static void warn_slow_motion(const struct clip *clip)
 
 void clip_warn(const struct clip *clip)
 {
-    if (clip->sequence)
-        omo_warning("%s: numbered pictures carry no time; %.0f a second are assumed",
-                    clip->path, 1.0 / clip->period_s);
+    if (clip->untimed && !clip->still)
+        omo_warning(
+            "%s: has no time stamps; %.0f frames a second are assumed, and speeds "
+            "and repetition times are as right as that",
+            clip->path, 1.0 / clip->period_s);
     if (!clip->jpeg_packets && clip->frame->interlaced_frame)
         omo_warning(
             "%s: its picture is interlaced, which blurs what moves; deinterlace it "

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -124,6 +125,18 @@ static enum omo_status check_size(const char *path, int64_t width, int64_t heigh
 
 /* ---- the container ---- */
 
+/* Where the name decides: JPEG after JPEG without a container looks like one picture. */
+static const AVInputFormat *forced_format(const struct clip *clip)
+{
+    const char *end = strrchr(clip->path, '.');
+
+    if (clip->sequence)
+        return av_find_input_format("image2");
+    if (end != NULL && (strcasecmp(end, ".mjpeg") == 0 || strcasecmp(end, ".mjpg") == 0))
+        return av_find_input_format("mjpeg");
+    return NULL;
+}
+
 static int open_container(struct clip *clip)
 {
     AVDictionary *options = NULL;
@@ -137,9 +150,7 @@ static int open_container(struct clip *clip)
     av_dict_set(&options, "format_whitelist", containers, 0);
     av_dict_set(&options, "pattern_type", clip->sequence ? "sequence" : "none", 0);
     av_dict_set_int(&options, "start_number_range", OMO_FIRST_NUMBERS, 0);
-    result = avformat_open_input(&clip->container, url,
-                                 clip->sequence ? av_find_input_format("image2") : NULL,
-                                 &options);
+    result = avformat_open_input(&clip->container, url, forced_format(clip), &options);
     av_dict_free(&options);
     free(url);
     return result;
@@ -396,6 +407,8 @@ static enum omo_status open_clip(struct clip *clip)
     if (status != OMO_OK)
         return status;
     clip->still = is_single_picture(clip);
+    clip->untimed =
+        clip->sequence || (clip->container->iformat->flags & AVFMT_NOTIMESTAMPS) != 0;
     clip->width = clip->stream->codecpar->width;
     clip->height = clip->stream->codecpar->height;
     if (clip_rate_hz(clip) > 0.0)
