@@ -13,7 +13,7 @@ libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
 libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev
 check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.
-test_packages="ffmpeg libturbojpeg0-dev python3-scipy python3-pandas valgrind poppler-utils qpdf locales time"
+test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time"
 fuzz_packages="clang libclang-rt-14-dev"
 bench_packages="libopencv-dev"
 

@@ -120,10 +120,12 @@ check_paths() {
     )
 }
 
-# check_alone TREE: every public header by itself, twice, in C17 and C++17.
+# check_alone TREE: every public header by itself, twice, in C17 and C++17, where its
+# functions have to stay C functions.
 check_alone() {
     for header in "$1"/include/omogon/*.h; do
         name=omogon/$(basename "$header")
+        grep -q '^extern "C" {' "$header" || echo "$name is not extern \"C\" for C++"
         printf '#include "%s"\n#include "%s"\n' "$name" "$name" >"$here/alone.c"
         cp "$here/alone.c" "$here/alone.cpp"
         ${CC:-cc} -std=c17 -Wall -Wextra -Wpedantic -Werror -fsyntax-only \
@@ -146,8 +148,18 @@ clean() {
     tree="$here/planted"
     rm -rf "$tree"
     mkdir -p "$tree/src/base" "$tree/include/omogon" "$tree/tests"
-    printf '#ifndef S\n#define S\nenum s { NONE };\n#endif\n' \
-        >"$tree/include/omogon/status.h"
+    cat >"$tree/include/omogon/status.h" <<'EOF'
+#ifndef OMOGON_STATUS_H
+#define OMOGON_STATUS_H
+#ifdef __cplusplus
+extern "C" {
+#endif
+enum omo_status { OMO_OK };
+#ifdef __cplusplus
+}
+#endif
+#endif
+EOF
     printf '#include "omogon/status.h"\n' >"$tree/src/base/status.c"
 }
 
@@ -183,8 +195,23 @@ plant check_includes 'a tracker that asks for the truth' src/vision/a.c '#includ
 plant check_includes 'OpenCV in the library' src/vision/a.cpp '#include <opencv2/core.hpp>'
 plant check_includes 'SDL in a test' tests/test_a.c '#include <SDL2/SDL.h>'
 plant check_paths 'a path of one machine' src/base/a.c "const char *p = \"/wor""k/clip.avi\";"
-plant check_alone 'a header that needs another' include/omogon/text.h 'size_t omo_text_length;'
-plant check_alone 'a header that is not C++' include/omogon/text.h 'struct a { int class; };'
+plant check_alone 'a header C++ would mangle' include/omogon/text.h \
+    'extern int omo_text_length;'
+# The same guards as a sound header, so that only what stands between them is wrong.
+open_c='#ifdef __cplusplus
+extern "C" {
+#endif'
+close_c='#ifdef __cplusplus
+}
+#endif'
+plant check_alone 'a header that needs another' include/omogon/text.h \
+    "$open_c
+extern size_t omo_text_length;
+$close_c"
+plant check_alone 'a header that is not C++' include/omogon/text.h \
+    "$open_c
+struct a { int class; };
+$close_c"
 
 check_tree "$root" >"$here/faults"
 if [ -s "$here/faults" ]; then

@@ -1,6 +1,6 @@
 #!/bin/sh
-# An installed library is found through pkg-config and builds a small program, once
-# against the shared and once against the static library; models and desktop files are
+# An installed library is found through pkg-config and builds a small program, as C and
+# as C++ against the shared and as C against the static library; models and desktop files are
 # where others look for them.
 #   test_install.sh ROOT BUILD_DIRECTORY PREFIX
 # EXTRA_FLAGS: what the library itself was compiled with, e.g. a sanitizer.
@@ -41,6 +41,12 @@ run() {
 ${CC:-cc} ${EXTRA_FLAGS:-} -std=c17 -Wall -Werror "$root/tests/example.c" \
     $(flags --cflags --libs) -o "$place/shared"
 run "$place/shared"
+
+# The same from C++.
+# shellcheck disable=SC2046,SC2086
+${CXX:-c++} ${EXTRA_FLAGS:-} -std=c++17 -Wall -Werror -x c++ "$root/tests/example.c" \
+    $(flags --cflags --libs) -o "$place/plusplus"
+run "$place/plusplus"
 
 # Its own code from the archive, other libraries as the system has them: not every system
 # ships everything FFmpeg would need for a wholly static program.

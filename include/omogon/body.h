@@ -4,6 +4,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 enum omo_role { OMO_SHOULDER, OMO_ELBOW, OMO_WRIST, OMO_HIP, OMO_CHEST, OMO_ROLE_COUNT };
 /** "shoulder", "elbow", ...; NULL out of range. */
 OMO_API const char *omo_role_name(enum omo_role role);
@@ -45,5 +49,9 @@ OMO_API enum omo_position omo_position_from_name(const char *name); /**< COUNT: 
 OMO_API const char *omo_side_name(enum omo_side side); /**< "left", "right" */
 OMO_API const char *omo_view_name(
     enum omo_view view); /**< "front", "side", "along-arm" */
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -6,6 +6,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** Nanoseconds since some fixed moment; never goes back. Any thread. */
 OMO_API int64_t omo_clock_ns(void);
 
@@ -13,5 +17,9 @@ OMO_API int64_t omo_clock_ns(void);
  *  other threads start. */
 typedef int64_t (*omo_clock_source)(void *user);
 OMO_API void omo_clock_set_source(omo_clock_source source, void *user);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -7,6 +7,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** A text being written; grows. Zero-initialise. */
 struct omo_csv_text {
     char *bytes; /**< NUL-terminated, owned; omo_csv_text_free() */
@@ -35,5 +39,9 @@ OMO_API const char *omo_csv_cell(const struct omo_csv_table *table, size_t row,
                                  size_t column);
 /** Column whose header cell (row 0) is `name`, or -1. */
 OMO_API int omo_csv_find(const struct omo_csv_table *table, const char *name);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

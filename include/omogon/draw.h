@@ -16,6 +16,10 @@
 #include "omogon/picture.h"
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /* ---- the description ---- */
 
 enum omo_mark_kind {
@@ -90,5 +94,9 @@ struct omo_still {
 };
 OMO_API OMO_MUST_CHECK enum omo_status omo_still_write(const struct omo_still *still,
                                                        const char *path);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -6,6 +6,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** Writes `path` in one step: a hidden file in the same folder, synced, then renamed, the
  *  folder synced. A reader sees the old file or the new one. An existing file is
  * replaced. Permissions are exactly `mode`. OMO_ERR_IO with one sentence; the old file
@@ -46,5 +50,9 @@ OMO_API OMO_MUST_CHECK int omo_write_all(int descriptor, const void *bytes, size
 OMO_API const char *omo_errno_remedy(int error);
 /** Syncs a folder's entries. 0 or the errno; file systems that cannot count as done. */
 OMO_API OMO_MUST_CHECK int omo_folder_sync(const char *folder);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

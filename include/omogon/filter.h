@@ -8,6 +8,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** Second-order section: y = a0 x + a1 x1 + a2 x2 + b1 y1 + b2 y2 (b's are added). */
 struct omo_lowpass {
     double a0, a1, a2, b1, b2;
@@ -71,5 +75,9 @@ OMO_API double omo_one_euro_step(struct omo_one_euro *filter, double time_s,
                                  double value);
 /** Smoothing factor 1 / (1 + tau / dt), tau = 1 / (2 pi fc). */
 OMO_API double omo_one_euro_alpha(double cutoff_hz, double period_s);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

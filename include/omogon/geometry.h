@@ -9,6 +9,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 struct omo_point {
     double x;
     double y;
@@ -47,5 +51,9 @@ OMO_API double omo_projection_error_max_deg(double plane_deg);
 OMO_API double omo_pivot_image_angle_deg(double angle_deg, double offset_ratio);
 /** Its exact inverse: a' + asin(r sin a'). */
 OMO_API double omo_pivot_true_angle_deg(double image_deg, double offset_ratio);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -4,6 +4,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** Ratios to stature unless the name says otherwise. Winter, Biomechanics and Motor
  *  Control of Human Movement, after Drillis and Contini 1966 (from memory). */
 struct omo_layout {
@@ -17,5 +21,9 @@ struct omo_layout {
 /** Reads models/body.ini, or `path` when not NULL. One sentence on failure. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_layout_load(const char *path,
                                                        struct omo_layout *layout);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -4,6 +4,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 enum omo_log_level { OMO_LOG_ERROR, OMO_LOG_WARNING, OMO_LOG_INFO };
 
 /** Gets one finished sentence without a line end. May be called from any thread. */
@@ -19,5 +23,9 @@ OMO_API void omo_log_set_handler(omo_log_handler handler, void *user);
 OMO_API void omo_error(const char *format, ...) OMO_PRINTF(1, 2);
 OMO_API void omo_warning(const char *format, ...) OMO_PRINTF(1, 2);
 OMO_API void omo_info(const char *format, ...) OMO_PRINTF(1, 2);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

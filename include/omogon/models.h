@@ -6,6 +6,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /**
  * Full path of a file below models/: the folder named by OMOGON_MODELS if set, else the
  * installed one, else the source tree the program was built from.
@@ -13,5 +17,9 @@
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_models_path(const char *relative, char *out,
                                                        size_t size);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -9,6 +9,10 @@
 #include "omogon/body.h"
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** How an angle is built from markers. */
 enum omo_geometry {
     OMO_GEOMETRY_ELEVATION, /**< trunk axis against shoulder-elbow */
@@ -187,5 +191,9 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_measure(
 OMO_API double omo_sustained_max_deg(const double *time_s, const double *angle_deg,
                                      size_t count, double window_s, double gap_s,
                                      double spread_deg, size_t *at);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

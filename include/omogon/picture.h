@@ -8,6 +8,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** How Y, Cb, Cr relate to light. The detector's look-up table honours it. */
 enum omo_colour_space {
     OMO_COLOUR_BT601, /**< JPEG/JFIF and standard definition, sRGB-like transfer */
@@ -104,5 +108,9 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_jpeg_encode_rgb32(const uint32_t *pix
                                                              int stride_pixels,
                                                              int quality, uint8_t **bytes,
                                                              size_t *size);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

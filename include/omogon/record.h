@@ -9,6 +9,10 @@
 #include "omogon/motion.h"
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** One row of sessions.csv: texts are UTF-8, "" = empty; numbers NAN = empty. */
 struct omo_session_row {
     char id[33];
@@ -103,5 +107,9 @@ OMO_API bool omo_session_field(const struct omo_session_row *row, int index,
 /** Header line of sessions.csv / a trace, without the line end; constant. */
 OMO_API const char *omo_session_header(void);
 OMO_API const char *omo_trace_header(void);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -13,6 +13,10 @@
 #include "omogon/source.h"
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** Settings of a scene; opaque. Every setting has a name (see omo_scene_help). */
 struct omo_scene;
 OMO_API struct omo_scene *omo_scene_create(void); /**< good light, right flexion */
@@ -56,5 +60,9 @@ struct omo_truth {
 };
 OMO_API void omo_simulated_truth(const struct omo_source *source,
                                  struct omo_truth *truth);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

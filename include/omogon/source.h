@@ -9,6 +9,10 @@
 #include "omogon/picture.h"
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 struct omo_source_info {
     int width, height;        /**< upright, px */
     double frames_per_second; /**< nominal or median; NAN unknown */
@@ -44,5 +48,9 @@ OMO_API void omo_source_destroy(struct omo_source *source);
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_clip_open(const char *path,
                                                      struct omo_source **source);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -2,6 +2,10 @@
 #ifndef OMOGON_STATUS_H
 #define OMOGON_STATUS_H
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** The caller has to look at the result. */
 #define OMO_MUST_CHECK __attribute__((warn_unused_result))
 #define OMO_PRINTF(format_index, first_index)                                            \
@@ -26,5 +30,9 @@ enum omo_status {
 
 /** A short constant English phrase, never NULL. */
 OMO_API const char *omo_status_text(enum omo_status status);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -7,6 +7,10 @@
 
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /** "116.800" with `decimals` places, "" for NAN or infinity, never "-0.000". size >= 32.
  */
 OMO_API void omo_number_text(double value, int decimals, char *out, size_t size);
@@ -18,5 +22,9 @@ OMO_API void omo_text_copy(char *out, size_t size, const char *text);
 /** Appends a formatted piece, truncating at the end of the buffer. */
 OMO_API void omo_text_add(char *out, size_t size, const char *format, ...)
     OMO_PRINTF(3, 4);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

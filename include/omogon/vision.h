@@ -9,6 +9,10 @@
 #include "omogon/picture.h"
 #include "omogon/status.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 enum omo_shape { OMO_DISC, OMO_BAND };
 
 #define OMO_SET_MAX 16
@@ -102,5 +106,9 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_learner_finish(
     struct omo_learner *learner, struct omo_marker_set *set,
     struct omo_learn_report *report);
 OMO_API void omo_learner_destroy(struct omo_learner *learner);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif
