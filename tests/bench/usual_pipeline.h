@@ -20,6 +20,9 @@ extern "C" {
 
 struct usual_pipeline;
 
+/** False in a build without OpenCV: nothing can be created then. */
+bool usual_pipeline_is_there(void);
+
 /** Colour ranges come from the set. `chest`: the scene has a second trunk marker, which
  *  is the upper of the two largest patches of the hip's colour. One thread. NULL when
  *  OpenCV fails. */
