@@ -13,6 +13,7 @@
 
 #include <glib.h>
 
+#include "omogon/clock.h"
 #include "omogon/files.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -20,7 +21,7 @@
 
 #define TABLE_LIMIT_BYTES ((size_t)1 << 30)
 #define LOCK_WAIT_S       20
-#define LOCK_PAUSE_NS     5000000
+#define LOCK_PAUSE_NS     1000000
 
 void record_say_unsaved(const struct omo_record *record, int error)
 {
@@ -260,15 +261,13 @@ static int mend_table(const struct omo_record *record, off_t mark)
 static int wait_for_lock(const struct omo_record *record)
 {
     const struct timespec pause = {.tv_nsec = LOCK_PAUSE_NS};
-    struct timespec start, now;
+    int64_t start_ns = omo_clock_ns();
 
-    clock_gettime(CLOCK_MONOTONIC, &start);
     while (flock(record->lock, LOCK_EX | LOCK_NB) != 0) {
         if (errno != EWOULDBLOCK && errno != EINTR)
             return errno;
         nanosleep(&pause, NULL);
-        clock_gettime(CLOCK_MONOTONIC, &now);
-        if (now.tv_sec - start.tv_sec >= LOCK_WAIT_S)
+        if (omo_clock_ns() - start_ns >= (int64_t)LOCK_WAIT_S * 1000000000)
             return EWOULDBLOCK;
     }
     return 0;

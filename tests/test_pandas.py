@@ -1,0 +1,104 @@
+"""pandas reads every file that is written, and the user's locale changes no byte.
+
+usage: test_pandas.py RECORD_WRITER
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+
+import pandas
+
+WRITER = os.path.abspath(sys.argv[1])
+ROOT = tempfile.mkdtemp(prefix="omogon-pandas-")
+MOVEMENTS, FRAMES = 3, 6
+
+SESSION_TEXTS = """id person visit started movement side source position mode view arms placement
+reference stopped_by end_feel rater set_up trace version status note""".split()
+SESSION_COUNTS = ["repetitions"]
+SESSION_EMPTY = ["replaces"]
+TRACE_TEXTS = ["reference", "quality"]
+ROLES = ["shoulder", "elbow", "wrist", "hip", "chest"]
+TRACE_COUNTS = ["frame", "picture_width_px", "picture_height_px"] + [r + "_seen" for r in ROLES]
+
+
+def write(folder, count=MOVEMENTS, **environment):
+    result = subprocess.run(
+        [WRITER, folder, "flat", "0", str(count), str(FRAMES)], capture_output=True, text=True,
+        env=dict(os.environ, **environment), check=False)
+    assert result.returncode == 0, result.stderr
+    return result.stdout
+
+
+def files_of(folder):
+    return {name: open(os.path.join(folder, name), "rb").read() for name in os.listdir(folder)}
+
+
+def check_dtypes(table, texts, counts, empty, name):
+    for column in table.columns:
+        want = ("object" if column in texts else "int64" if column in counts else "float64")
+        got = str(table[column].dtype)
+        assert got == want, "%s: column %s is %s, not %s" % (name, column, got, want)
+        assert table[column].isna().all() == (column in empty), (
+            "%s: column %s is empty or not as it should be" % (name, column))
+
+
+def check_tables(folder):
+    sessions = pandas.read_csv(os.path.join(folder, "sessions.csv"))
+    assert sessions.shape == (MOVEMENTS, 42), sessions.shape
+    check_dtypes(sessions, SESSION_TEXTS, SESSION_COUNTS, SESSION_EMPTY, "sessions.csv")
+    assert list(sessions["max_deg"]) == [100.812, 101.812, 102.812]
+    assert list(sessions["note"])[2] == 'an invented note, number 2'
+    empty = ["hike_mm", "chest_x_px", "chest_y_px", "chest_diameter_px"]
+    for movement, name in enumerate(sessions["trace"]):
+        trace = pandas.read_csv(os.path.join(folder, name))
+        assert trace.shape == (FRAMES, 34), trace.shape
+        check_dtypes(trace, TRACE_TEXTS, TRACE_COUNTS, empty, name)
+        assert list(trace["angle_deg"]) == [movement + i / 8 for i in range(FRAMES)]
+        assert trace["elbow_flexion_deg"].isna().sum() == 2
+        assert pandas.to_datetime(sessions["started"]).notna().all()
+
+
+def german():
+    """An environment with a German locale: the machine's own, or one made here."""
+    listed = subprocess.run(["locale", "-a"], capture_output=True, text=True, check=False).stdout
+    environment = {"LC_ALL": "de_DE.UTF-8"}
+    if "de_DE.utf8" not in listed.split():
+        place = os.path.join(ROOT, "locales")
+        os.mkdir(place)
+        try:
+            subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", place + "/de_DE.UTF-8"],
+                           capture_output=True, check=True)
+        except (OSError, subprocess.CalledProcessError) as error:
+            print("skipped: no German locale here and none could be made (%s)" % error)
+            return None
+        environment["LOCPATH"] = place
+    point = subprocess.run(["locale", "decimal_point"], capture_output=True, text=True,
+                           env=dict(os.environ, **environment), check=False).stdout.strip()
+    assert point == ",", "the German locale is not in force"
+    return environment
+
+
+def main():
+    try:
+        plain = os.path.join(ROOT, "C")
+        write(plain, LC_ALL="C")
+        check_tables(plain)
+        print("pandas: sessions.csv and %d traces read with the dtypes they should have"
+              % MOVEMENTS)
+        environment = german()
+        if environment:
+            other = os.path.join(ROOT, "de")
+            write(other, **environment)
+            assert files_of(other) == files_of(plain), "the locale has changed the files"
+            # Reading goes on under the locale too.
+            said = write(plain, count=MOVEMENTS + 1, **environment)
+            assert said.count("known") == MOVEMENTS and said.count("saved") == 1, said
+            print("LC_ALL=C and de_DE.UTF-8: the same bytes")
+    finally:
+        shutil.rmtree(ROOT)
+
+
+main()
