@@ -5,7 +5,9 @@
 /* The first stretch of at least this long with movement under this. */
 #define REST_S          1.0
 #define REST_SPREAD_DEG 2.0
-#define TIME_TOLERANCE  1e-6 /* s; time stamps have six decimals */
+/* Its ends are cut back to within this of its median: the movement begins there. */
+#define ONSET_DEG      0.5
+#define TIME_TOLERANCE 1e-6 /* s; time stamps have six decimals */
 
 /** The stretch that is being tried: rows first..last with a value. */
 struct stretch {
@@ -31,6 +33,23 @@ static bool take_in(struct omo_window *window, struct stretch *s, size_t k, bool
     }
     s->last = k;
     return true;
+}
+
+/** Cuts the beginning movement off the stretch. */
+static void trim_stretch(struct omo_take *take, const double *deg)
+{
+    struct omo_rest *rest = &take->rest;
+    size_t kept = 0;
+    for (size_t k = rest->first; k <= rest->last; k++) {
+        if (isfinite(deg[k]))
+            take->work[kept++] = deg[k];
+    }
+    double median_deg = omo_median(take->work, kept);
+    while (rest->last > rest->first && !(fabs(deg[rest->last] - median_deg) <= ONSET_DEG))
+        rest->last--;
+    while (rest->first < rest->last &&
+           !(fabs(deg[rest->first] - median_deg) <= ONSET_DEG))
+        rest->first++;
 }
 
 /** Finds the first stretch in `deg`, one value a frame, and follows it to its end. */
@@ -66,6 +85,8 @@ static enum omo_status find_stretch(struct omo_take *take, const double *deg)
         }
     }
     omo_window_finish(&window);
+    if (rest->found)
+        trim_stretch(take, deg);
     return OMO_OK;
 }
 
