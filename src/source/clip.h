@@ -87,9 +87,6 @@ void clip_fill_info(const struct clip *clip, struct omo_source_info *info);
 /** Says what is fine for angles but should be known before the figures are read. */
 void clip_warn(const struct clip *clip);
 
-/** EXIF orientation 1..8 of a JPEG, 1 when there is none. */
-int clip_exif_orientation(const uint8_t *bytes, size_t size);
-
 void clip_destroy(void *self);
 enum omo_status clip_next(void *self, bool need_luma, struct omo_frame *frame);
 

@@ -15,6 +15,8 @@
 
 #include "omogon/log.h"
 
+#include "source/exif.h"
+
 #define OMO_SIDE_MAX_PX    16384
 #define OMO_PICTURE_MAX_PX 64000000
 /* For what has no rate: phones' and webcams' usual one would be 30, but libavformat
@@ -280,7 +282,7 @@ static void read_exif(struct clip *clip, const AVPacket *packet)
         int quarter_turns;
     } meaning[9] = {{false, 0}, {false, 0}, {true, 0}, {false, 2}, {true, 2},
                     {true, 3},  {false, 1}, {true, 1}, {false, 3}};
-    int orientation = clip_exif_orientation(packet->data, (size_t)packet->size);
+    int orientation = omo_exif_orientation(packet->data, (size_t)packet->size);
 
     clip->mirrored = meaning[orientation].mirrored;
     clip->turned.quarter_turns = meaning[orientation].quarter_turns;

@@ -1,5 +1,6 @@
-#include "source/clip.h"
+#include "source/exif.h"
 
+#include <stdbool.h>
 #include <string.h>
 
 /* A TIFF block (TIFF 6.0, Exif 2.3 section 4.5) with bounds checked at every read. */
@@ -40,7 +41,7 @@ static int orientation_of(const uint8_t *bytes, size_t size)
     return 1;
 }
 
-int clip_exif_orientation(const uint8_t *bytes, size_t size)
+int omo_exif_orientation(const uint8_t *bytes, size_t size)
 {
     static const char mark[6] = "Exif\0";
     size_t at = 2;
