@@ -7,23 +7,20 @@
 #include "omogon/log.h"
 #include "self.h"
 #include "simulated/effects.h"
-#include "simulated/figure.h"
+#include "simulated/exposure.h"
 #include "simulated/room.h"
 #include "simulated/truth.h"
 
-/* A sub-exposure for so many px of the fastest marker's way. */
-#define BLUR_STEP_PX  1.5
-#define EXPOSURES_MAX 12
-
 struct simulated {
     struct omo_scene scene;
-    struct omo_look look;
-    struct omo_canvas canvas;
+    struct omo_stage stage;
     struct omo_effects *effects;
+    struct omo_photo *photo;       /* NULL: an invented room */
+    struct omo_camera room_camera; /* with which the room was painted */
     struct omo_jpeg *jpeg;
     struct omo_truth_maker truth_maker;
     struct omo_truth truth;
-    omo_float4 *sum; /* of sub-exposures */
+    struct omo_planes planes; /* as rendered last */
     long frame, frame_count;
     uint8_t *bytes; /* of the JPEG delivered last */
     size_t byte_count;
@@ -34,20 +31,21 @@ static void destroy(void *self)
     struct simulated *sim = self;
     if (!sim)
         return;
-    omo_canvas_free(&sim->canvas);
+    omo_stage_free(&sim->stage);
     omo_effects_destroy(sim->effects);
+    omo_photo_close(sim->photo);
     omo_jpeg_destroy(sim->jpeg);
-    free(sim->sum);
     free(sim->bytes);
     free(sim);
 }
 
-/** Time stamp as the camera gives it, and the true middle of the exposure. */
+/** The true middle of the exposure of a frame. */
 static double true_time_s(const struct simulated *sim, long frame)
 {
     return (double)frame / sim->scene.fps;
 }
 
+/** The time stamp that the camera gives. */
 static double stamp_s(const struct simulated *sim, long frame)
 {
     const struct omo_scene *s = &sim->scene;
@@ -56,72 +54,101 @@ static double stamp_s(const struct simulated *sim, long frame)
     return s->start_s + true_time_s(sim, frame) + jitter * s->jitter_ms / 1000;
 }
 
-static unsigned hidden_roles(const struct omo_scene_spans *spans, double time_s)
+/* ---- the room ---- */
+
+static bool same_view(const struct omo_camera *a, const struct omo_camera *b)
 {
-    unsigned mask = 0;
-    for (int i = 0; i < spans->count; i++)
-        if (time_s >= spans->span[i].from_s && time_s < spans->span[i].to_s)
-            mask |= 1u << spans->span[i].role;
-    return mask;
+    return fabs(a->shift_x - b->shift_x) < 1e-9 && fabs(a->shift_y - b->shift_y) < 1e-9;
 }
 
-static void draw_person(struct simulated *sim, double time_s)
+static void paint_room(struct simulated *sim, const struct omo_camera *camera)
 {
-    struct omo_pose pose;
+    struct omo_canvas *canvas = &sim->stage.canvas;
+    if (sim->photo)
+        omo_photo_paint(sim->photo, canvas, camera);
+    else
+        omo_paint_room(canvas, &sim->scene, camera);
+    omo_paint_furniture(canvas, &sim->scene, camera);
+    omo_paint_look_alikes(canvas, &sim->scene, camera);
+    omo_canvas_clear_spans(canvas);
+    size_t pixels = (size_t)canvas->width * (size_t)canvas->height;
+    for (size_t i = 0; i < pixels; i++)
+        canvas->pixel[i][3] = 0; /* no body yet */
+    omo_effects_take_room(sim->effects, canvas);
+    sim->room_camera = *camera;
+}
+
+/** Gives the canvas an empty room, painted anew where it has changed. */
+static enum omo_status clear_stage(struct simulated *sim, double time_s)
+{
     struct omo_camera camera;
-    omo_pose_at(&sim->scene, time_s, &pose);
+    bool changed = false;
     omo_camera_at(&sim->scene, time_s, &camera);
-    struct omo_figure figure = {
-        .scene = &sim->scene,
-        .look = &sim->look,
-        .camera = &camera,
-        .pose = &pose,
-        .time_s = time_s,
-        .hidden = hidden_roles(&sim->scene.hide, time_s),
-        .masks = true,
-    };
-    omo_draw_body(&sim->canvas, &figure);
-    omo_draw_arm(&sim->canvas, &figure);
+    if (sim->photo) {
+        enum omo_status status = omo_photo_advance(sim->photo, time_s, &changed);
+        if (status != OMO_OK)
+            return status;
+    }
+    if (changed || !same_view(&camera, &sim->room_camera))
+        paint_room(sim, &camera);
+    else
+        omo_effects_restore(sim->effects, &sim->stage.canvas);
+    return OMO_OK;
 }
 
-static void render(struct simulated *sim, struct omo_planes *planes)
+/* ---- frames ---- */
+
+static enum omo_status render(struct simulated *sim)
 {
     double time_s = true_time_s(sim, sim->frame);
-    omo_effects_restore(sim->effects, &sim->canvas);
-    for (int i = 0; i < OMO_MASK_COUNT; i++)
-        sim->canvas.mask[i].live = false;
-    sim->canvas.masking = true;
+    bool drifting = fabs(sim->scene.drift_ratio) > 0;
     omo_effects_set_light(sim->effects, time_s);
-    draw_person(sim, time_s);
-    omo_effects_develop(sim->effects, &sim->canvas, sim->frame, false, planes);
-    omo_truth_make(&sim->truth_maker, sim->canvas.mask, time_s, &sim->truth);
-    sim->truth.frame = sim->frame;
-    sim->truth.time_s = stamp_s(sim, sim->frame);
+    enum omo_status status = clear_stage(sim, time_s);
+    if (status != OMO_OK)
+        return status;
+    omo_stage_paint(&sim->stage, time_s);
+    omo_effects_develop(sim->effects, &sim->stage.canvas, sim->frame, drifting,
+                        &sim->planes);
+    omo_truth_make(&sim->truth_maker, sim->stage.canvas.mask, time_s, &sim->truth);
+    return OMO_OK;
 }
 
-/** Renders and, if asked for, encodes the next frame. */
-static enum omo_status advance(struct simulated *sim, struct omo_planes *planes,
-                               bool encode)
+/** Whether the camera delivers the frame before once more, as webcams do in dim light. */
+static bool is_repeat(const struct simulated *sim)
 {
+    long every = (long)sim->scene.repeat_every;
+    return every > 0 && sim->frame > 0 && sim->frame % every == 0;
+}
+
+/** Renders the next frame and, if asked for, encodes it. */
+static enum omo_status advance(struct simulated *sim, bool encode, bool *repeated)
+{
+    enum omo_status status = OMO_OK;
     if (sim->frame >= sim->frame_count)
         return OMO_END;
-    render(sim, planes);
+    *repeated = is_repeat(sim);
+    if (!*repeated)
+        status = render(sim);
+    if (status != OMO_OK)
+        return status;
+    sim->truth.frame = sim->frame;
+    sim->truth.time_s = stamp_s(sim, sim->frame);
     sim->frame++;
-    if (!encode)
+    if (!encode || (*repeated && sim->bytes))
         return OMO_OK;
     free(sim->bytes);
     sim->bytes = NULL;
     int quality = sim->scene.quality > 0 ? (int)sim->scene.quality : 100;
-    return omo_jpeg_encode(planes, quality, &sim->bytes, &sim->byte_count);
+    return omo_jpeg_encode(&sim->planes, quality, &sim->bytes, &sim->byte_count);
 }
 
 static enum omo_status next(void *self, bool need_luma, struct omo_frame *frame)
 {
     struct simulated *sim = self;
-    struct omo_planes planes;
-    bool damaged = false;
-    enum omo_status status = advance(sim, &planes, sim->scene.quality > 0);
-    if (status == OMO_OK && sim->scene.quality > 0)
+    bool compress = sim->scene.quality > 0, damaged = false, repeated;
+    enum omo_status status = advance(sim, compress, &repeated);
+    struct omo_planes planes = sim->planes;
+    if (status == OMO_OK && compress)
         status = omo_jpeg_decode(sim->jpeg, sim->bytes, sim->byte_count, need_luma,
                                  &planes, &damaged);
     if (status != OMO_OK)
@@ -132,6 +159,7 @@ static enum omo_status next(void *self, bool need_luma, struct omo_frame *frame)
         .index = sim->truth.frame,
         .time_s = sim->truth.time_s,
         .damaged = damaged,
+        .repeated = repeated,
     };
     return OMO_OK;
 }
@@ -140,20 +168,21 @@ static const struct omo_source_ops ops = {next, destroy};
 
 static enum omo_status prepare(struct simulated *sim)
 {
-    int width = (int)sim->scene.width, height = (int)sim->scene.height;
     struct omo_camera camera;
-    omo_look_of(&sim->scene, &sim->look);
+    enum omo_status status = OMO_OK;
     omo_truth_prepare(&sim->truth_maker, &sim->scene);
     sim->frame_count = omo_scene_frame_count(&sim->scene);
     sim->jpeg = omo_jpeg_create();
-    if (!sim->jpeg || omo_canvas_create(&sim->canvas, width, height) != OMO_OK ||
+    if (!sim->jpeg || omo_stage_create(&sim->stage, &sim->scene) != OMO_OK ||
         omo_effects_create(&sim->scene, &sim->effects) != OMO_OK)
         return OMO_ERR_MEMORY;
-    sim->canvas.light = (struct omo_light){0.55f, 0.62f, -0.42f, -0.5f, 0.757f};
+    if (sim->scene.room[0])
+        status = omo_photo_open(&sim->scene, &sim->photo);
+    if (status != OMO_OK)
+        return status;
     omo_camera_at(&sim->scene, 0, &camera);
-    omo_paint_room(&sim->canvas, &sim->scene, &camera);
     omo_effects_set_light(sim->effects, 0);
-    omo_effects_take_room(sim->effects, &sim->canvas);
+    paint_room(sim, &camera);
     return OMO_OK;
 }
 
@@ -161,7 +190,9 @@ enum omo_status omo_simulated_open(const struct omo_scene *scene,
                                    struct omo_source **source)
 {
     if (fmod(scene->width, 2) != 0 || fmod(scene->height, 2) != 0) {
-        omo_error("The simulated camera's width and height have to be even.");
+        omo_error("The simulated camera's width and height have to be even, not %.0f by "
+                  "%.0f.",
+                  scene->width, scene->height);
         return OMO_ERR_ARG;
     }
     struct simulated *sim = calloc(1, sizeof *sim);
@@ -186,12 +217,12 @@ enum omo_status omo_simulated_next_jpeg(struct omo_source *source, const uint8_t
                                         size_t *size, double *time_s)
 {
     struct simulated *sim = omo_source_self(source, &ops);
-    struct omo_planes planes;
+    bool repeated;
     if (!sim) {
         omo_error("Only the simulated camera renders JPEG pictures.");
         return OMO_ERR_ARG;
     }
-    enum omo_status status = advance(sim, &planes, true);
+    enum omo_status status = advance(sim, true, &repeated);
     if (status != OMO_OK)
         return status;
     *bytes = sim->bytes;

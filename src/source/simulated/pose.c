@@ -9,6 +9,9 @@
 #define SCAPTION_PLANE_DEG  30.0
 #define ADDUCTION_PLANE_DEG 25.0
 #define BREATHS_PER_S       0.23
+#define SHOULDER_BAND_SHARE 0.18
+#define ELBOW_BAND_SHARE    0.93
+#define WRIST_BAND_SHARE    0.92
 
 /** Share 0..1 of a smooth reach (minimum jerk: Flash and Hogan 1985). */
 static double reach(double t)
@@ -108,7 +111,7 @@ static struct omo_vec hips_place(const struct omo_scene *s, double time_s)
     if (s->position == OMO_SUPINE || s->position == OMO_PRONE) /* head to one side */
         hips.x += 0.35 * side_sign(s) * (s->position == OMO_SUPINE ? 1 : -1);
     if (s->position == OMO_SIDE_LYING)
-        hips.x -= 0.35 * side_sign(s);
+        hips.x -= 0.35 * side_sign(s) * (s->from_behind ? -1 : 1);
     return hips;
 }
 
@@ -128,7 +131,6 @@ static void lean_trunk(const struct omo_scene *s, struct omo_pose *pose, double 
     }
 }
 
-/** Turns of the trunk are checked here: leaning back has to move up against forward. */
 static struct omo_vec in_trunk(const struct omo_pose *pose, double forward, double up,
                                double outward, double sign)
 {
@@ -254,23 +256,40 @@ static void stick(struct omo_pose_marker *marker, struct omo_vec bone,
         marker->edge = omo_vec_unit(omo_vec_cross(normal, (struct omo_vec){0.3, 1, 0.2}));
 }
 
-/** The shoulder's marker rides on the shoulder blade, which turns with the arm. */
+/** From the joint to the skin over it. The marker rides on the shoulder blade, which
+ *  turns the same way as the arm, and the skin slides a little over the bone. */
 static struct omo_vec shoulder_skin(const struct omo_scene *s,
                                     const struct omo_pose *pose, double turn_deg)
 {
     double blade_deg = s->scapula_share * fmax(turn_deg - SCAPULA_FROM_DEG, 0);
-    struct omo_vec direction = movement_direction(s, pose, side_sign(s));
-    struct omo_vec up = swing(pose, direction, 180 - blade_deg * 0 + 0);
-    struct omo_vec ahead = direction;
-    /* The blade turns the same way as the arm: up swings away from the movement. */
-    up = omo_vec_unit(omo_vec_along(omo_vec_scale(pose->up, omo_sim_cos_deg(blade_deg)),
-                                    direction, -omo_sim_sin_deg(blade_deg)));
-    ahead =
-        omo_vec_unit(omo_vec_along(omo_vec_scale(direction, omo_sim_cos_deg(blade_deg)),
-                                   pose->up, omo_sim_sin_deg(blade_deg)));
-    struct omo_vec skin = omo_vec_scale(up, s->offset_mm / 1000);
-    double slide = s->slide_mm / 1000 * omo_sim_smooth_step(turn_deg, 20, 140);
-    return omo_vec_along(skin, ahead, s->forward_mm / 1000 + slide);
+    double slide_m = s->slide_mm / 1000 * omo_sim_smooth_step(turn_deg, 20, 140);
+    struct omo_vec ahead = movement_direction(s, pose, side_sign(s));
+    double c = omo_sim_cos_deg(blade_deg), d = omo_sim_sin_deg(blade_deg);
+    struct omo_vec up = omo_vec_along(omo_vec_scale(pose->up, c), ahead, -d);
+    ahead = omo_vec_along(omo_vec_scale(ahead, c), pose->up, d);
+    return omo_vec_along(omo_vec_scale(up, s->offset_mm / 1000), ahead,
+                         s->forward_mm / 1000 + slide_m);
+}
+
+/** A band round a bone: its middle lies on the axis. */
+static void wind(struct omo_pose_marker *marker, struct omo_vec from, struct omo_vec to,
+                 double share)
+{
+    marker->placed = marker->band = true;
+    marker->share = share;
+    marker->centre = omo_vec_along(from, omo_vec_sub(to, from), share);
+    marker->normal = marker->edge = (struct omo_vec){0, 0, 1};
+}
+
+static void wind_bands(const struct omo_pose_arm *arm, bool rotation, unsigned wanted,
+                       struct omo_pose_marker *marker)
+{
+    if (wanted & 1u << OMO_SHOULDER)
+        wind(&marker[OMO_SHOULDER], arm->shoulder, arm->elbow, SHOULDER_BAND_SHARE);
+    if (wanted & 1u << OMO_ELBOW && !rotation) /* end on there is no strip to see */
+        wind(&marker[OMO_ELBOW], arm->shoulder, arm->elbow, ELBOW_BAND_SHARE);
+    if (wanted & 1u << OMO_WRIST)
+        wind(&marker[OMO_WRIST], arm->elbow, arm->wrist, WRIST_BAND_SHARE);
 }
 
 static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
@@ -302,6 +321,8 @@ static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
     }
     if (wanted & 1u << OMO_WRIST)
         stick(&marker[OMO_WRIST], arm->wrist, rotation ? upper : outer, 0.017 * h, fore);
+    if (s->shape == OMO_SHAPE_BAND)
+        wind_bands(arm, rotation, wanted, marker);
 }
 
 static void place_markers(const struct omo_scene *s, struct omo_pose *pose,
@@ -314,7 +335,9 @@ static void place_markers(const struct omo_scene *s, struct omo_pose *pose,
     place_arm_markers(s, pose, turn_deg, 0, s->markers, pose->marker);
     place_arm_markers(s, pose, 0, 1, s->other_arm_markers, pose->other_marker);
     if (s->markers & 1u << OMO_HIP) {
-        struct omo_vec bone = in_trunk(pose, 0, 0, front ? 0.07 * h : 0, sign);
+        /* from the side a little ahead of the middle, where the hip bone is */
+        struct omo_vec bone =
+            in_trunk(pose, front ? 0 : 0.009 * h, 0, front ? 0.07 * h : 0, sign);
         stick(&pose->marker[OMO_HIP], omo_vec_add(pose->hips, bone), outer,
               front ? 0.07 * h : 0.100 * h, pose->up);
     }
@@ -367,4 +390,56 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
     place_markers(s, pose, turn_deg);
     pose->hike_mm = (hike_m + breath) * 1000;
     pose->hike_ratio = pose->hike_mm / 1000 / upper;
+}
+
+/** The scene as someone else in the same room would live it. */
+void omo_scene_of_bystander(const struct omo_scene *scene, struct omo_scene *other)
+{
+    *other = *scene;
+    other->start_deg = 5;
+    other->arc_deg = 70;
+    other->rest_s = 4;
+    other->pause_s = 3;
+    other->speed_deg_per_s = 40;
+    other->repetitions = 20;
+    other->seed = scene->seed + 17;
+    other->hike_ratio = other->lean_deg = other->yaw_deg = other->plane_deg = 0;
+    other->stature_m = scene->stature_m * 1.04;
+    other->sway_mm = 18;
+    other->shape = OMO_SHAPE_DISC;
+    other->other_arm_markers = 0;
+    other->markers = scene->second_person == OMO_SECOND_MARKED ? scene->markers : 0;
+}
+
+static void shift_arm(struct omo_pose_arm *arm, struct omo_vec by)
+{
+    arm->shoulder = omo_vec_add(arm->shoulder, by);
+    arm->elbow = omo_vec_add(arm->elbow, by);
+    arm->wrist = omo_vec_add(arm->wrist, by);
+    arm->finger = omo_vec_add(arm->finger, by);
+}
+
+void omo_pose_shift(struct omo_pose *pose, struct omo_vec by)
+{
+    pose->hips = omo_vec_add(pose->hips, by);
+    pose->neck = omo_vec_add(pose->neck, by);
+    pose->head = omo_vec_add(pose->head, by);
+    for (int i = 0; i < 2; i++) {
+        pose->hip_joint[i] = omo_vec_add(pose->hip_joint[i], by);
+        pose->knee[i] = omo_vec_add(pose->knee[i], by);
+        pose->ankle[i] = omo_vec_add(pose->ankle[i], by);
+        shift_arm(&pose->arm[i], by);
+    }
+    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+        pose->marker[i].centre = omo_vec_add(pose->marker[i].centre, by);
+        pose->other_marker[i].centre = omo_vec_add(pose->other_marker[i].centre, by);
+    }
+}
+
+double omo_scene_ahead(const struct omo_scene *s)
+{
+    double sign = side_sign(s);
+    if (s->view != OMO_VIEW_FRONT)
+        return sign;
+    return s->from_behind ? sign : -sign;
 }

@@ -16,6 +16,7 @@ struct omo_pose_arm {
 /** A marker on the skin. */
 struct omo_pose_marker {
     bool placed, band;
+    double share;          /**< of a band: where along its bone */
     struct omo_vec centre; /**< of a disc on the skin; of a band on the limb's axis */
     struct omo_vec normal; /**< unit, out of the skin */
     struct omo_vec edge;   /**< unit, in the disc's plane */
@@ -33,9 +34,11 @@ struct omo_pose {
 };
 
 void omo_pose_at(const struct omo_scene *scene, double time_s, struct omo_pose *pose);
-/** A bystander who stands with hanging arms; sway differs by `which`. */
-void omo_pose_bystander(const struct omo_scene *scene, double time_s,
-                        struct omo_pose *pose);
+/** The scene as someone else in the same room would live it. */
+void omo_scene_of_bystander(const struct omo_scene *scene, struct omo_scene *other);
+void omo_pose_shift(struct omo_pose *pose, struct omo_vec by);
+/** World direction, +1 or -1 along x, to which the measured arm goes out. */
+double omo_scene_ahead(const struct omo_scene *scene);
 
 /** The camera: a pinhole that looks level at the person. Camera space has x right and
  *  y down as in the picture, z away from the camera. */

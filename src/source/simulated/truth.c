@@ -58,9 +58,11 @@ static void place(const struct omo_scene *scene, const struct omo_camera *camera
     for (int i = 0; i < OMO_ROLE_COUNT; i++) {
         struct omo_truth_marker *marker = &truth->marker[i];
         const struct omo_pose_marker *skin = &pose->marker[i];
-        *marker = (struct omo_truth_marker){skin->placed, NAN, NAN, 0, NAN};
+        *marker = (struct omo_truth_marker){skin->placed, (double)NAN, (double)NAN, 0,
+                                            (double)NAN};
         if (!skin->placed)
             continue;
+        marker->visible_ratio = 0;
         double scale =
             omo_camera_project(camera, skin->centre, &marker->x_px, &marker->y_px);
         bool band = skin->band;
@@ -72,13 +74,9 @@ static void cover(const struct omo_mask *masks, struct omo_truth *truth)
 {
     for (int i = 0; i < OMO_ROLE_COUNT; i++) {
         const struct omo_mask *mask = &masks[i];
-        double seen = 0;
-        if (!mask->live || mask->area <= 0)
-            continue;
-        for (int y = 0; y < mask->height; y++)
-            for (int x = 0; x < mask->width; x++)
-                seen += (double)mask->cover[y * OMO_MASK_SIDE + x];
-        truth->marker[i].visible_ratio = omo_sim_clamp(seen / mask->area, 0, 1);
+        if (mask->live && mask->area > 0)
+            truth->marker[i].visible_ratio =
+                omo_sim_clamp(omo_mask_sum(mask) / mask->area, 0, 1);
     }
 }
 
