@@ -75,7 +75,8 @@ need() {
     # Word splitting is wanted: one argument a package.
     # shellcheck disable=SC2086
     if ! as_root apt-get install -y -qq --no-install-recommends $missing >>"$log" 2>&1; then
-        cat "$log" >&2
+        # Of a whole screen of messages the last errors say it.
+        grep '^E:' "$log" | tail -n 2 >&2
         rm -f "$log"
         fail "could not install$missing. Check the network connection and run this again."
     fi
