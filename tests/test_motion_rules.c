@@ -1,0 +1,503 @@
+/* Rest, hidden hips, hike, gaps, directions and repetitions. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <check.h>
+
+#include "body_model.h"
+
+#define FRAMES_MAX 2400
+
+static struct omo_track_frame frames[FRAMES_MAX];
+static struct omo_trace_row rows[FRAMES_MAX];
+static struct omo_result result;
+static struct omo_measure_settings settings;
+static struct omo_movement_table *table;
+static size_t count;
+
+static void load_table(void)
+{
+    ck_assert_int_eq(omo_movement_table_load(NULL, &table), OMO_OK);
+}
+
+static void drop_table(void)
+{
+    omo_movement_table_destroy(table);
+}
+
+static void film(const struct figure *figure)
+{
+    count = figure_frames(figure);
+    ck_assert_uint_le(count, FRAMES_MAX);
+    figure_film(figure, frames, count);
+    figure_settings(figure, table, &settings);
+}
+
+static enum omo_status measure(void)
+{
+    return omo_measure(&settings, frames, count, rows, &result);
+}
+
+static void hide(size_t k, enum omo_role role)
+{
+    frames[k].markers.role[role].seen = OMO_NOT_SEEN;
+    frames[k].markers.role[role].x_px = frames[k].markers.role[role].y_px = NAN;
+}
+
+static void shift_all(size_t k, double x_px, double y_px)
+{
+    for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+        frames[k].markers.role[role].x_px += x_px;
+        frames[k].markers.role[role].y_px += y_px;
+    }
+}
+
+static struct figure flexion(void)
+{
+    return (struct figure){.movement = "flexion",
+                           .side = OMO_RIGHT,
+                           .hip = true,
+                           .rest_deg = 4,
+                           .top_deg = 140};
+}
+
+/* ---- rest ---- */
+
+START_TEST(the_first_still_second_is_the_rest)
+{
+    struct figure f = flexion();
+    f.repetitions = 2;
+    f.rest_s = 3;
+    film(&f);
+    /* Fidgeting at first: the arm swings by 5 degrees, so the rest is looked for later.
+     */
+    size_t start = 60;
+    for (size_t k = 0; k < start; k++)
+        frames[k].markers.role[OMO_ELBOW].x_px += 5 * sin((double)k);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.rest_deg, 4, 0.1);
+    for (size_t k = start; k < 85; k++) /* too short now */
+        frames[k].markers.role[OMO_ELBOW].x_px += 5 * sin((double)k);
+    for (size_t k = 85; k < count; k++) /* a second rest, 3 degrees further on */
+        frames[k].markers.role[OMO_HIP].x_px += 0;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.rest_deg, 4, 0.1);
+}
+END_TEST
+
+START_TEST(a_raised_arm_held_still_is_no_rest)
+{
+    struct figure f = flexion();
+    f.rest_deg = 31;
+    f.top_deg = 90;
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert(isnan(result.rest_deg));
+    f.rest_deg = 29;
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.rest_deg, 29, 0.1);
+}
+END_TEST
+
+START_TEST(without_a_rest_the_vertical_stands_for_the_trunk)
+{
+    struct figure f = flexion();
+    f.hip_offset_deg = 6;
+    film(&f);
+    size_t whole = count;
+    count -= 45 + 75;
+    memmove(frames, frames + 75, count * sizeof *frames);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_uint_lt(count, whole);
+    ck_assert(isnan(result.rest_deg));
+    ck_assert(isnan(result.hike_at_max_ratio));
+    ck_assert(isnan(result.lean_at_max_deg));
+    ck_assert(isnan(result.trunk_rest_offset_deg));
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_NONE);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.1);
+    ck_assert_ptr_nonnull(strstr(result.note, "No rest was found"));
+    for (size_t k = 0; k < count; k++) {
+        ck_assert(isnan(rows[k].trunk_lean_deg) && isnan(rows[k].hike_ratio));
+        ck_assert((rows[k].quality & OMO_QUALITY_ASSUMED_VERTICAL) != 0);
+    }
+}
+END_TEST
+
+START_TEST(chest_and_hip_need_no_rest)
+{
+    struct figure f = flexion();
+    f.chest = true;
+    f.lean_deg = 10;
+    film(&f);
+    count -= 45 + 75;
+    memmove(frames, frames + 75, count * sizeof *frames);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert(isnan(result.rest_deg) && isnan(result.hike_at_max_ratio));
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_CHEST_HIP);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.1);
+    ck_assert_double_eq_tol(result.lean_at_max_deg, 10, 0.1);
+}
+END_TEST
+
+/* ---- a hip hidden by the hanging forearm ---- */
+
+static void hide_hip_below(const struct figure *f, double below_deg)
+{
+    for (size_t k = 0; k < count; k++) {
+        if (figure_angle_deg(f, frames[k].time_s) < below_deg)
+            hide(k, OMO_HIP);
+    }
+}
+
+START_TEST(a_hip_hidden_at_rest_is_taken_from_the_low_arm)
+{
+    struct figure f = flexion();
+    f.hip_offset_deg = 6;
+    f.repetitions = 2;
+    film(&f);
+    hide_hip_below(&f, 15);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_HIP);
+    ck_assert_double_eq_tol(result.trunk_rest_offset_deg, -6, 0.01);
+    ck_assert_double_eq_tol(result.rest_deg, 4, 0.1);
+    for (size_t k = 0; k < count; k++) {
+        double want_deg = figure_angle_deg(&f, frames[k].time_s);
+        bool held = (rows[k].quality & OMO_QUALITY_TRUNK_HELD) != 0;
+        ck_assert_int_eq(held, want_deg < 15);
+        ck_assert_double_eq_tol(rows[k].angle_image_deg, want_deg, 0.01);
+    }
+    ck_assert_ptr_nonnull(strstr(result.note, "last clear place"));
+}
+END_TEST
+
+START_TEST(a_lean_is_followed_while_the_hip_is_hidden)
+{
+    struct figure f = flexion();
+    f.lean_deg = 10;
+    film(&f);
+    /* A hand passes before the hip at the top. */
+    for (size_t k = 0; k < count; k++) {
+        if (figure_share(&f, frames[k].time_s) > 0.5)
+            hide(k, OMO_HIP);
+    }
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.lean_at_max_deg, 10, 0.1);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.1);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_HIP);
+}
+END_TEST
+
+START_TEST(a_hip_that_only_shows_with_the_arm_up_gives_no_constant)
+{
+    struct figure f = flexion();
+    f.hip_offset_deg = 6;
+    film(&f);
+    hide_hip_below(&f, 45);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_SHIFT);
+    ck_assert(isnan(result.trunk_rest_offset_deg));
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.1);
+}
+END_TEST
+
+START_TEST(a_shoulder_that_has_left_its_place_gives_no_constant)
+{
+    struct figure f = flexion();
+    f.hip_offset_deg = 6;
+    f.hike_mm = 600; /* absurd, so that 10 mm are passed below 40 degrees */
+    film(&f);
+    hide_hip_below(&f, 20);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_SHIFT);
+}
+END_TEST
+
+START_TEST(a_chest_that_is_hidden_for_a_while_makes_no_step)
+{
+    struct figure f = flexion();
+    f.chest = true;
+    f.hip_offset_deg = 8;
+    f.lean_deg = 8;
+    film(&f);
+    for (size_t k = 90; k < 130; k++)
+        hide(k, OMO_CHEST);
+    for (size_t k = 150; k < 170; k++)
+        hide(k, OMO_HIP);
+    for (size_t k = 0; k < 10; k++)
+        hide(k, OMO_CHEST);
+    ck_assert_int_eq(measure(), OMO_OK);
+    for (size_t k = 0; k < count; k++) {
+        bool hidden = k < 10 || (k >= 90 && k < 130) || (k >= 150 && k < 170);
+        ck_assert_int_eq((rows[k].quality & OMO_QUALITY_TRUNK_HELD) != 0, hidden);
+        ck_assert_int_eq(rows[k].reference, OMO_REFERENCE_CHEST_HIP);
+        ck_assert_double_eq_tol(rows[k].angle_image_deg,
+                                figure_angle_deg(&f, frames[k].time_s), 0.02);
+    }
+}
+END_TEST
+
+START_TEST(a_chest_seen_now_and_then_does_not_change_the_reference)
+{
+    struct figure f = flexion();
+    f.chest = true;
+    film(&f);
+    for (size_t k = 0; k < count; k++) {
+        /* a wrong blob in a few frames */
+        if (k % 20 != 0)
+            hide(k, OMO_CHEST);
+        else
+            frames[k].markers.role[OMO_CHEST].x_px += 60;
+    }
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_HIP);
+    for (size_t k = 0; k < count; k++)
+        ck_assert_double_eq_tol(rows[k].angle_image_deg,
+                                figure_angle_deg(&f, frames[k].time_s), 0.01);
+}
+END_TEST
+
+/* ---- hike ---- */
+
+START_TEST(hike_is_the_rise_along_the_trunk_whatever_the_body_does)
+{
+    struct figure f = flexion();
+    f.hike_mm = 30;
+    f.lean_deg = 12;
+    film(&f);
+    for (size_t k = 0; k < count; k++) /* knees bend and the person drifts sideways */
+        shift_all(k, 0.1 * (double)k, 20 * sin((double)k / 40));
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.hike_at_max_ratio, 0.10, 0.002);
+    settings.marker_size_mm = NAN;
+    ck_assert_int_eq(measure(), OMO_OK);
+    for (size_t k = 0; k < count; k++)
+        ck_assert(isnan(rows[k].hike_mm) && isfinite(rows[k].hike_ratio));
+}
+END_TEST
+
+/* ---- gaps, wraps, direction ---- */
+
+START_TEST(frames_without_their_markers_stay_empty)
+{
+    struct figure f = flexion();
+    film(&f);
+    for (size_t k = 100; k < 120; k++)
+        hide(k, OMO_ELBOW);
+    for (size_t k = 150; k < 152; k++)
+        hide(k, OMO_SHOULDER);
+    ck_assert_int_eq(measure(), OMO_OK);
+    size_t empty = 0;
+    for (size_t k = 0; k < count; k++) {
+        bool elbow = k >= 100 && k < 120, shoulder = k >= 150 && k < 152;
+        ck_assert_int_eq((rows[k].quality & OMO_QUALITY_NO_ELBOW) != 0, elbow);
+        ck_assert_int_eq((rows[k].quality & OMO_QUALITY_NO_SHOULDER) != 0, shoulder);
+        ck_assert_int_eq(isnan(rows[k].angle_deg), elbow || shoulder);
+        ck_assert_int_eq(isnan(rows[k].angle_image_deg), elbow || shoulder);
+        ck_assert_int_eq(isnan(rows[k].angle_raw_deg), elbow || shoulder);
+        empty += isnan(rows[k].angle_deg);
+    }
+    ck_assert_double_eq_tol(result.seen_ratio, 1 - (double)empty / (double)count, 1e-12);
+}
+END_TEST
+
+START_TEST(an_angle_past_overhead_keeps_its_branch_over_a_gap)
+{
+    struct figure f = flexion();
+    f.top_deg = 196;
+    film(&f);
+    for (size_t k = 105; k < 125; k++)
+        hide(k, OMO_ELBOW);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.max_deg, 196, 0.1);
+    ck_assert_double_eq_tol(rows[130].angle_deg, 196, 0.1);
+}
+END_TEST
+
+static const struct {
+    const char *name;
+    const char *filmed, *stated;
+    double top_deg;
+    bool wrong_side, mirrored, against;
+} direction_cases[] = {
+    {"right way", "flexion", "flexion", 150, false, false, false},
+    {"extension filmed, flexion stated", "extension", "flexion", 45, false, false, true},
+    {"flexion filmed, extension stated", "flexion", "extension", 150, false, false, true},
+    {"mirrored and not told", "flexion", "flexion", 150, false, true, true},
+    {"other arm from the front", "abduction", "abduction", 120, true, false, true},
+    {"other arm, past overhead", "abduction", "abduction", 179, true, false, true},
+    {"mirrored abduction", "abduction", "abduction", 95, false, true, true},
+    {"adduction for abduction", "adduction", "abduction", 40, false, false, true},
+    {"rotation the other way", "internal-rotation", "external-rotation", 60, false, false,
+     true},
+    {"a stiff arm that hardly moves", "extension", "flexion", 10, false, false, false},
+};
+
+START_TEST(an_arm_that_moves_against_the_direction_is_reported_not_flipped)
+{
+    struct figure f = {.movement = direction_cases[_i].filmed,
+                       .side = OMO_RIGHT,
+                       .hip = true,
+                       .rest_deg = 2,
+                       .top_deg = direction_cases[_i].top_deg,
+                       .mirrored = direction_cases[_i].mirrored};
+    film(&f);
+    settings.movement = omo_movement_find(table, direction_cases[_i].stated);
+    settings.facing_left = false;
+    settings.mirrored = false;
+    if (direction_cases[_i].wrong_side)
+        settings.side = OMO_LEFT;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_msg(result.against_direction == direction_cases[_i].against, "%s",
+                  direction_cases[_i].name);
+    if (!direction_cases[_i].against)
+        return;
+    ck_assert_msg(isnan(result.max_deg) && isnan(result.held_max_deg), "%s: max %f",
+                  direction_cases[_i].name, result.max_deg);
+    ck_assert_int_eq(result.repetitions, 0);
+    ck_assert_int_eq(result.frame_at_max, -1);
+    ck_assert_ptr_nonnull(strstr(result.note, "against the stated direction"));
+    ck_assert_ptr_nonnull(strstr(result.note, "--mirrored"));
+    /* The trace keeps what was measured. */
+    ck_assert_double_eq_tol(rows[0].angle_deg, -2, 5);
+}
+END_TEST
+
+START_TEST(a_trunk_that_lies_otherwise_than_stated_is_reported)
+{
+    struct figure f = flexion();
+    f.position = OMO_SUPINE;
+    f.chest = true;
+    film(&f);
+    settings.position = OMO_STANDING;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_ptr_nonnull(strstr(result.note, "90 degrees from where it was expected"));
+    settings.position = OMO_SUPINE;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_ptr_null(strstr(result.note, "expected"));
+}
+END_TEST
+
+/* ---- repetitions ---- */
+
+START_TEST(repetitions_are_counted_with_their_own_maxima)
+{
+    struct figure f = flexion();
+    f.repetitions = 5;
+    f.rest_s = 1.2;
+    f.move_s = 1.5;
+    f.hold_s = 0.6;
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.repetitions, 5);
+    ck_assert_double_eq_tol(result.mean_of_maxima_deg, 140, 0.1);
+    for (int i = 0; i < 5; i++) {
+        const struct omo_repetition *r = &result.repetition[i];
+        ck_assert_double_eq_tol(r->max_deg, 140, 0.1);
+        ck_assert_uint_lt(r->first, r->peak);
+        ck_assert_uint_lt(r->peak, r->last);
+        ck_assert_uint_lt(r->last, count);
+        double mid_s = 1.2 + 1.5 + 0.3 + i * (1.2 + 3.0 + 0.6);
+        ck_assert_double_eq_tol(frames[r->peak].time_s, mid_s, 0.6);
+    }
+}
+END_TEST
+
+START_TEST(a_steady_swing_of_five_periods_has_five_repetitions)
+{
+    /* angle = 60 - 60 cos(2 pi 0.25 t), 30 frames a second, 20 s. */
+    struct figure f = flexion();
+    f.rest_deg = 0;
+    f.top_deg = 120;
+    f.rest_s = 1e-9;
+    f.move_s = 2;
+    f.hold_s = 1e-9;
+    f.repetitions = 5;
+    film(&f);
+    count = 600;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.repetitions, 5);
+    /* 0.2 s about the top of a cosine: 60 (1 - cos(2 pi 0.25 0.1)) below it. */
+    ck_assert_double_eq_tol(result.max_deg, 120 - 60 * (1 - cos(M_PI * 0.05)), 0.05);
+    ck_assert_double_eq_tol(result.mean_of_maxima_deg, result.max_deg, 0.05);
+}
+END_TEST
+
+START_TEST(a_take_that_ends_with_the_arm_up_still_has_its_repetition)
+{
+    struct figure f = flexion();
+    film(&f);
+    count = 150; /* 5 s: rest, raise and one second of hold */
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.repetitions, 1);
+    ck_assert_uint_eq(result.repetition[0].last, 149);
+    ck_assert_double_eq_tol(result.mean_of_maxima_deg, 140, 0.1);
+}
+END_TEST
+
+START_TEST(more_repetitions_than_there_is_room_for_are_said_not_written)
+{
+    struct figure f = flexion();
+    f.repetitions = 70;
+    f.rest_s = 0.3;
+    f.move_s = 0.6;
+    f.hold_s = 0.3;
+    f.rate_hz = 15;
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.repetitions, OMO_REPETITION_MAX);
+    ck_assert_ptr_nonnull(strstr(result.note, "after the first 64"));
+}
+END_TEST
+
+START_TEST(the_highest_frame_is_named_by_its_number)
+{
+    struct figure f = flexion();
+    film(&f);
+    for (size_t k = 0; k < count; k++)
+        frames[k].index = (int64_t)k + 1000; /* a stretch of a longer clip */
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_ge(result.frame_at_max, 1000);
+    size_t at = (size_t)(result.frame_at_max - 1000);
+    ck_assert_int_eq(rows[at].frame, result.frame_at_max);
+    ck_assert_double_ge(rows[at].angle_deg, result.max_deg);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("motion rules");
+    TCase *tc = tcase_create("takes");
+    tcase_add_checked_fixture(tc, load_table, drop_table);
+    tcase_set_timeout(tc, 60);
+    tcase_add_test(tc, the_first_still_second_is_the_rest);
+    tcase_add_test(tc, a_raised_arm_held_still_is_no_rest);
+    tcase_add_test(tc, without_a_rest_the_vertical_stands_for_the_trunk);
+    tcase_add_test(tc, chest_and_hip_need_no_rest);
+    tcase_add_test(tc, a_hip_hidden_at_rest_is_taken_from_the_low_arm);
+    tcase_add_test(tc, a_lean_is_followed_while_the_hip_is_hidden);
+    tcase_add_test(tc, a_hip_that_only_shows_with_the_arm_up_gives_no_constant);
+    tcase_add_test(tc, a_shoulder_that_has_left_its_place_gives_no_constant);
+    tcase_add_test(tc, a_chest_that_is_hidden_for_a_while_makes_no_step);
+    tcase_add_test(tc, a_chest_seen_now_and_then_does_not_change_the_reference);
+    tcase_add_test(tc, hike_is_the_rise_along_the_trunk_whatever_the_body_does);
+    tcase_add_test(tc, frames_without_their_markers_stay_empty);
+    tcase_add_test(tc, an_angle_past_overhead_keeps_its_branch_over_a_gap);
+    tcase_add_loop_test(tc,
+                        an_arm_that_moves_against_the_direction_is_reported_not_flipped,
+                        0, sizeof direction_cases / sizeof direction_cases[0]);
+    tcase_add_test(tc, a_trunk_that_lies_otherwise_than_stated_is_reported);
+    tcase_add_test(tc, repetitions_are_counted_with_their_own_maxima);
+    tcase_add_test(tc, a_steady_swing_of_five_periods_has_five_repetitions);
+    tcase_add_test(tc, a_take_that_ends_with_the_arm_up_still_has_its_repetition);
+    tcase_add_test(tc, more_repetitions_than_there_is_room_for_are_said_not_written);
+    tcase_add_test(tc, the_highest_frame_is_named_by_its_number);
+    suite_add_tcase(suite, tc);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
