@@ -42,6 +42,12 @@ static const struct omo_movement rotation = {.name = "external-rotation",
                                              .sign = -1,
                                              .wrap_low_deg = -180};
 
+static const struct omo_movement pendulum = {.name = "pendulum",
+                                             .geometry = OMO_GEOMETRY_PENDULUM,
+                                             .view = OMO_VIEW_SIDE,
+                                             .sign = -1,
+                                             .wrap_low_deg = -180};
+
 /* ---- a body to draw on ---- */
 
 static const double STATURE_PX = 900;
@@ -225,9 +231,9 @@ static bool inside(const struct omo_head_region *region, struct omo_point p)
     return in;
 }
 
-/** A point of the face of a body whose head and neck are `scale` times the usual, bent by
- *  tilt_deg at the neck, above a shoulder lifted by lift (all ratios to stature; common
- *  proportions, from memory: face 0.05 wide to either side, 0.15 high). */
+/** A point of the face of a body whose head and neck are `scale` times the usual, bent
+ * back by tilt_deg at the neck, above a shoulder lifted by lift (all ratios to stature;
+ * common proportions, from memory: face 0.05 wide to either side, 0.15 high). */
 static struct omo_point face_point(const struct body *b, double scale, double tilt_deg,
                                    double lift, double around, double out)
 {
@@ -360,6 +366,37 @@ START_TEST(face_is_covered_in_a_rotation_where_the_shoulder_is_hidden)
         bool covered = inside(&region[0], p) || (count > 1 && inside(&region[1], p));
         ck_assert_msg(covered, "row %d: bare at (%.0f, %.0f)", _i, p.x, p.y);
     }
+}
+END_TEST
+
+/** Bent forward, the neck in line or hanging. */
+START_TEST(face_is_covered_while_the_person_bends_over_a_hanging_arm)
+{
+    static const double bends[] = {50, 70, 90};
+    struct body b = body_at(&pendulum, 0, 1, 0);
+    b.ahead = (struct omo_point){1, 0};
+    turn_body(&b, bends[_i % 3]);
+    put(&b, OMO_ELBOW, 600 + 10, 320 + 0.186 * STATURE_PX);
+    put(&b, OMO_WRIST, 600 + 18, 320 + 0.332 * STATURE_PX);
+    b.row.angle_deg = b.row.angle_image_deg = atan2(18, 0.332 * STATURE_PX) * 180 / G_PI;
+    struct omo_head_region region[OMO_HEAD_REGIONS];
+    int count = omo_head_regions(&b.settings, &b.row, &b.result, &proportions, region);
+    ck_assert_int_eq(count, 2);
+    for (int tilt = 0; tilt >= -40; tilt -= 20)
+        for (int i = 0; i < 36; i++) {
+            struct omo_point p = face_point(&b, 1, tilt, 0, i * G_PI / 18, 1);
+            ck_assert_msg(inside(&region[0], p) || inside(&region[1], p),
+                          "bent %g, neck %d: bare at (%.0f, %.0f)", bends[_i % 3], tilt,
+                          p.x, p.y);
+        }
+    // The wrist fits the angle, so it is what the line goes to.
+    struct omo_directions d = omo_directions_of(&b.settings, &b.row);
+    ck_assert_double_eq_tol(d.end.x, 618, 1e-9);
+    ck_assert_double_eq_tol(d.zero.y, 1, 1e-9);
+    hide(&b, OMO_HIP);
+    ck_assert_int_eq(omo_head_regions(&b.settings, &b.row, &b.result, &proportions,
+                                      region),
+                     0);
 }
 END_TEST
 
@@ -757,6 +794,8 @@ int main(void)
                         COUNT(heads));
     tcase_add_loop_test(places,
                         face_is_covered_in_a_rotation_where_the_shoulder_is_hidden, 0, 5);
+    tcase_add_loop_test(places, face_is_covered_while_the_person_bends_over_a_hanging_arm,
+                        0, 3);
     tcase_add_test(places, markers_themselves_stay_visible);
     tcase_add_test(places,
                    head_of_a_lying_body_without_hip_or_without_shoulder_is_not_located);

@@ -30,7 +30,7 @@ struct omo_point omo_place_of(const struct omo_trace_row *row, enum omo_role rol
     return (struct omo_point){m->x_px, m->y_px};
 }
 
-static bool upright(const struct omo_measure_settings *settings)
+bool omo_upright(const struct omo_measure_settings *settings)
 {
     return settings->position == OMO_STANDING || settings->position == OMO_SEATED;
 }
@@ -42,7 +42,7 @@ struct omo_point omo_towards_feet(const struct omo_measure_settings *settings,
     if (omo_seen_in(row, OMO_HIP) && omo_seen_in(row, upper))
         return omo_unit_point(
             omo_point_sub(omo_place_of(row, OMO_HIP), omo_place_of(row, upper)));
-    return (struct omo_point){0, upright(settings) ? 1 : 0};
+    return (struct omo_point){0, omo_upright(settings) ? 1 : 0};
 }
 
 /** +1: the movement turns clockwise in this picture. */
@@ -60,10 +60,19 @@ static double turn_sign(const struct omo_measure_settings *settings)
 static struct omo_point expected_zero(const struct omo_measure_settings *settings,
                                       const struct omo_trace_row *row)
 {
-    if (settings->movement->geometry != OMO_GEOMETRY_ROTATION)
+    switch (settings->movement->geometry) {
+    case OMO_GEOMETRY_ELEVATION:
         return omo_towards_feet(settings, row);
-    if (!upright(settings))
+    case OMO_GEOMETRY_PENDULUM:
+        return (struct omo_point){0, 1};
+    case OMO_GEOMETRY_ROTATION:
+        break;
+    }
+    // Straight ahead of the person: to the ceiling on the back, to the floor when prone.
+    if (settings->position == OMO_SUPINE)
         return (struct omo_point){0, -1};
+    if (settings->position == OMO_PRONE)
+        return (struct omo_point){0, 1};
     return (struct omo_point){settings->facing_left ? -1 : 1, 0};
 }
 
@@ -72,16 +81,39 @@ static double dot(struct omo_point a, struct omo_point b)
     return a.x * b.x + a.y * b.y;
 }
 
+/** Which marker moves: the wrist, too, may hang in a pendulum, whichever fits the angle.
+ */
+static enum omo_role moving_role(const struct omo_measure_settings *settings,
+                                 const struct omo_trace_row *row, double angle_deg)
+{
+    if (settings->movement->geometry == OMO_GEOMETRY_ROTATION)
+        return OMO_WRIST;
+    if (settings->movement->geometry != OMO_GEOMETRY_PENDULUM ||
+        !omo_seen_in(row, OMO_WRIST) || !omo_seen_in(row, OMO_SHOULDER))
+        return OMO_ELBOW;
+    const struct omo_point down = {0, 1}, shoulder = omo_place_of(row, OMO_SHOULDER);
+    double misfit[2] = {360, 360};
+    static const enum omo_role roles[2] = {OMO_ELBOW, OMO_WRIST};
+    for (int i = 0; i < 2; i++) {
+        if (!omo_seen_in(row, roles[i]))
+            continue;
+        double turn_deg =
+            omo_turn_deg(down, omo_point_sub(omo_place_of(row, roles[i]), shoulder));
+        misfit[i] = fabs(fabs(turn_deg) - fabs(angle_deg));
+    }
+    return misfit[1] < misfit[0] ? OMO_WRIST : OMO_ELBOW;
+}
+
 struct omo_directions omo_directions_of(const struct omo_measure_settings *settings,
                                         const struct omo_trace_row *row)
 {
     struct omo_directions d = {.known = false};
-    bool rotation = settings->movement->geometry == OMO_GEOMETRY_ROTATION;
-    enum omo_role from = rotation ? OMO_ELBOW : OMO_SHOULDER,
-                  to = rotation ? OMO_WRIST : OMO_ELBOW;
     // The lines go through the markers, so the angle between them is the uncorrected one.
     double angle_deg =
         isfinite(row->angle_image_deg) ? row->angle_image_deg : row->angle_deg;
+    bool rotation = settings->movement->geometry == OMO_GEOMETRY_ROTATION;
+    enum omo_role from = rotation ? OMO_ELBOW : OMO_SHOULDER,
+                  to = moving_role(settings, row, angle_deg);
     if (!omo_seen_in(row, from) || !omo_seen_in(row, to) || !isfinite(angle_deg))
         return d;
     d.vertex = omo_place_of(row, from);

@@ -23,6 +23,9 @@ struct omo_point omo_unit_point(struct omo_point p);
 bool omo_seen_in(const struct omo_trace_row *row, enum omo_role role);
 struct omo_point omo_place_of(const struct omo_trace_row *row, enum omo_role role);
 
+/** Standing or seated. */
+bool omo_upright(const struct omo_measure_settings *settings);
+
 /** From shoulder or chest to the hip, as far as markers or an upright position tell;
  *  (0, 0) when neither does. Unit vector. */
 struct omo_point omo_towards_feet(const struct omo_measure_settings *settings,

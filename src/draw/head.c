@@ -138,11 +138,6 @@ static int front_regions(const struct omo_measure_settings *settings,
     return 2;
 }
 
-static bool lying(const struct omo_measure_settings *settings)
-{
-    return settings->position != OMO_STANDING && settings->position != OMO_SEATED;
-}
-
 static struct omo_point clockwise(struct omo_point up)
 {
     return (struct omo_point){-up.y, up.x};
@@ -159,7 +154,7 @@ static int along_arm_regions(const struct omo_measure_settings *settings,
     struct place p = {.base = omo_place_of(row, base), .stature_px = px, .up = {0, -1}};
     double top = REACH_UP + ELBOW_DROP, centre = REACH_CENTRE + ELBOW_DROP / 2;
     int count = 1;
-    if (lying(settings)) {
+    if (!omo_upright(settings)) {
         // Feet to the left or to the right: the markers do not tell.
         p.up = (struct omo_point){-1, 0};
         count = 2;
@@ -170,6 +165,25 @@ static int along_arm_regions(const struct omo_measure_settings *settings,
         p.up = (struct omo_point){-p.up.x, -p.up.y};
     }
     return count;
+}
+
+/** Bent forward over a hanging arm: the head lies on along the trunk, or hangs from it.
+ */
+static int pendulum_regions(const struct omo_trace_row *row, struct place *p,
+                            struct omo_head_region *region)
+{
+    if (!omo_seen_in(row, OMO_HIP))
+        return 0;
+    struct omo_point up = p->up;
+    for (int i = 0; i < 2; i++) {
+        p->across = clockwise(p->up);
+        outline(p, 0, REACH_SIDE, REACH_CENTRE, REACH_UP - REACH_CENTRE, &region[i]);
+        // Half way to the floor.
+        p->up = omo_unit_point((struct omo_point){up.x, up.y + 1});
+        if (p->up.x == 0 && p->up.y == 0)
+            p->up = up;
+    }
+    return 2;
 }
 
 int omo_head_regions(const struct omo_measure_settings *settings,
@@ -190,12 +204,15 @@ int omo_head_regions(const struct omo_measure_settings *settings,
         return 0;
     struct omo_directions d = omo_directions_of(settings, row);
     // The trunk's direction as measured, unless it contradicts what the markers show.
-    if (d.known && d.zero.x * feet.x + d.zero.y * feet.y > 0.7)
+    if (settings->movement->geometry == OMO_GEOMETRY_ELEVATION && d.known &&
+        d.zero.x * feet.x + d.zero.y * feet.y > 0.7)
         feet = d.zero;
     struct place p = {.base = omo_place_of(row, OMO_SHOULDER),
                       .up = {-feet.x, -feet.y},
                       .stature_px = px};
     p.across = clockwise(p.up);
+    if (settings->movement->geometry == OMO_GEOMETRY_PENDULUM)
+        return pendulum_regions(row, &p, region);
     if (settings->movement->view == OMO_VIEW_FRONT)
         return front_regions(settings, row, result, layout, &p, region);
     outline(&p, 0, REACH_SIDE, REACH_CENTRE, REACH_UP - REACH_CENTRE, &region[0]);

@@ -76,10 +76,14 @@ static void line(struct sheet *s, struct omo_point from, struct omo_point to, do
 static const char *zero_name(const struct sheet *s)
 {
     const struct omo_measure_settings *settings = s->still->settings;
-    if (settings->movement->geometry == OMO_GEOMETRY_ROTATION)
-        return settings->position == OMO_STANDING || settings->position == OMO_SEATED
-                   ? "straight ahead"
-                   : "upright";
+    switch (settings->movement->geometry) {
+    case OMO_GEOMETRY_ROTATION:
+        return "straight ahead";
+    case OMO_GEOMETRY_PENDULUM:
+        return "vertical";
+    case OMO_GEOMETRY_ELEVATION:
+        break;
+    }
     switch (s->still->row->reference) {
     case OMO_REFERENCE_CHEST_HIP:
     case OMO_REFERENCE_HIP:
@@ -89,7 +93,7 @@ static const char *zero_name(const struct sheet *s)
     case OMO_REFERENCE_NONE:
         break;
     }
-    return "vertical";
+    return omo_upright(settings) ? "vertical" : "trunk (assumed)";
 }
 
 /** Trunk and arm, and the arc between them. */
@@ -101,8 +105,8 @@ static void angle(struct sheet *s)
     struct omo_point vertex = enlarged(s, d->vertex), end = enlarged(s, d->end);
     double length = omo_point_distance(vertex, end), zero_length = 1.3 * length;
     const struct omo_trace_row *row = s->still->row;
-    if (s->still->settings->movement->geometry != OMO_GEOMETRY_ROTATION &&
-        omo_seen_in(row, OMO_HIP)) {
+    bool elevation = s->still->settings->movement->geometry == OMO_GEOMETRY_ELEVATION;
+    if (elevation && omo_seen_in(row, OMO_HIP)) {
         struct omo_point to =
             omo_point_sub(enlarged(s, omo_place_of(row, OMO_HIP)), vertex);
         zero_length = fmax(to.x * d->zero.x + to.y * d->zero.y, 0.5 * length);
@@ -112,8 +116,7 @@ static void angle(struct sheet *s)
     bool measured =
         row->reference == OMO_REFERENCE_HIP || row->reference == OMO_REFERENCE_CHEST_HIP;
     line(s, vertex, foot, measured ? 0 : 9 * s->unit);
-    if (s->still->settings->movement->geometry != OMO_GEOMETRY_ROTATION &&
-        omo_seen_in(row, OMO_WRIST))
+    if (elevation && omo_seen_in(row, OMO_WRIST))
         line(s, end, enlarged(s, omo_place_of(row, OMO_WRIST)), 0);
     line(s, vertex, end, 0);
     omo_figure_add(s->figure, &(struct omo_mark){.kind = OMO_MARK_ARC,
@@ -236,19 +239,27 @@ static void figures(const struct omo_still *still, char number[32], char rest[96
 /** What the angle is measured against, as a sentence part. */
 static const char *against(const struct omo_still *still)
 {
-    if (still->settings->movement->geometry == OMO_GEOMETRY_ROTATION)
+    switch (still->settings->movement->geometry) {
+    case OMO_GEOMETRY_ROTATION:
         return "forearm, as seen along the upper arm";
+    case OMO_GEOMETRY_PENDULUM:
+        return "against the vertical";
+    case OMO_GEOMETRY_ELEVATION:
+        break;
+    }
     switch (still->row->reference) {
     case OMO_REFERENCE_CHEST_HIP:
         return "against the trunk, chest to hip";
     case OMO_REFERENCE_HIP:
         return "against the trunk, shoulder to hip";
     case OMO_REFERENCE_SHIFT:
-        return "against the vertical, lean estimated from the shoulder";
+        return "against the trunk, its lean estimated from the shoulder";
     case OMO_REFERENCE_NONE:
         break;
     }
-    return "against the vertical, the trunk was not seen";
+    return omo_upright(still->settings)
+               ? "against the vertical, the trunk was not seen"
+               : "against a trunk taken as straight in the picture";
 }
 
 /** Fills the strip below the photograph, or only returns its height. */
