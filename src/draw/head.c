@@ -148,20 +148,30 @@ static int along_arm_regions(const struct omo_measure_settings *settings,
                              const struct omo_trace_row *row, double px,
                              struct omo_head_region *region)
 {
-    enum omo_role base = omo_seen_in(row, OMO_SHOULDER) ? OMO_SHOULDER : OMO_ELBOW;
-    if (!omo_seen_in(row, base))
+    bool shoulder = omo_seen_in(row, OMO_SHOULDER);
+    if (!shoulder && !omo_seen_in(row, OMO_ELBOW))
         return 0;
-    struct place p = {.base = omo_place_of(row, base), .stature_px = px, .up = {0, -1}};
-    double top = REACH_UP + ELBOW_DROP, centre = REACH_CENTRE + ELBOW_DROP / 2;
+    struct place p = {.base = omo_place_of(row, shoulder ? OMO_SHOULDER : OMO_ELBOW),
+                      .stature_px = px,
+                      .up = {0, -1}};
+    double drop = shoulder ? 0 : ELBOW_DROP;
     int count = 1;
     if (!omo_upright(settings)) {
-        // Feet to the left or to the right: the markers do not tell.
-        p.up = (struct omo_point){-1, 0};
-        count = 2;
+        struct omo_point feet = {1, 0};
+        double far = 0;
+        if (omo_seen_in(row, OMO_HIP)) {
+            feet = omo_point_sub(omo_place_of(row, OMO_HIP), p.base);
+            far = omo_point_distance(feet, (struct omo_point){0, 0}) / px;
+            feet = omo_unit_point(feet);
+        }
+        p.up = (struct omo_point){-feet.x, -feet.y};
+        // Without a hip, or with one that hides behind the elbow: feet to either side.
+        count = far > 0.15 ? 1 : 2;
     }
     for (int i = 0; i < count; i++) {
         p.across = clockwise(p.up);
-        outline(&p, 0, REACH_SIDE, centre, top - centre, &region[i]);
+        outline(&p, 0, REACH_SIDE, REACH_CENTRE + drop / 2,
+                REACH_UP - REACH_CENTRE + drop / 2, &region[i]);
         p.up = (struct omo_point){-p.up.x, -p.up.y};
     }
     return count;

@@ -48,14 +48,7 @@ static void cover(struct sheet *s, const struct omo_head_region *region)
                                                  .colour = COVER,
                                                  .edge = COVER,
                                                  .edge_width = 1});
-    omo_figure_add(s->figure, &(struct omo_mark){.kind = OMO_MARK_TEXT,
-                                                 .at = sum,
-                                                 .text = "covered",
-                                                 .size = 18 * s->unit,
-                                                 .anchor = OMO_ANCHOR_MIDDLE,
-                                                 .colour = LIGHT,
-                                                 .edge = DARK,
-                                                 .edge_width = 2 * s->unit});
+    omo_labels_want(&s->labels, sum, 0, "covered");
 }
 
 static void line(struct sheet *s, struct omo_point from, struct omo_point to, double dash)
