@@ -117,7 +117,7 @@ configure() {
     log=$(mktemp)
     # shellcheck disable=SC2086
     if ! meson setup $again "$directory" . "$@" >"$log" 2>&1; then
-        cat "$log" >&2
+        tail -n 8 "$log" >&2
         rm -f "$log"
         fail "could not configure $directory; the lines above say why."
     fi
@@ -133,7 +133,7 @@ compile() {
     # Word splitting is wanted: no second argument is no target.
     # shellcheck disable=SC2086
     if ! ninja -C "$1" ${2:-} >"$log" 2>&1; then
-        cat "$log" >&2
+        grep -A 12 -m 3 -E "FAILED|error" "$log" >&2 || tail -n 12 "$log" >&2
         rm -f "$log"
         fail "building failed; the lines above say where."
     fi
