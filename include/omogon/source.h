@@ -42,9 +42,23 @@ OMO_API const struct omo_source_info *omo_source_info(const struct omo_source *s
 OMO_API void omo_source_destroy(struct omo_source *source);
 
 /**
- * A file: video container, JPEG or PNG still, numbered picture sequence ("dir/%04d.jpg"),
- * or a directory of pictures whose names end in numbers is NOT opened (a directory is an
- * error with a sentence). Logs one sentence on failure. OMO_ERR_OPEN, OMO_ERR_FORMAT.
+ * A file: video container, JPEG or PNG still, or numbered pictures ("dir/%04d.jpg").
+ * - time_s is the container's time stamp; one that is missing or does not increase is
+ *   replaced by the frame before plus the nominal period. Files without any (numbered
+ *   pictures, bare streams) get libavformat's made-up rate and a warning.
+ * - A display matrix or EXIF orientation becomes omo_frame.turned; if it also mirrors,
+ * the planes are mirrored before they are given, so coordinates are those of the shown
+ *   picture. Matrix, range and siting are the stream's; where it does not say: BT.601 up
+ *   to 576 lines and for JPEG, else BT.709; limited range; chroma on the left column, for
+ *   JPEG and MPEG-1 in the middle.
+ * - A frame of a JPEG clip that cannot be decoded is given neutral grey and `damaged`.
+ * With some codecs (VP8, VP9, now and then HEVC) damage inside the data goes unnoticed.
+ * - The end is OMO_ERR_DAMAGED when the header promised more, when reading failed and
+ * when the picture's size changes. One sentence is logged on failure, at opening too:
+ * OMO_ERR_OPEN (missing, a folder, no permission), OMO_ERR_FORMAT (no clip, sound only,
+ * larger than 64 megapixels or 16384 pixels a side, pixels not square), OMO_ERR_DAMAGED
+ * (nothing can be decoded). The first call replaces libav's log callback in the whole
+ * process. Only local files are opened.
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_clip_open(const char *path,
                                                      struct omo_source **source);

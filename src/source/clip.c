@@ -32,76 +32,6 @@ void clip_destroy(void *self)
     free(clip);
 }
 
-/* ---- reading ---- */
-
-static void note_packet(struct clip *clip)
-{
-    const AVPacket *packet = clip->packet;
-    int64_t stamp = packet->pts != AV_NOPTS_VALUE ? packet->pts : packet->dts;
-    double length_s = packet->duration > 0
-                          ? (double)packet->duration * av_q2d(clip->stream->time_base)
-                          : clip->period_s;
-
-    clip->packets++;
-    clip->last_corrupt = (packet->flags & AV_PKT_FLAG_CORRUPT) != 0;
-    if (stamp != AV_NOPTS_VALUE) {
-        double end_s = (double)stamp * av_q2d(clip->stream->time_base) + length_s;
-
-        if (!(end_s <= clip->packets_end_s))
-            clip->packets_end_s = end_s;
-    }
-}
-
-int clip_read_packet(struct clip *clip)
-{
-    for (;;) {
-        int result;
-
-        av_packet_unref(clip->packet);
-        result = av_read_frame(clip->container, clip->packet);
-        if (result == AVERROR(EAGAIN))
-            continue;
-        if (result < 0) {
-            clip->read_failed = clip->read_failed || result != AVERROR_EOF;
-            return AVERROR_EOF;
-        }
-        if (clip->packet->stream_index == clip->stream->index) {
-            note_packet(clip);
-            return 0;
-        }
-    }
-}
-
-int clip_read_shown_packet(struct clip *clip)
-{
-    int result;
-
-    do {
-        result = clip_read_packet(clip);
-    } while (result == 0 && ((clip->packet->flags & AV_PKT_FLAG_DISCARD) != 0 ||
-                             clip->packet->size == 0));
-    return result;
-}
-
-int clip_decode_frame(struct clip *clip)
-{
-    for (;;) {
-        int result = avcodec_receive_frame(clip->decoder, clip->frame);
-
-        if (result >= 0)
-            return 0;
-        if (result == AVERROR_EOF || clip->drained)
-            return AVERROR_EOF;
-        /* Anything else is a frame that is lost; the next packets may do better. */
-        if (clip_read_packet(clip) == 0) {
-            (void)avcodec_send_packet(clip->decoder, clip->packet);
-        } else {
-            (void)avcodec_send_packet(clip->decoder, NULL);
-            clip->drained = true;
-        }
-    }
-}
-
 /* ---- the end ---- */
 
 static enum omo_status say_cut(const struct clip *clip, int64_t promised)
@@ -253,8 +183,9 @@ static enum omo_status decoded_frame(struct clip *clip, bool need_luma,
         return size_changed(clip, picture->width, picture->height);
     if (!clip_planes_from_frame(clip, picture, need_luma, &frame->planes))
         return no_memory(clip);
-    frame->damaged =
-        (picture->flags & AV_FRAME_FLAG_CORRUPT) != 0 || picture->decode_error_flags != 0;
+    frame->damaged = (picture->flags & AV_FRAME_FLAG_CORRUPT) != 0 ||
+                     picture->decode_error_flags != 0 ||
+                     clip_complained_of(clip, picture);
     frame->repeated = clip->have_before && same_picture(picture, clip->frame_before);
     return OMO_OK;
 }

@@ -12,6 +12,9 @@ struct SwsContext;
 /* A numbered sequence may begin anywhere below. */
 #define OMO_FIRST_NUMBERS 10000
 
+/** How many packets back a complaint is remembered: more than decoders reorder. */
+enum { CLIP_COMPLAINTS = 64 };
+
 /** Room for one plane that is not lent from a decoder; it only ever grows. */
 struct clip_room {
     uint8_t *bytes;
@@ -29,7 +32,8 @@ struct clip {
     /* JPEG packets go to our own decoder, everything else to libavcodec. */
     bool jpeg_packets;
     struct omo_jpeg *jpeg;
-    AVCodecContext *decoder; /**< NULL with jpeg_packets */
+    AVCodecContext *decoder;         /**< NULL with jpeg_packets */
+    bool complaint[CLIP_COMPLAINTS]; /**< of libavcodec about a packet, by its number */
     AVPacket *packet, *packet_before;
     AVFrame *frame, *frame_before;
     bool pending;     /**< packet or frame was read at opening and not yet given */
@@ -65,6 +69,12 @@ int clip_read_packet(struct clip *clip);
 /** The same without what is not to be shown: before an edit list's start, or an empty
  *  chunk that stands for a pause. */
 int clip_read_shown_packet(struct clip *clip);
+/** Silences libav for the whole process and listens to its complaints instead. */
+void clip_quiet_libav(void);
+/** Hands a packet to libavcodec, NULL for "nothing follows". */
+void clip_send_packet(struct clip *clip, const AVPacket *packet);
+/** Whether libavcodec complained while it decoded this frame's packet. */
+bool clip_complained_of(const struct clip *clip, const AVFrame *frame);
 /** The next frame of libavcodec in clip->frame, AVERROR_EOF at the end. */
 int clip_decode_frame(struct clip *clip);
 

@@ -375,7 +375,7 @@ static enum omo_status read_first(struct clip *clip)
     status = open_decoder(clip);
     if (status != OMO_OK)
         return status;
-    (void)avcodec_send_packet(clip->decoder, clip->packet);
+    clip_send_packet(clip, clip->packet);
     if (clip_decode_frame(clip) != 0)
         return no_picture(clip);
     clip->width = clip->frame->width;
@@ -441,7 +441,7 @@ enum omo_status omo_clip_open(const char *path, struct omo_source **source)
     status = check_file(path, &sequence);
     if (status != OMO_OK)
         return status;
-    av_log_set_level(AV_LOG_QUIET);
+    clip_quiet_libav();
     clip = calloc(1, sizeof *clip);
     if (clip == NULL)
         return say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");
