@@ -1,0 +1,215 @@
+#include "tracker.h"
+
+#include <math.h>
+
+#define RAD_TO_DEG 57.29577951308232
+
+/* Pairs whose distance says something, and how fast it may change: log length and
+ * degrees at once and per second. The arm turns, the trunk does not. */
+static const struct {
+    int from, to;
+    double length_sigma, length_rate, direction_sigma, direction_rate;
+} pairs[OMO_LINK_COUNT] = {
+    {OMO_SHOULDER, OMO_ELBOW, 0.08, 0.5, 12, 250},
+    {OMO_ELBOW, OMO_WRIST, 0.09, 0.6, 15, 350},
+    {OMO_SHOULDER, OMO_HIP, 0.04, 0.06, 4, 8},
+    {OMO_SHOULDER, OMO_CHEST, 0.07, 0.1, 7, 10},
+    {OMO_CHEST, OMO_HIP, 0.04, 0.05, 4, 8},
+    {OMO_ELBOW, OMO_HIP, 0.15, 1.5, 20, 300},
+};
+/* However long ago: an arm may have gone anywhere, a trunk has not. */
+#define LENGTH_SIGMA_MAX    0.28
+#define DIRECTION_SIGMA_MAX 200.0
+#define TRUNK_LENGTH_MAX    0.12
+#define TRUNK_DIRECTION_MAX 14.0
+/* A sighting whose links cost more than this per link does not belong to the body. */
+#define TEAR_COST 20.0
+
+static double square(double v)
+{
+    return v * v;
+}
+
+static double wrap(double deg)
+{
+    double d = fmod(deg + 180, 360);
+    return d < 0 ? d + 180 : d - 180;
+}
+
+static bool trunk_pair(int i)
+{
+    return i >= 2 && i <= 4;
+}
+
+static double link_cost(const struct omo_tracker *tracker, int i, double dx, double dy)
+{
+    const struct omo_link *link = &tracker->links[i];
+    double age = fmax(tracker->time_s - link->time_s, 0);
+    double length_max = trunk_pair(i) ? TRUNK_LENGTH_MAX : LENGTH_SIGMA_MAX;
+    double direction_max = trunk_pair(i) ? TRUNK_DIRECTION_MAX : DIRECTION_SIGMA_MAX;
+    double ls = fmin(pairs[i].length_sigma + age * pairs[i].length_rate, length_max);
+    double ds =
+        fmin(pairs[i].direction_sigma + age * pairs[i].direction_rate, direction_max);
+    double length = hypot(dx, dy);
+    if (length < 1)
+        return INFINITY;
+    return square((log(length) - link->log_length) / ls) +
+           square(wrap(atan2(dy, dx) * RAD_TO_DEG - link->direction_deg) / ds);
+}
+
+double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
+                      double y_px, const struct omo_sighting *list, int *neighbours)
+{
+    double cost = 0;
+    *neighbours = 0;
+    for (int i = 0; i < OMO_LINK_COUNT; i++) {
+        int from = pairs[i].from, to = pairs[i].to;
+        if (!tracker->links[i].known || (from != role && to != role))
+            continue;
+        int other = from == role ? to : from;
+        if (!list[other].got)
+            continue;
+        double sign = from == role ? 1 : -1;
+        cost += link_cost(tracker, i, sign * (list[other].x_px - x_px),
+                          sign * (list[other].y_px - y_px));
+        ++*neighbours;
+    }
+    return cost;
+}
+
+void omo_links_update(struct omo_tracker *tracker, const struct omo_sighting *list)
+{
+    for (int i = 0; i < OMO_LINK_COUNT; i++) {
+        const struct omo_sighting *a = &list[pairs[i].from], *b = &list[pairs[i].to];
+        struct omo_link *link = &tracker->links[i];
+        if (!a->got || !b->got)
+            continue;
+        double dx = b->x_px - a->x_px, dy = b->y_px - a->y_px;
+        double length = log(fmax(hypot(dx, dy), 1));
+        double direction = atan2(dy, dx) * RAD_TO_DEG;
+        double rate = link->known ? fmin(8 * tracker->step_s, 1) : 1;
+        link->log_length += rate * (length - link->log_length);
+        link->direction_deg = direction;
+        link->time_s = tracker->time_s;
+        link->known = true;
+    }
+}
+
+void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list)
+{
+    for (;;) {
+        int worst = -1;
+        double worst_cost = TEAR_COST;
+        for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+            int neighbours;
+            if (!list[r].got)
+                continue;
+            double cost =
+                omo_links_cost(tracker, r, list[r].x_px, list[r].y_px, list, &neighbours);
+            if (neighbours && cost / neighbours > worst_cost) {
+                worst_cost = cost / neighbours;
+                worst = r;
+            }
+        }
+        if (worst < 0)
+            return;
+        list[worst].got = false;
+        if (list[worst].candidate >= 0)
+            tracker->candidates.item[list[worst].candidate].owner = -1;
+        list[worst].candidate = -1;
+    }
+}
+
+/* ---- bystanders ---- */
+
+/* A moving one that is out of sight is soon anybody's guess; one that stood still will
+ * be where it was when the arm has passed. */
+static double memory_s(const struct omo_bystander *b)
+{
+    return hypot(b->vx_px_s, b->vy_px_s) < 1.5 * b->diameter_px ? 12.0 : 0.8;
+}
+
+static int nearest_bystander(const struct omo_tracker *tracker,
+                             const struct omo_candidate *c)
+{
+    int best = -1;
+    double best_d = 1;
+    for (int i = 0; i < OMO_BYSTANDERS_MAX; i++) {
+        const struct omo_bystander *b = &tracker->bystanders[i];
+        double age = tracker->time_s - b->time_s;
+        if (!b->used || b->class_index != c->class_index || age > memory_s(b))
+            continue;
+        double dt = fmin(age, 0.2);
+        double d = hypot(c->x_px - b->x_px - b->vx_px_s * dt,
+                         c->y_px - b->y_px - b->vy_px_s * dt);
+        double gate = 0.5 * fmax(b->diameter_px, c->diameter_px) + 2 +
+                      10 * b->diameter_px * fmin(age, 0.1);
+        if (d / gate < best_d) {
+            best_d = d / gate;
+            best = i;
+        }
+    }
+    return best;
+}
+
+void omo_bystanders_match(struct omo_tracker *tracker)
+{
+    for (int i = 0; i < tracker->candidates.count; i++) {
+        struct omo_candidate *c = &tracker->candidates.item[i];
+        c->bystander = nearest_bystander(tracker, c);
+    }
+}
+
+static int free_bystander(const struct omo_tracker *tracker)
+{
+    int oldest = 0;
+    for (int i = 0; i < OMO_BYSTANDERS_MAX; i++) {
+        if (!tracker->bystanders[i].used)
+            return i;
+        if (tracker->bystanders[i].time_s < tracker->bystanders[oldest].time_s)
+            oldest = i;
+    }
+    return oldest;
+}
+
+static void meet(struct omo_tracker *tracker, const struct omo_candidate *c,
+                 const struct omo_sighting *list, int count)
+{
+    struct omo_bystander *b;
+    if (c->bystander < 0) {
+        b = &tracker->bystanders[free_bystander(tracker)];
+        *b = (struct omo_bystander){.used = true, .class_index = c->class_index};
+    } else {
+        b = &tracker->bystanders[c->bystander];
+        double dt = tracker->time_s - b->time_s;
+        if (dt > 1e-4 && dt < 0.3) {
+            b->vx_px_s += 0.4 * ((c->x_px - b->x_px) / dt - b->vx_px_s);
+            b->vy_px_s += 0.4 * ((c->y_px - b->y_px) / dt - b->vy_px_s);
+        }
+    }
+    b->x_px = c->x_px;
+    b->y_px = c->y_px;
+    b->diameter_px = c->diameter_px;
+    b->time_s = tracker->time_s;
+    for (int r = 0; r < count && r < OMO_ROLE_COUNT; r++)
+        if (list[r].got && list[r].class_index == c->class_index)
+            b->together[r]++;
+}
+
+void omo_bystanders_update(struct omo_tracker *tracker, const struct omo_sighting *list,
+                           int count)
+{
+    for (int i = 0; i < tracker->candidates.count; i++) {
+        const struct omo_candidate *c = &tracker->candidates.item[i];
+        if (c->owner < 0)
+            meet(tracker, c, list, count);
+    }
+}
+
+bool omo_bystander_blocks(const struct omo_tracker *tracker,
+                          const struct omo_candidate *candidate, int role)
+{
+    return candidate->bystander >= 0 &&
+           tracker->bystanders[candidate->bystander].together[role] >=
+               OMO_TOGETHER_ENOUGH;
+}

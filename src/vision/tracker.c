@@ -1,0 +1,398 @@
+#include "tracker.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A marker out of sight for longer is looked for by the body's layout, not by motion. */
+#define FOLLOW_LOSS_S 0.25
+/* Without any marker for so long the body is looked for anew. */
+#define UNLOCK_S 0.6
+/* Table and light are looked after every so many frames. */
+#define LIGHT_FRAMES 8
+/* A body of two markers is believed after so many frames in the same place. */
+#define PAIR_FRAMES 6
+/* A marker that comes back must fit this well, and better than the next by a margin. */
+#define RETURN_COST_MAX   16.0
+#define RETURN_MARGIN     4.0
+#define FIGURE_COST_MAX   30.0
+#define CHALLENGE_MARGIN  15.0
+#define CHALLENGE_FIRST_S 0.5
+#define CHALLENGE_MOST_S  4.0
+#define SMALLEST_AREA     4 /* chroma samples */
+
+static const struct omo_sieve body_sieve = {.smallest_px = 4.5,
+                                            .largest_px = 110,
+                                            .largest_aspect = 3.2,
+                                            .least_fill = 0.42};
+
+enum omo_status omo_tracker_create(const struct omo_tracker_settings *settings,
+                                   struct omo_tracker **out)
+{
+    if (!settings || !out || settings->set.count < 1 || settings->set.count > OMO_SET_MAX)
+        return OMO_ERR_ARG;
+    struct omo_layout layout;
+    enum omo_status status = omo_layout_load(NULL, &layout);
+    if (status != OMO_OK)
+        return status;
+    struct omo_tracker *tracker = calloc(1, sizeof *tracker);
+    if (!tracker)
+        return OMO_ERR_MEMORY;
+    tracker->settings = *settings;
+    tracker->time_s = NAN;
+    omo_figure_frame_init(&tracker->figure_frame, settings, &layout);
+    omo_palette_init(&tracker->palette, &settings->set);
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        tracker->entry_of_role[r] = -1;
+    for (int i = 0; i < settings->set.count; i++) {
+        enum omo_role role = omo_role_from_name(settings->set.entry[i].name);
+        if (role != OMO_ROLE_COUNT)
+            tracker->entry_of_role[role] = i;
+    }
+    if (tracker->entry_of_role[OMO_CHEST] < 0)
+        tracker->entry_of_role[OMO_CHEST] = tracker->entry_of_role[OMO_HIP];
+    *out = tracker;
+    return OMO_OK;
+}
+
+void omo_tracker_destroy(struct omo_tracker *tracker)
+{
+    if (!tracker)
+        return;
+    omo_blobs_finish(&tracker->blobs);
+    free(tracker);
+}
+
+/* ---- one frame ---- */
+
+/* Time since the frame before; a stamp that stands still counts as an ordinary step. */
+static void advance(struct omo_tracker *tracker, const struct omo_frame *frame)
+{
+    double step = frame->time_s - tracker->time_s;
+    if (!isfinite(step))
+        step = 1.0 / 30;
+    tracker->step_s = step > 1e-3 ? fmin(step, 1) : 1e-3;
+    tracker->time_s = frame->time_s;
+}
+
+enum omo_status omo_tracker_look(struct omo_tracker *tracker,
+                                 const struct omo_frame *frame,
+                                 const struct omo_sieve *sieve)
+{
+    const struct omo_planes *planes = &frame->planes;
+    if (!planes->cb || !planes->cr || planes->chroma_width < 1 ||
+        planes->chroma_height < 1)
+        return OMO_ERR_ARG;
+    enum omo_status status =
+        omo_blobs_reserve(&tracker->blobs, planes->chroma_width, planes->chroma_height);
+    if (status != OMO_OK)
+        return status;
+    advance(tracker, frame);
+    omo_palette_match(&tracker->palette, planes);
+    omo_view_of_frame_init(&tracker->view, frame, &tracker->palette.map);
+    if (!tracker->palette.lut_ready)
+        omo_palette_update(&tracker->palette, false);
+    omo_blobs_find(&tracker->blobs, planes, &tracker->palette.lut, SMALLEST_AREA);
+    omo_candidates_sift(&tracker->candidates, &tracker->blobs, &tracker->view, sieve);
+    return OMO_OK;
+}
+
+static void list_roles(struct omo_tracker *tracker, struct omo_sighting *list)
+{
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        int entry = tracker->entry_of_role[r];
+        list[r] = (struct omo_sighting){.track = &tracker->tracks[r],
+                                        .class_index = omo_class_of_role(tracker, r),
+                                        .candidate = -1};
+        if (entry >= 0)
+            list[r].shape = tracker->settings.set.entry[entry].shape;
+    }
+}
+
+static unsigned sighted(const struct omo_sighting *list)
+{
+    unsigned mask = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (list[r].got)
+            mask |= 1u << r;
+    return mask;
+}
+
+void omo_tracker_sight(struct omo_tracker *tracker, struct omo_sighting *sighting,
+                       int role, int index)
+{
+    struct omo_candidate *c = &tracker->candidates.item[index];
+    sighting->got = true;
+    sighting->clear = c->spot.rim > 0.93;
+    sighting->x_px = c->x_px;
+    sighting->y_px = c->y_px;
+    sighting->spot = c->spot;
+    sighting->candidate = index;
+    c->owner = role;
+}
+
+/* ---- a marker that comes back, or is seen for the first time ---- */
+
+static void fill_figure(const struct omo_sighting *list, struct omo_figure *figure)
+{
+    memset(figure, 0, sizeof *figure);
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        if (!list[r].got)
+            continue;
+        figure->there[r] = true;
+        figure->x_px[r] = list[r].x_px;
+        figure->y_px[r] = list[r].y_px;
+        figure->diameter_px[r] = list[r].spot.width_px;
+    }
+}
+
+/* How badly a candidate fits as the missing role of the body seen in this frame. */
+static double return_cost(struct omo_tracker *tracker, const struct omo_sighting *list,
+                          int role, struct omo_candidate *c)
+{
+    const struct omo_track *track = &tracker->tracks[role];
+    int neighbours;
+    double links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours);
+    if (!omo_candidate_measure(c, &tracker->view, list[role].shape))
+        return INFINITY;
+    links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours);
+    double cost = 0.5 * c->cost + links / fmax(neighbours, 1);
+    if (track->ever) {
+        cost += omo_track_cost(track, &c->spot);
+        if (neighbours == 0)
+            return INFINITY;
+    } else {
+        double expected, doubt;
+        omo_palette_expect(&tracker->palette, c->class_index, &expected, &doubt);
+        double turn = omo_colour_turn_deg(expected, omo_colour_angle_deg(c->spot.core));
+        cost += 4 * turn * turn / (doubt * doubt);
+    }
+    struct omo_figure figure;
+    fill_figure(list, &figure);
+    double before = omo_figure_cost(&tracker->figure_frame, &figure, NULL);
+    figure.there[role] = true;
+    figure.x_px[role] = c->x_px;
+    figure.y_px[role] = c->y_px;
+    figure.diameter_px[role] = c->diameter_px;
+    double after = omo_figure_cost(&tracker->figure_frame, &figure, NULL);
+    if (!(after <= FIGURE_COST_MAX))
+        return INFINITY;
+    /* Known links say more than the table of proportions. */
+    return cost + (neighbours ? 0.4 : 1.0) * fmax(after - before, 0);
+}
+
+static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list, int role)
+{
+    int best = -1;
+    double best_cost = INFINITY, second = INFINITY;
+    for (int i = 0; i < tracker->candidates.count; i++) {
+        struct omo_candidate *c = &tracker->candidates.item[i];
+        if (c->class_index != list[role].class_index || c->owner >= 0 ||
+            omo_bystander_blocks(tracker, c, role))
+            continue;
+        double cost = return_cost(tracker, list, role, c);
+        if (cost < best_cost) {
+            second = best_cost;
+            best_cost = cost;
+            best = i;
+        } else if (cost < second) {
+            second = cost;
+        }
+    }
+    if (best >= 0 && best_cost <= RETURN_COST_MAX && second - best_cost >= RETURN_MARGIN)
+        omo_tracker_sight(tracker, &list[role], role, best);
+}
+
+static void bring_all_back(struct omo_tracker *tracker, struct omo_sighting *list)
+{
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        unsigned mask = sighted(list);
+        if (list[r].got || list[r].class_index < 0 || mask == 0)
+            continue;
+        bring_back(tracker, list, r);
+    }
+}
+
+/* ---- the whole body ---- */
+
+static void start_body(struct omo_tracker *tracker, const struct omo_proposal *proposal,
+                       struct omo_sighting *list)
+{
+    memset(tracker->tracks, 0, sizeof tracker->tracks);
+    memset(tracker->links, 0, sizeof tracker->links);
+    memset(tracker->bystanders, 0, sizeof tracker->bystanders);
+    omo_palette_forget(&tracker->palette);
+    list_roles(tracker, list);
+    for (int i = 0; i < tracker->candidates.count; i++)
+        tracker->candidates.item[i].owner = -1;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (proposal->candidate[r] >= 0)
+            omo_tracker_sight(tracker, &list[r], r, proposal->candidate[r]);
+    tracker->locked = true;
+    tracker->frames_to_light = 0;
+    tracker->pair_frames = 0;
+    tracker->challenge_wins = 0;
+    tracker->challenge_wait_s = CHALLENGE_FIRST_S;
+    tracker->next_challenge_s = tracker->time_s + CHALLENGE_FIRST_S;
+}
+
+/* Two patches in the right places are soon found in any room: they have to stay. */
+static bool believed(struct omo_tracker *tracker, const struct omo_proposal *proposal)
+{
+    if (proposal->count > 2)
+        return true;
+    double x = 0, y = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        if (proposal->candidate[r] < 0)
+            continue;
+        x += tracker->candidates.item[proposal->candidate[r]].x_px / proposal->count;
+        y += tracker->candidates.item[proposal->candidate[r]].y_px / proposal->count;
+    }
+    bool same =
+        hypot(x - tracker->pair_x, y - tracker->pair_y) < 0.06 * proposal->stature_px;
+    tracker->pair_frames = same ? tracker->pair_frames + 1 : 1;
+    tracker->pair_x = x;
+    tracker->pair_y = y;
+    return tracker->pair_frames >= PAIR_FRAMES;
+}
+
+static void try_to_lock(struct omo_tracker *tracker, struct omo_sighting *list)
+{
+    struct omo_proposal proposal;
+    if (omo_acquire(tracker, &proposal) && believed(tracker, &proposal))
+        start_body(tracker, &proposal, list);
+}
+
+/* Score of the body that is followed, by the same rule as a proposal's. */
+static bool agrees(const struct omo_proposal *proposal, const struct omo_sighting *list)
+{
+    int same = 0, other = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        if (proposal->candidate[r] < 0 || !list[r].got)
+            continue;
+        if (proposal->candidate[r] == list[r].candidate)
+            same++;
+        else
+            other++;
+    }
+    return other == 0 || same >= 2;
+}
+
+/* Now and then the followed body is held against the best other one: the first lock may
+ * have been on a reflection, or on things in the right places. */
+static void challenge(struct omo_tracker *tracker, struct omo_sighting *list)
+{
+    struct omo_proposal proposal;
+    if (tracker->time_s < tracker->next_challenge_s)
+        return;
+    bool other = omo_acquire(tracker, &proposal) && !agrees(&proposal, list);
+    if (other) {
+        int followed = __builtin_popcount(sighted(list));
+        other = proposal.count > followed || (proposal.count >= 3 && followed < 3);
+    }
+    tracker->challenge_wins = other ? tracker->challenge_wins + 1 : 0;
+    if (tracker->challenge_wins >= 3) {
+        start_body(tracker, &proposal, list);
+        return;
+    }
+    if (!other)
+        tracker->challenge_wait_s = fmin(2 * tracker->challenge_wait_s, CHALLENGE_MOST_S);
+    tracker->next_challenge_s =
+        tracker->time_s + (other ? 0.15 : tracker->challenge_wait_s);
+}
+
+static void look_after_light(struct omo_tracker *tracker, const struct omo_sighting *list)
+{
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (list[r].got && list[r].clear)
+            omo_palette_show(&tracker->palette, list[r].class_index, list[r].spot.core,
+                             0.15);
+    if (tracker->frames_to_light-- > 0)
+        return;
+    tracker->frames_to_light = LIGHT_FRAMES;
+    omo_palette_update(&tracker->palette, true);
+}
+
+static void unlock(struct omo_tracker *tracker)
+{
+    tracker->locked = false;
+    tracker->pair_frames = 0;
+    omo_palette_update(&tracker->palette, false);
+}
+
+static void count_direction(struct omo_tracker *tracker, const struct omo_sighting *list)
+{
+    struct omo_figure figure;
+    fill_figure(list, &figure);
+    double up = omo_figure_elevation_deg(&tracker->figure_frame, &figure);
+    if (up > 35 && up < 150)
+        tracker->stated_way++;
+    if (up < -35 && up > -150)
+        tracker->other_way++;
+}
+
+void omo_tracker_write(struct omo_tracker *tracker, const struct omo_sighting *list,
+                       int count, struct omo_marker *markers)
+{
+    for (int r = 0; r < count; r++) {
+        struct omo_marker *m = &markers[r];
+        *m = (struct omo_marker){.seen = OMO_NOT_SEEN,
+                                 .x_px = NAN,
+                                 .y_px = NAN,
+                                 .diameter_px = NAN,
+                                 .sigma_px = NAN};
+        if (!list[r].got)
+            continue;
+        m->seen = OMO_SEEN;
+        m->x_px = list[r].x_px;
+        m->y_px = list[r].y_px;
+        m->diameter_px = list[r].spot.width_px;
+        m->sigma_px = list[r].spot.sigma_px;
+        tracker->report.seen[r]++;
+    }
+    tracker->report.frames++;
+}
+
+enum omo_status omo_tracker_step(struct omo_tracker *tracker,
+                                 const struct omo_frame *frame,
+                                 struct omo_markers *markers)
+{
+    if (!tracker || !frame || !markers)
+        return OMO_ERR_ARG;
+    enum omo_status status = omo_tracker_look(tracker, frame, &body_sieve);
+    if (status != OMO_OK)
+        return status;
+    struct omo_sighting list[OMO_ROLE_COUNT];
+    list_roles(tracker, list);
+    if (tracker->locked) {
+        omo_bystanders_match(tracker);
+        omo_tracks_follow(tracker, list, OMO_ROLE_COUNT, FOLLOW_LOSS_S);
+        omo_links_check(tracker, list);
+        bring_all_back(tracker, list);
+        challenge(tracker, list);
+    } else {
+        try_to_lock(tracker, list);
+    }
+    if (tracker->locked) {
+        unsigned mask = sighted(list);
+        omo_tracks_update(tracker, list, OMO_ROLE_COUNT, frame->repeated);
+        omo_links_update(tracker, list);
+        omo_bystanders_update(tracker, list, OMO_ROLE_COUNT);
+        look_after_light(tracker, list);
+        count_direction(tracker, list);
+        if (mask)
+            tracker->lost_since_s = tracker->time_s;
+        else if (tracker->time_s - tracker->lost_since_s > UNLOCK_S)
+            unlock(tracker);
+    }
+    omo_tracker_write(tracker, list, OMO_ROLE_COUNT, markers->role);
+    return OMO_OK;
+}
+
+void omo_tracker_report(const struct omo_tracker *tracker,
+                        struct omo_tracker_report *report)
+{
+    *report = tracker->report;
+    report->other_side_better =
+        tracker->other_way > 10 && tracker->other_way > 3 * tracker->stated_way;
+}

@@ -1,0 +1,151 @@
+/** State of the tracker, shared by the files that make it up. */
+#ifndef OMO_VISION_TRACKER_H
+#define OMO_VISION_TRACKER_H
+
+#include "candidates.h"
+#include "figure.h"
+
+/** A followed marker. Positions upright, outlines as the planes lie. */
+struct omo_track {
+    bool ever, seen;   /**< at all; in the last frame */
+    double x_px, y_px; /**< when last seen */
+    double vx_px_s, vy_px_s;
+    double time_s;              /**< when last seen */
+    struct omo_outline outline; /**< slow mean of what was clear */
+    double core[2];             /**< slow mean of its chroma */
+    int frames;                 /**< seen in so many */
+    int lost_frames;            /**< frames since */
+};
+
+/** Length and direction between two roles as last seen together. */
+struct omo_link {
+    bool known;
+    double log_length;
+    double direction_deg; /**< on the picture, from the first role to the second */
+    double time_s;
+};
+
+/** Something that looks like a marker but belongs to nobody followed. Having been seen
+ *  beside the real one it cannot become it later. */
+struct omo_bystander {
+    bool used;
+    int class_index;
+    double x_px, y_px, vx_px_s, vy_px_s, diameter_px;
+    double time_s;                /**< when last seen */
+    int together[OMO_ROLE_COUNT]; /**< frames in which the role was seen elsewhere */
+};
+#define OMO_BYSTANDERS_MAX 32
+/** So many frames beside the real one make a thing another one. */
+#define OMO_TOGETHER_ENOUGH 3
+
+#define OMO_LINK_COUNT 6
+
+struct omo_tracker {
+    struct omo_tracker_settings settings;
+    struct omo_figure_frame figure_frame;
+    struct omo_palette palette;
+    struct omo_blobs blobs;
+    struct omo_candidates candidates;
+    struct omo_view_of_frame view;
+
+    int entry_of_role[OMO_ROLE_COUNT];    /**< -1: the set has none */
+    struct omo_track tracks[OMO_SET_MAX]; /**< by role, or by entry without a body */
+    struct omo_link links[OMO_LINK_COUNT];
+    struct omo_bystander bystanders[OMO_BYSTANDERS_MAX];
+
+    bool locked;           /**< a body is followed */
+    double time_s, step_s; /**< of this frame; since the frame before */
+    double lost_since_s;   /**< when the last marker needed was seen */
+    double next_challenge_s, challenge_wait_s;
+    int challenge_wins;
+    int pair_frames; /**< frames in which the same two-marker body was proposed */
+    double pair_x, pair_y;
+    int frames_to_light; /**< frames until the palette is looked after again */
+
+    struct omo_tracker_report report;
+    int64_t stated_way, other_way; /**< frames with the arm out, by direction */
+};
+
+static inline int omo_class_of_role(const struct omo_tracker *tracker, int role)
+{
+    int entry = tracker->entry_of_role[role];
+    return entry < 0 ? -1 : tracker->palette.class_of_entry[entry];
+}
+static inline enum omo_shape omo_shape_of_role(const struct omo_tracker *tracker,
+                                               int role)
+{
+    return tracker->settings.set.entry[tracker->entry_of_role[role]].shape;
+}
+
+/* ---- tracks.c: markers from frame to frame ---- */
+
+/** One marker's outcome in this frame. */
+struct omo_sighting {
+    struct omo_track *track;
+    int class_index; /**< -1: the set has no such marker */
+    enum omo_shape shape;
+    bool got;
+    bool clear;        /**< nothing covers it: fit to learn size and colour from */
+    double x_px, y_px; /**< upright */
+    struct omo_spot spot;
+    int candidate; /**< the patch it took, or -1 */
+};
+
+/** Where it should be now, and how far from there it may be. */
+void omo_track_predict(const struct omo_track *track, double time_s, double *x_px,
+                       double *y_px, double *gate_px);
+/** Cost of a spot as this track's marker: size and colour against what was seen. */
+double omo_track_cost(const struct omo_track *track, const struct omo_spot *spot);
+/** Measures the track's marker in a candidate, or (NULL) at upright (x, y), with its
+ *  known outline when a part seems covered. Sets got; the track is not changed. */
+void omo_track_measure(const struct omo_view_of_frame *view,
+                       struct omo_candidate *candidate, double x_px, double y_px,
+                       struct omo_sighting *sighting);
+/** Every track lost for no longer than this looks near its prediction. */
+void omo_tracks_follow(struct omo_tracker *tracker, struct omo_sighting *list, int count,
+                       double longest_loss_s);
+/** Takes the sightings over into their tracks. */
+void omo_tracks_update(struct omo_tracker *tracker, struct omo_sighting *list, int count,
+                       bool repeated);
+
+/* ---- tracker.c: what both modes share ---- */
+
+/** Finds and sifts the frame's patches. */
+enum omo_status omo_tracker_look(struct omo_tracker *tracker,
+                                 const struct omo_frame *frame,
+                                 const struct omo_sieve *sieve);
+/** Gives a measured candidate to the sighting with this index. */
+void omo_tracker_sight(struct omo_tracker *tracker, struct omo_sighting *sighting,
+                       int index_of_sighting, int candidate);
+/** Sightings to the caller's markers, counted for the report. */
+void omo_tracker_write(struct omo_tracker *tracker, const struct omo_sighting *list,
+                       int count, struct omo_marker *markers);
+
+/* ---- links.c: the body as it was seen so far, and who else is there ---- */
+
+/** Squared deviations of a role at (x, y) from the neighbours sighted in this frame;
+ *  *neighbours gets how many there were. */
+double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
+                      double y_px, const struct omo_sighting *list, int *neighbours);
+void omo_links_update(struct omo_tracker *tracker, const struct omo_sighting *list);
+/** Drops sightings that tear the body apart. */
+void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list);
+
+void omo_bystanders_match(struct omo_tracker *tracker);
+void omo_bystanders_update(struct omo_tracker *tracker, const struct omo_sighting *list,
+                           int count);
+bool omo_bystander_blocks(const struct omo_tracker *tracker,
+                          const struct omo_candidate *candidate, int role);
+
+/* ---- acquire.c: a whole body from nothing ---- */
+
+struct omo_proposal {
+    int candidate[OMO_ROLE_COUNT]; /**< -1: none */
+    int count;
+    double score; /**< the higher the better */
+    double stature_px;
+};
+/** Best arrangement of the frame's candidates; false when none is good enough. */
+bool omo_acquire(struct omo_tracker *tracker, struct omo_proposal *proposal);
+
+#endif

@@ -1,0 +1,267 @@
+#include "tracker.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Gates, our choice: an arm at its fastest changes its speed by about this much. */
+#define ACCELERATION_DIAMETERS 350.0 /* marker diameters per s^2 */
+#define GATE_DIAMETERS         0.6
+/* A position is believed this much against the motion so far. */
+#define VELOCITY_SHARE 0.6
+/* Slow means, per frame. */
+#define OUTLINE_RATE 0.06
+#define CORE_RATE    0.10
+
+#define SIZE_SIGMA     0.13 /* logarithm of the radius from frame to frame */
+#define ANGLE_SIGMA    5.0  /* degrees of chroma */
+#define STRENGTH_SIGMA 0.25 /* logarithm of chroma */
+#define TRACK_COST_MAX 14.0
+
+/* Less than this share of the usual area means that something covers it. */
+#define CLEAR_AREA 0.86
+#define CLEAR_RIM  0.93
+/* Below this share of its area too little is left to say where its middle is. */
+#define LEAST_COVER        0.62
+#define KNOWN_RADIUS_SIGMA 0.04
+
+static void to_upright(const struct omo_view_of_frame *view, double *x, double *y)
+{
+    omo_turn_point(&view->turned, x, y);
+}
+
+void omo_track_predict(const struct omo_track *track, double time_s, double *x_px,
+                       double *y_px, double *gate_px)
+{
+    double dt = fmin(fmax(time_s - track->time_s, 0), 0.25);
+    double diameter = 2 * track->outline.radius_px;
+    double speed = hypot(track->vx_px_s, track->vy_px_s);
+    *x_px = track->x_px + track->vx_px_s * dt;
+    *y_px = track->y_px + track->vy_px_s * dt;
+    *gate_px = GATE_DIAMETERS * diameter + 0.5 * speed * dt +
+               0.5 * ACCELERATION_DIAMETERS * diameter * dt * dt;
+}
+
+double omo_track_cost(const struct omo_track *track, const struct omo_spot *spot)
+{
+    double size = log(spot->outline.radius_px / track->outline.radius_px) / SIZE_SIGMA;
+    double turn = omo_colour_turn_deg(omo_colour_angle_deg(track->core),
+                                      omo_colour_angle_deg(spot->core));
+    double magnitude = omo_colour_magnitude(spot->core);
+    double usual = omo_colour_magnitude(track->core);
+    /* Noise turns weak colours more than strong ones. */
+    double angle = turn / (ANGLE_SIGMA + 60 / fmax(magnitude, 6));
+    double strength = log(magnitude / usual) / STRENGTH_SIGMA;
+    return size * size + angle * angle + strength * strength;
+}
+
+static double area_of(const struct omo_outline *outline)
+{
+    return outline->radius_px * outline->radius_px;
+}
+
+/* Form of the outline, mixed slowly; its determinant is kept at 1. */
+static void mix_outline(struct omo_outline *mean, const struct omo_outline *news,
+                        double rate)
+{
+    mean->radius_px += rate * (news->radius_px - mean->radius_px);
+    mean->a += rate * (news->a - mean->a);
+    mean->b += rate * (news->b - mean->b);
+    mean->c += rate * (news->c - mean->c);
+    double det = mean->a * mean->c - mean->b * mean->b;
+    if (det > 1e-6) {
+        double k = 1 / sqrt(det);
+        mean->a *= k;
+        mean->b *= k;
+        mean->c *= k;
+    }
+}
+
+static bool judge(const struct omo_track *track, enum omo_shape shape,
+                  const struct omo_spot *spot)
+{
+    double cost = omo_spot_cost(spot, shape);
+    if (track->ever)
+        cost = 0.5 * cost + omo_track_cost(track, spot);
+    return cost <= TRACK_COST_MAX;
+}
+
+/* A second look with the outline it is known to have: what is left of a partly covered
+ * disc still shows where its middle is. */
+static bool measure_known(const struct omo_view_of_frame *view,
+                          const struct omo_track *track, enum omo_shape shape,
+                          double coded_x, double coded_y, struct omo_spot *spot)
+{
+    struct omo_spot_start start = {.shape = shape,
+                                   .x_px = coded_x,
+                                   .y_px = coded_y,
+                                   .outline = track->outline,
+                                   .outline_known = true,
+                                   .radius_sigma = KNOWN_RADIUS_SIGMA};
+    return omo_spot_measure(view->planes, view->map, &start, spot);
+}
+
+static bool looks_clear(const struct omo_track *track, const struct omo_spot *spot)
+{
+    return spot->rim >= CLEAR_RIM &&
+           (!track->ever ||
+            area_of(&spot->outline) >= CLEAR_AREA * area_of(&track->outline));
+}
+
+void omo_track_measure(const struct omo_view_of_frame *view,
+                       struct omo_candidate *candidate, double x_px, double y_px,
+                       struct omo_sighting *sighting)
+{
+    const struct omo_track *track = sighting->track;
+    struct omo_spot spot;
+    sighting->got = false;
+    if (candidate && omo_candidate_measure(candidate, view, sighting->shape) &&
+        looks_clear(track, &candidate->spot) &&
+        judge(track, sighting->shape, &candidate->spot)) {
+        sighting->got = sighting->clear = true;
+        spot = candidate->spot;
+    } else if (track->ever && sighting->shape == OMO_DISC) {
+        double x = x_px, y = y_px;
+        omo_turn_point(&view->back, &x, &y);
+        if (!measure_known(view, track, sighting->shape, x, y, &spot) ||
+            spot.cover < LEAST_COVER || !judge(track, sighting->shape, &spot))
+            return;
+        sighting->got = true;
+        sighting->clear = false;
+        spot.sigma_px *= 1 + 3 * (1 - spot.cover);
+    } else {
+        return;
+    }
+    sighting->spot = spot;
+    sighting->x_px = spot.x_px;
+    sighting->y_px = spot.y_px;
+    to_upright(view, &sighting->x_px, &sighting->y_px);
+}
+
+/* ---- all of them ---- */
+
+struct bid {
+    double cost;
+    int16_t sighting, candidate;
+};
+#define BIDS_MAX 96
+
+/* Who may be whose, by distance from the prediction; cheapest first. */
+static int collect_bids(struct omo_tracker *tracker, struct omo_sighting *list, int count,
+                        double longest_loss_s, struct bid *bids)
+{
+    int n = 0;
+    for (int k = 0; k < count; k++) {
+        const struct omo_track *track = list[k].track;
+        if (list[k].class_index < 0 || !track->ever ||
+            tracker->time_s - track->time_s > longest_loss_s)
+            continue;
+        double x, y, gate;
+        omo_track_predict(track, tracker->time_s, &x, &y, &gate);
+        for (int i = 0; i < tracker->candidates.count && n < BIDS_MAX; i++) {
+            const struct omo_candidate *c = &tracker->candidates.item[i];
+            if (c->class_index != list[k].class_index)
+                continue;
+            double d = hypot(c->x_px - x, c->y_px - y) / gate;
+            double size = log(c->diameter_px / (2 * track->outline.radius_px));
+            if (d < 1)
+                bids[n++] =
+                    (struct bid){4 * d * d + 2 * size * size, (int16_t)k, (int16_t)i};
+        }
+    }
+    for (int i = 1; i < n; i++) {
+        struct bid b = bids[i];
+        int j = i;
+        for (; j > 0 && bids[j - 1].cost > b.cost; j--)
+            bids[j] = bids[j - 1];
+        bids[j] = b;
+    }
+    return n;
+}
+
+static void take(struct omo_tracker *tracker, struct omo_sighting *list, int k,
+                 int candidate)
+{
+    list[k].candidate = candidate;
+    if (candidate >= 0)
+        tracker->candidates.item[candidate].owner = k;
+}
+
+/* Without a patch of its class a marker may still be there: merged with its ground's
+ * colour for the table, but not for a fit. Only for what was seen a moment ago. */
+static void look_without_patch(struct omo_tracker *tracker, struct omo_sighting *sighting)
+{
+    const struct omo_track *track = sighting->track;
+    if (track->frames < 3 || track->lost_frames > 2)
+        return;
+    double x, y, gate;
+    omo_track_predict(track, tracker->time_s, &x, &y, &gate);
+    omo_track_measure(&tracker->view, NULL, x, y, sighting);
+    if (sighting->got && hypot(sighting->x_px - x, sighting->y_px - y) > gate)
+        sighting->got = false;
+}
+
+void omo_tracks_follow(struct omo_tracker *tracker, struct omo_sighting *list, int count,
+                       double longest_loss_s)
+{
+    struct bid bids[BIDS_MAX];
+    int n = collect_bids(tracker, list, count, longest_loss_s, bids);
+    int tries[OMO_SET_MAX] = {0};
+    for (int i = 0; i < n; i++) {
+        struct omo_sighting *sighting = &list[bids[i].sighting];
+        struct omo_candidate *c = &tracker->candidates.item[bids[i].candidate];
+        if (sighting->got || c->owner >= 0 || tries[bids[i].sighting]++ > 1)
+            continue;
+        double x, y, gate;
+        omo_track_predict(sighting->track, tracker->time_s, &x, &y, &gate);
+        omo_track_measure(&tracker->view, c, x, y, sighting);
+        if (sighting->got)
+            take(tracker, list, bids[i].sighting, bids[i].candidate);
+    }
+    for (int k = 0; k < count; k++)
+        if (!list[k].got && list[k].class_index >= 0 && list[k].track->ever &&
+            tries[k] == 0 && tracker->time_s - list[k].track->time_s <= longest_loss_s)
+            look_without_patch(tracker, &list[k]);
+}
+
+static void update_one(struct omo_track *track, const struct omo_sighting *sighting,
+                       double time_s, bool repeated)
+{
+    double dt = time_s - track->time_s;
+    if (!track->ever || dt > 0.3) {
+        track->vx_px_s = track->vy_px_s = 0;
+    } else if (!repeated && dt > 1e-4) {
+        double vx = (sighting->x_px - track->x_px) / dt;
+        double vy = (sighting->y_px - track->y_px) / dt;
+        track->vx_px_s += VELOCITY_SHARE * (vx - track->vx_px_s);
+        track->vy_px_s += VELOCITY_SHARE * (vy - track->vy_px_s);
+    }
+    if (!track->ever) {
+        track->outline = sighting->spot.outline;
+        memcpy(track->core, sighting->spot.core, sizeof track->core);
+    } else if (sighting->clear) {
+        double early = 1.0 / (track->frames + 1);
+        mix_outline(&track->outline, &sighting->spot.outline, fmax(OUTLINE_RATE, early));
+        for (int i = 0; i < 2; i++)
+            track->core[i] +=
+                fmax(CORE_RATE, early) * (sighting->spot.core[i] - track->core[i]);
+    }
+    track->x_px = sighting->x_px;
+    track->y_px = sighting->y_px;
+    track->time_s = time_s;
+    track->ever = true;
+    track->frames++;
+    track->lost_frames = 0;
+}
+
+void omo_tracks_update(struct omo_tracker *tracker, struct omo_sighting *list, int count,
+                       bool repeated)
+{
+    for (int k = 0; k < count; k++) {
+        struct omo_track *track = list[k].track;
+        track->seen = list[k].got;
+        if (list[k].got)
+            update_one(track, &list[k], tracker->time_s, repeated);
+        else
+            track->lost_frames++;
+    }
+}
