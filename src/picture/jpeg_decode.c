@@ -444,7 +444,8 @@ enum omo_status omo_jpeg_decode(struct omo_jpeg *jpeg, const uint8_t *bytes, siz
     cinfo->client_data = jpeg;
     if (setjmp(jpeg->error.escape) == 0) {
         /* Made new each time: tables of a frame before would decide how a damaged one
-         * looks, and equal bytes have to give equal planes. It costs 0.1 % of a frame. */
+         * looks, and equal bytes have to give equal planes. It costs well under a
+         * microsecond. */
         jpeg_create_decompress(cinfo);
         cinfo->client_data = jpeg;
         cinfo->progress = &jpeg->progress;
