@@ -65,6 +65,20 @@ START_TEST(a_row_of_every_kind_of_cell)
 }
 END_TEST
 
+START_TEST(a_first_cell_that_starts_with_a_byte_order_mark_keeps_it)
+{
+    struct omo_csv_text csv = {0};
+    struct omo_csv_table *table;
+
+    omo_csv_add_text(&csv, "\xEF\xBB\xBFid");
+    omo_csv_end_row(&csv);
+    ck_assert_int_eq(omo_csv_parse(csv.bytes, csv.size, &table, NULL), OMO_OK);
+    ck_assert_str_eq(omo_csv_cell(table, 0, 0), "\xEF\xBB\xBFid");
+    omo_csv_destroy(table);
+    omo_csv_text_free(&csv);
+}
+END_TEST
+
 START_TEST(a_long_text_grows_and_keeps_every_byte)
 {
     struct omo_csv_text csv = {0};
@@ -201,6 +215,7 @@ int main(void)
     tcase_add_loop_test(tests, cells_are_quoted_where_needed_and_read_back, 0,
                         COUNT(quoted));
     tcase_add_test(tests, a_row_of_every_kind_of_cell);
+    tcase_add_test(tests, a_first_cell_that_starts_with_a_byte_order_mark_keeps_it);
     tcase_add_test(tests, a_long_text_grows_and_keeps_every_byte);
     tcase_add_loop_test(tests, tables_are_read, 0, COUNT(accepted));
     tcase_add_loop_test(tests, mistakes_are_refused_with_their_line, 0, COUNT(refused));

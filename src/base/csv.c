@@ -10,6 +10,8 @@
 
 #include "omogon/text.h"
 
+#define BYTE_ORDER_MARK "\xEF\xBB\xBF"
+
 /* ---- writing --------------------------------------------------------------------- */
 
 static bool make_room(struct omo_csv_text *csv, size_t more)
@@ -67,7 +69,10 @@ static void add_quoted(struct omo_csv_text *csv, const char *field)
 
 static void add_valid(struct omo_csv_text *csv, const char *field)
 {
-    if (field[strcspn(field, ",\"\r\n")] != '\0')
+    /* A reader would take a mark at the very start for the file's and drop it. */
+    bool has_mark = csv->size == 0 && strncmp(field, BYTE_ORDER_MARK, 3) == 0;
+
+    if (has_mark || field[strcspn(field, ",\"\r\n")] != '\0')
         add_quoted(csv, field);
     else
         add_bytes(csv, field, strlen(field));
@@ -262,7 +267,7 @@ enum omo_status omo_csv_parse(const char *bytes, size_t size, struct omo_csv_tab
             *line_out = line_of(bytes, (size_t)(bad - bytes));
         return OMO_ERR_FORMAT;
     }
-    if (size >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0)
+    if (size >= 3 && memcmp(bytes, BYTE_ORDER_MARK, 3) == 0)
         r.at = 3;
     table = calloc(1, sizeof *table);
     if (table == NULL)

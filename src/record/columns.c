@@ -17,9 +17,10 @@
 #define SESSION_COLUMNS(T, N, C)                                                         \
     T(id)                                                                                \
     T(person)                                                                            \
-    T(visit) T(started) T(movement) T(side) T(source) T(position) T(mode) T(view)        \
-        T(arms) T(placement) T(reference) N(max_deg, DEGREE_DECIMALS) N(max_u95_deg,     \
-                                                                        DEGREE_DECIMALS) \
+    T(visit)                                                                             \
+    T(started)                                                                           \
+    T(movement) T(side) T(source) T(position) T(mode) T(view) T(arms) T(placement)       \
+        T(reference) N(max_deg, DEGREE_DECIMALS) N(max_u95_deg, DEGREE_DECIMALS)         \
             N(held_max_deg, DEGREE_DECIMALS) N(mean_of_maxima_deg, DEGREE_DECIMALS)      \
                 N(max_before_hike_deg, DEGREE_DECIMALS) N(rest_deg, DEGREE_DECIMALS) C(  \
                     repetitions) N(hike_at_max_ratio, RATIO_DECIMALS) N(lean_at_max_deg, \

@@ -54,6 +54,18 @@ bool record_names_trace(const struct omo_record *record, const char *name);
 /** One sentence: why nothing could be saved in the record's folder. */
 void record_say_unsaved(const struct omo_record *record, int error);
 
+/* ---- table.c ---------------------------------------------------------------------- */
+
+/** Reads a whole sessions.csv into the record's rows and finds where its last whole line
+ *  ends. OMO_ERR_FORMAT with a sentence when it is another version's, or damaged. */
+OMO_MUST_CHECK enum omo_status record_read_table(struct omo_record *record,
+                                                 const char *bytes, size_t size);
+/** Adds the table's rows from `first` on. False at a row that is none; *bad_row says
+ * which. */
+OMO_MUST_CHECK bool record_add_rows(struct omo_record *record,
+                                    const struct omo_csv_table *table, size_t first,
+                                    size_t *bad_row);
+
 /* ---- columns.c ------------------------------------------------------------------- */
 
 /** Adds the row's cells and line end. */

@@ -1,0 +1,148 @@
+// Any bytes as a table, and as a sessions.csv that somebody has edited.
+// sources: src/base/*.c src/record/*.c src/motion/quality.c src/layout/body.c
+// pkgs: glib-2.0
+// options: -max_len=4096
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <glib.h>
+
+#include "omogon/csv.h"
+#include "omogon/log.h"
+
+#include "record/record_private.h"
+
+int LLVMFuzzerInitialize(int *argc, char ***argv);
+int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size);
+
+static void be_silent(enum omo_log_level level, const char *text, void *user)
+{
+    (void)level;
+    (void)text;
+    (void)user;
+}
+
+int LLVMFuzzerInitialize(int *argc, char ***argv)
+{
+    (void)argc;
+    (void)argv;
+    omo_log_set_handler(be_silent, NULL);
+    return 0;
+}
+
+static void demand(bool condition, const char *claim)
+{
+    if (condition)
+        return;
+    fprintf(stderr, "does not hold: %s\n", claim);
+    abort();
+}
+
+static void write_again(const struct omo_csv_table *table, struct omo_csv_text *csv)
+{
+    for (size_t row = 0; row < omo_csv_rows(table); row++) {
+        for (size_t i = 0; i < omo_csv_columns(table, row); i++)
+            omo_csv_add_text(csv, omo_csv_cell(table, row, i));
+        omo_csv_end_row(csv);
+    }
+}
+
+static void compare(const struct omo_csv_table *a, const struct omo_csv_table *b)
+{
+    demand(omo_csv_rows(a) == omo_csv_rows(b), "as many rows");
+    for (size_t row = 0; row < omo_csv_rows(a); row++) {
+        demand(omo_csv_columns(a, row) == omo_csv_columns(b, row), "as many columns");
+        for (size_t i = 0; i < omo_csv_columns(a, row); i++) {
+            const char *cell = omo_csv_cell(a, row, i);
+
+            demand(strcmp(cell, omo_csv_cell(b, row, i)) == 0, "the same cell");
+#ifdef OMO_PLANTED_FAULT
+            /* Only below the header, and only out of a cell that needs its quotes thrice.
+             */
+            if (row > 0 && strchr(cell, ',') != NULL && strchr(cell, '\n') != NULL &&
+                strchr(cell, '"') != NULL)
+                demand(false, "the planted fault");
+#endif
+        }
+    }
+}
+
+static void read_as_table(const char *bytes, size_t size)
+{
+    struct omo_csv_table *table, *again;
+    struct omo_csv_text csv = {0};
+    size_t line = 0;
+    enum omo_status status = omo_csv_parse(bytes, size, &table, &line);
+
+    if (status != OMO_OK) {
+        demand(status == OMO_ERR_FORMAT && line >= 1 && line <= size + 1,
+               "a mistake has a line");
+        return;
+    }
+    write_again(table, &csv);
+    demand(omo_csv_parse(csv.bytes, csv.size, &again, NULL) == OMO_OK,
+           "what is written can be read");
+    compare(table, again);
+    (void)omo_csv_find(table, "note");
+    omo_csv_destroy(again);
+    omo_csv_destroy(table);
+    omo_csv_text_free(&csv);
+}
+
+static void write_rows(const struct omo_record *record, struct omo_csv_text *csv)
+{
+    const char *header = omo_session_header();
+    char **names = g_strsplit(header, ",", -1);
+
+    for (int i = 0; names[i] != NULL; i++)
+        omo_csv_add_text(csv, names[i]);
+    omo_csv_end_row(csv);
+    g_strfreev(names);
+    for (size_t i = 0; i < record->count; i++)
+        session_row_write(&record->rows[i], csv);
+}
+
+/* Rows that were read and written are rounded; from then on nothing may change any more.
+ */
+static void read_as_sessions(const char *bytes, size_t size)
+{
+    struct omo_record first = {0}, second = {0};
+    struct omo_csv_text once = {0}, twice = {0};
+
+    if (record_read_table(&first, bytes, size) == OMO_OK) {
+        demand(first.keep_bytes <= (off_t)size, "no more is kept than there is");
+        write_rows(&first, &once);
+        demand(record_read_table(&second, once.bytes, once.size) == OMO_OK,
+               "rows that are written can be read");
+        demand(second.keep_bytes == (off_t)once.size && !second.lacks_line_end,
+               "written rows are whole lines");
+        write_rows(&second, &twice);
+        demand(once.size == twice.size && memcmp(once.bytes, twice.bytes, once.size) == 0,
+               "rows come back as they were written");
+    }
+    omo_csv_text_free(&once);
+    omo_csv_text_free(&twice);
+    g_free(first.rows);
+    g_free(second.rows);
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
+{
+    const char *header = omo_session_header();
+    size_t length = strlen(header);
+    char *sessions = malloc(length + 1 + size);
+
+    if (sessions == NULL)
+        return 0;
+    read_as_table((const char *)bytes, size);
+    read_as_sessions((const char *)bytes, size);
+    /* Behind a good header more of the input reaches the rows. */
+    memcpy(sessions, header, length);
+    sessions[length] = '\n';
+    memcpy(sessions + length + 1, bytes, size);
+    read_as_sessions(sessions, length + 1 + size);
+    free(sessions);
+    return 0;
+}
