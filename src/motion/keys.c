@@ -118,7 +118,7 @@ enum omo_status omo_keys_open(const char *bytes, size_t size, const char *name,
     GError *error = NULL;
     GKeyFile *file = g_key_file_new();
     /* GLib stops at a NUL byte and would take what follows for missing. */
-    if (memchr(bytes, '\0', size) != NULL) {
+    if (size > 0 && memchr(bytes, '\0', size) != NULL) {
         omo_error("%s is not a text file.", name);
         g_key_file_free(file);
         return OMO_ERR_SETTINGS;
