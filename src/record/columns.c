@@ -14,30 +14,22 @@
 
 /* The columns of sessions.csv in order: T text, N number with decimals, C count. The
    header, the writer and the reader all come from this list. */
+/* clang-format off */
 #define SESSION_COLUMNS(T, N, C)                                                         \
-    T(id)                                                                                \
-    T(person)                                                                            \
-    T(visit)                                                                             \
-    T(started)                                                                           \
-    T(movement) T(side) T(source) T(position) T(mode) T(view) T(arms) T(placement)       \
-        T(reference) N(max_deg, DEGREE_DECIMALS) N(max_u95_deg, DEGREE_DECIMALS)         \
-            N(held_max_deg, DEGREE_DECIMALS) N(mean_of_maxima_deg, DEGREE_DECIMALS)      \
-                N(max_before_hike_deg, DEGREE_DECIMALS) N(rest_deg, DEGREE_DECIMALS) C(  \
-                    repetitions) N(hike_at_max_ratio, RATIO_DECIMALS) N(lean_at_max_deg, \
-                                                                        DEGREE_DECIMALS) \
-                    N(trunk_rest_offset_deg, DEGREE_DECIMALS) N(pivot_offset_ratio,      \
-                                                                RATIO_DECIMALS)          \
-                        N(plane_turn_deg, DEGREE_DECIMALS) N(rotation_at_abduction_deg,  \
-                                                             DEGREE_DECIMALS)            \
-                            N(pain_before, PAIN_DECIMALS) N(pain_at_max, PAIN_DECIMALS)  \
-                                N(pain_after, PAIN_DECIMALS)                             \
-                                    N(pain_onset_deg, DEGREE_DECIMALS)                   \
-                                        N(pain_end_deg, DEGREE_DECIMALS) T(stopped_by)   \
-                                            T(end_feel) T(rater) T(set_up)               \
-                                                N(seen_ratio, RATIO_DECIMALS)            \
-                                                    N(frames_per_second, RATE_DECIMALS)  \
-                                                        T(trace) T(version) T(status)    \
-                                                            T(replaces) T(note)
+    T(id) T(person) T(visit) T(started) T(movement) T(side) T(source) T(position)        \
+    T(mode) T(view) T(arms) T(placement) T(reference)                                    \
+    N(max_deg, DEGREE_DECIMALS) N(max_u95_deg, DEGREE_DECIMALS)                          \
+    N(held_max_deg, DEGREE_DECIMALS) N(mean_of_maxima_deg, DEGREE_DECIMALS)              \
+    N(max_before_hike_deg, DEGREE_DECIMALS) N(rest_deg, DEGREE_DECIMALS) C(repetitions)  \
+    N(hike_at_max_ratio, RATIO_DECIMALS) N(lean_at_max_deg, DEGREE_DECIMALS)             \
+    N(trunk_rest_offset_deg, DEGREE_DECIMALS) N(pivot_offset_ratio, RATIO_DECIMALS)      \
+    N(plane_turn_deg, DEGREE_DECIMALS) N(rotation_at_abduction_deg, DEGREE_DECIMALS)     \
+    N(pain_before, PAIN_DECIMALS) N(pain_at_max, PAIN_DECIMALS)                          \
+    N(pain_after, PAIN_DECIMALS) N(pain_onset_deg, DEGREE_DECIMALS)                      \
+    N(pain_end_deg, DEGREE_DECIMALS) T(stopped_by) T(end_feel) T(rater) T(set_up)        \
+    N(seen_ratio, RATIO_DECIMALS) N(frames_per_second, RATE_DECIMALS) T(trace)           \
+    T(version) T(status) T(replaces) T(note)
+/* clang-format on */
 
 enum column_kind { COLUMN_TEXT, COLUMN_NUMBER, COLUMN_COUNT };
 struct column {
