@@ -72,19 +72,37 @@ static void make_tables(struct omo_effects *e)
         e->kernel[i] = (float)(weight[i] / sum);
 }
 
+/** How far a point lies in the sun that falls slanting through a window of two panes;
+ *  x and y are shares of the picture's width and height. */
+static double in_sun(double x, double y)
+{
+    double slanted = x - 0.36 * (y - 0.5), seen = 0;
+    for (int pane = 0; pane < 2; pane++) {
+        double left = 0.36 + 0.17 * pane;
+        seen += omo_sim_smooth_step(slanted, left - 0.006, left + 0.006) *
+                (1 - omo_sim_smooth_step(slanted, left + 0.144, left + 0.156));
+    }
+    return seen * omo_sim_smooth_step(y, 0.17, 0.19) *
+           (1 - omo_sim_smooth_step(y, 0.78, 0.81));
+}
+
 static void make_light(struct omo_effects *e)
 {
     const struct omo_scene *s = e->scene;
+    const omo_float4 low_sun = {1.25f, 0.98f, 0.66f, 0};
     double cx = (e->width - 1) / 2.0, cy = (e->height - 1) / 2.0;
-    double corner = cx * cx + cy * cy;
+    double corner = cx * cx + cy * cy, sky = 1 / (1 + 0.45 * s->sun_ratio);
     for (int y = 0; y < e->height; y++) {
         for (int x = 0; x < e->width; x++) {
             double r2 = ((x - cx) * (x - cx) + (y - cy) * (y - cy)) / corner;
+            double u = (double)x / e->width, v = (double)y / e->height;
             double lens = 1 - s->vignetting_ratio * r2 * (1.2 - 0.2 * r2);
-            double across = 1 + s->gradient_ratio * (0.5 - (double)x / e->width) -
-                            0.3 * s->gradient_ratio * ((double)y / e->height - 0.5);
-            float f = (float)(lens * across);
-            e->light[y * e->width + x] = (omo_float4){f, f, f, 1};
+            double across =
+                1 + s->gradient_ratio * (0.5 - u) - 0.3 * s->gradient_ratio * (v - 0.5);
+            double sun = s->sun_ratio > 0 ? s->sun_ratio * in_sun(u, v) : 0;
+            omo_float4 light = ((float)across + low_sun * (float)sun) * (float)sky;
+            light[3] = 1;
+            e->light[y * e->width + x] = light * (float)lens;
         }
     }
 }

@@ -108,7 +108,7 @@ void omo_draw_head(struct omo_canvas *canvas, const struct omo_figure *f)
     struct head head = head_of(f);
     const struct omo_look *look = f->look;
     bool hair = look->hair_length != OMO_HAIR_NONE;
-    struct omo_limb neck = {.a = omo_body_point(f->pose, f->pose->neck, 0, -0.02, 0),
+    struct omo_limb neck = {.a = omo_body_point(f->pose, f->pose->neck, 0, -0.002, 0),
                             .b = omo_body_point(f->pose, head.middle, -0.008, -0.02, 0),
                             .outline = neck_outline,
                             .nodes = 2,
@@ -121,6 +121,8 @@ void omo_draw_head(struct omo_canvas *canvas, const struct omo_figure *f)
     if (hair && head.facing > -0.5)
         part(canvas, f, &head, -0.008, 0.012, .050, .060, .064, &look->hair);
     draw_face(canvas, f, &head);
+    if (hair && head.deep > 0.4) /* down to the ear */
+        part(canvas, f, &head, -0.026, 0.016, .030, .028, .040, &look->hair);
     if (hair && head.facing > -0.5)
         part(canvas, f, &head, -0.013, 0.044, .0465, .053, .027, &look->hair);
     if (hair && head.facing <= -0.5)
@@ -140,14 +142,16 @@ void omo_draw_long_hair(struct omo_canvas *canvas, const struct omo_figure *f)
         /* Each strand swings on its own; they part now and then. */
         double sway = 0.010 * omo_sim_sin_deg(360 * (0.23 * f->time_s + 0.17 * i)) +
                       0.006 * omo_sim_sin_deg(360 * (0.61 * f->time_s + 0.31 * i));
-        double place = (i - 3) * 0.0125;
-        struct omo_vec top = omo_body_point(f->pose, head.middle, front ? 0.02 : place,
-                                            0.005, towards_arm * 0.046);
+        double place = (i - 3) * 0.0125, back = (i - 6) * 0.011;
+        struct omo_vec top =
+            omo_body_point(f->pose, head.middle, front ? 0.02 : 0.8 * back - 0.004, 0.018,
+                           towards_arm * 0.046);
+        double low = -0.028 - 0.008 * (i % 3);
         struct omo_vec end =
-            front ? omo_body_point(f->pose, arm->shoulder, 0.05, -0.045 - 0.006 * (i % 3),
-                                   towards_arm * (place - 0.045 + sway))
-                  : omo_body_point(f->pose, arm->shoulder, place * 1.25 - 0.022 + sway,
-                                   -0.030 - 0.008 * (i % 3), towards_arm * 0.05);
+            front ? omo_body_point(f->pose, arm->shoulder, 0.05, low - 0.016,
+                                   towards_arm * (place - 0.030 + sway))
+                  : omo_body_point(f->pose, arm->shoulder, back + 0.004 + sway, low,
+                                   towards_arm * 0.05);
         struct omo_limb strand = {.a = top,
                                   .b = end,
                                   .outline = strand_outline,

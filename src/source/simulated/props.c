@@ -77,9 +77,9 @@ static void draw_helper(struct omo_canvas *canvas, const struct omo_figure *f,
     double x = -omo_scene_ahead(f->scene);
     struct omo_vec on = f->pose->marker[span->role].centre;
     on = offset(on, x * 0.7 * (1 - there), -0.25 * (1 - there), 0.035);
-    struct omo_vec wrist = offset(on, x * 0.075, -0.03, 0.01);
-    struct omo_limb limb = {.a = offset(on, x * 0.55, -0.28, 0.05),
-                            .b = offset(on, x * 0.11, -0.045, 0.01),
+    struct omo_vec wrist = offset(on, x * 0.08, -0.045, 0.01);
+    struct omo_limb limb = {.a = offset(on, x * 0.85, -0.62, 0.12),
+                            .b = offset(on, x * 0.11, -0.065, 0.01),
                             .outline = forearm_outline,
                             .nodes = 3,
                             .paint = &sleeve,
