@@ -1,32 +1,38 @@
-/** The scenes of the accuracy table, as settings of the simulated camera. */
+/** The scenes of the accuracy table: built-in ones of models/scenes/, some changed. */
 #ifndef OMOGON_BENCH_ACCURACY_SCENES_H
 #define OMOGON_BENCH_ACCURACY_SCENES_H
 
 #include <stdbool.h>
 
+#include "omogon/simulated.h"
 #include "omogon/vision.h"
 
-#define SCENE_SETTINGS_MAX 16
+#define SCENE_CHANGES_MAX 4
 
 struct accuracy_scene {
-    const char *name;
-    bool real_room; /**< the room is a real picture or clip, from OMOGON_FOOTAGE */
+    const char *title;
+    const char *file; /**< its name in models/scenes/, NULL: as the title */
     struct {
         const char *name, *value;
-    } setting[SCENE_SETTINGS_MAX]; /**< up to the first without a name */
+    } change[SCENE_CHANGES_MAX]; /**< up to the first without a name */
 };
 
 extern const struct accuracy_scene accuracy_scenes[];
 extern const int accuracy_scene_count;
 
-/** Value of a scene's setting, or `otherwise`. */
-const char *scene_setting(const struct accuracy_scene *scene, const char *name,
-                          const char *otherwise);
+/** What the bench has to know of a scene beside its truth. */
+struct scene_facts {
+    bool real_room; /**< the room is a real picture or clip, from OMOGON_FOOTAGE */
+    bool rotation;  /**< judged by the line elbow to wrist */
+    bool chest;     /**< has a second trunk marker */
+    /** What a user would tell the program: side, view, position, colours. */
+    struct omo_tracker_settings tracker;
+};
 
-/** What a user would tell the program about this scene: side, view, position, and the
- *  colours when they are not the default ones. */
-void scene_tracker_settings(const struct accuracy_scene *scene,
-                            const struct omo_marker_set *colours,
-                            struct omo_tracker_settings *settings);
+/** Reads a scene's file. False, with a sentence, when that fails. */
+bool scene_facts_read(const struct accuracy_scene *scene, struct scene_facts *facts);
+
+/** Loads the scene with its changes for the camera. False, with a sentence. */
+bool scene_load(const struct accuracy_scene *scene, struct omo_scene *out);
 
 #endif

@@ -27,6 +27,14 @@ void *__libc_calloc(size_t count, size_t size);
 void *__libc_realloc(void *old, size_t size);
 void *__libc_memalign(size_t alignment, size_t size);
 
+/* Seen by the other libraries too, which would otherwise go on calling glibc's. */
+#define EXPORTED __attribute__((visibility("default")))
+EXPORTED void *malloc(size_t size);
+EXPORTED void *calloc(size_t count, size_t size);
+EXPORTED void *realloc(void *old, size_t size);
+EXPORTED void *aligned_alloc(size_t alignment, size_t size);
+EXPORTED int posix_memalign(void **out, size_t alignment, size_t size);
+
 static void count_call(const void *caller)
 {
     if (!counting)
