@@ -37,7 +37,7 @@ static bool note_truth(const struct omo_track_frame *frame, void *user)
 
 static double at(const GArray *values, size_t index)
 {
-    return index < values->len ? g_array_index(values, double, index) : NAN;
+    return index < values->len ? g_array_index(values, double, index) : (double)NAN;
 }
 
 static void print_line(const char *what, double measured, double truth, int decimals,

@@ -4,6 +4,8 @@
 #include <sys/resource.h>
 #include <sys/stat.h>
 
+#include <glib.h>
+
 #include "app/commands.h"
 
 static const struct {
@@ -53,9 +55,13 @@ int main(int argc, char **argv)
         puts("omogon " OMO_VERSION);
         return OMO_EXIT_DONE;
     }
-    for (size_t i = 0; i < COMMAND_COUNT; i++)
-        if (!strcmp(word, commands[i].name))
+    for (size_t i = 0; i < COMMAND_COUNT; i++) {
+        if (!strcmp(word, commands[i].name)) {
+            g_autofree char *shown = g_strdup_printf("omogon %s", word);
+            g_set_prgname(shown); /* so that --help shows the call as it is typed */
             return commands[i].run(argc - 1, argv + 1);
+        }
+    }
     fprintf(stderr, "omogon: there is no command \"%s\"; \"omogon --help\" lists them\n",
             word);
     return OMO_EXIT_USAGE;

@@ -32,6 +32,8 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
          "the clip is a mirror image, as some phones save selfies", NULL},
         {"colours", 'c', 0, G_OPTION_ARG_STRING, &w->colours,
          "marker colours: a built-in set's name or a file (see omogon colours)", "SET"},
+        {"marker-size", 0, 0, G_OPTION_ARG_STRING, &w->marker_size,
+         "diameter of the round stickers in mm: gives the shoulder's rise in mm", "MM"},
         {"placement", 0, 0, G_OPTION_ARG_STRING, &w->placement,
          "what the markers sit on: skin, band or sleeve", "WORD"},
         {"arms", 0, 0, G_OPTION_ARG_STRING, &w->arms, "one arm moves, or both",
@@ -285,10 +287,19 @@ bool omo_plan_resolve(const struct omo_option_words *w, bool needs_body,
         omo_error("--cutoff \"%s\" is no frequency; give 0.5 to 30 Hz", w->cutoff);
         goto fail;
     }
+    double size_mm = NAN;
+    if (w->marker_size &&
+        (!omo_number_parse(w->marker_size, &size_mm) || size_mm < 5 || size_mm > 200)) {
+        omo_error("--marker-size \"%s\" is no diameter; give 5 to 200 mm",
+                  w->marker_size);
+        goto fail;
+    }
     if ((needs_body && !resolve_body(w, plan)) || !resolve_row(w, plan) ||
         !hash_models(plan))
         goto fail;
     plan->measure.cutoff_hz = cutoff_hz;
+    if (!isnan(size_mm))
+        plan->measure.marker_size_mm = size_mm;
     return true;
 fail:
     omo_plan_finish(plan);
@@ -328,6 +339,8 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
         omo_id_add_text(id, texts[i].key, texts[i].value);
     omo_number_text(plan->measure.cutoff_hz, 6, number, sizeof number);
     omo_id_add_text(id, "cutoff_hz", number);
+    omo_number_text(plan->measure.marker_size_mm, 6, number, sizeof number);
+    omo_id_add_text(id, "marker_size_mm", number);
     for (int i = 0; i < t->set.count; i++) {
         const struct omo_set_entry *e = &t->set.entry[i];
         const double values[] = {e->cb, e->cr, e->luma, e->spread_deg, e->size_mm};
