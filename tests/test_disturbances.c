@@ -188,6 +188,9 @@ START_TEST(damaged_frames_count_for_nothing)
     ck_assert_double_eq_tol(result.max_deg, 140, 0.1);
     ck_assert_uint_ne(rows[130].quality & OMO_QUALITY_DAMAGED, 0);
     ck_assert(isnan(rows[130].angle_deg));
+    for (size_t k = 140; k < 150; k++) /* nor is anything held from them */
+        hide(k, OMO_HIP);
+    ck_assert_int_eq(measure(), OMO_OK);
     for (size_t k = 140; k < count; k++)
         ck_assert_double_eq_tol(rows[k].angle_image_deg,
                                 figure_angle_deg(&f, frames[k].time_s), 0.01);

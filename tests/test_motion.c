@@ -334,6 +334,63 @@ START_TEST(gravity_is_not_claimed_where_the_camera_looks_down)
     f.position = OMO_SIDE_LYING; /* the camera looks at the front again */
     measure_figure(&f);
     ck_assert_double_eq_tol(rows[0].angle_vertical_deg, 4, 0.1);
+    f.movement = "flexion"; /* and down again */
+    measure_figure(&f);
+    ck_assert(isnan(rows[0].angle_vertical_deg));
+}
+END_TEST
+
+START_TEST(looking_down_the_lean_is_counted_from_rest)
+{
+    struct figure f = {.movement = "abduction",
+                       .side = OMO_RIGHT,
+                       .position = OMO_SUPINE,
+                       .hip = true,
+                       .chest = true,
+                       .rest_deg = 4,
+                       .top_deg = 90,
+                       .lean_deg = 5};
+    size_t count = figure_frames(&f);
+    figure_film(&f, frames, count);
+    figure_settings(&f, table, &settings);
+    /* The camera hangs 10 degrees askew. */
+    double c = cos(10 * M_PI / 180), s = sin(10 * M_PI / 180);
+    for (size_t k = 0; k < count; k++)
+        for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+            struct omo_marker *m = &frames[k].markers.role[role];
+            double x = m->x_px - 640, y = m->y_px - 360;
+            m->x_px = 640 + c * x - s * y;
+            m->y_px = 360 + s * x + c * y;
+        }
+    ck_assert_int_eq(omo_measure(&settings, frames, count, rows, &result), OMO_OK);
+    ck_assert_double_eq_tol(result.lean_at_max_deg, 5, 0.05);
+    ck_assert_double_eq_tol(result.max_deg, 90, 0.05);
+    ck_assert_double_eq_tol(rows[0].trunk_lean_deg, 0, 0.05);
+}
+END_TEST
+
+START_TEST(the_arms_full_length_is_that_at_rest_or_the_longest_seen)
+{
+    struct figure f = {.movement = "abduction",
+                       .side = OMO_RIGHT,
+                       .hip = true,
+                       .rest_deg = 3,
+                       .top_deg = 90,
+                       .plane_deg = 35,
+                       .rest_s = 1.2,
+                       .hold_s = 100,
+                       .rate_hz = 10};
+    /* Nineteen frames in twenty and more are foreshortened: the rest knows better. */
+    size_t count = measure_figure(&f);
+    ck_assert_uint_ne(rows[count / 2].quality & OMO_QUALITY_OUT_OF_PLANE, 0);
+    /* Without a rest the longest twentieth counts. */
+    f.hold_s = 6;
+    count = figure_frames(&f);
+    figure_film(&f, frames, count);
+    ck_assert_int_eq(omo_measure(&settings, frames + 8, count - 8 - 20, rows, &result),
+                     OMO_OK);
+    ck_assert(isnan(result.rest_deg));
+    ck_assert_uint_ne(rows[count / 2].quality & OMO_QUALITY_OUT_OF_PLANE, 0);
 }
 END_TEST
 
@@ -379,7 +436,11 @@ START_TEST(an_arm_out_of_the_picture_plane_is_marked)
     ck_assert_ptr_nonnull(strstr(result.note, "out of the picture's plane"));
     f.plane_deg = 0;
     measure_figure(&f);
-    ck_assert_double_gt(turned_u95, result.max_u95_deg);
+    /* Seen at 0.82 of its length the arm may be 35 degrees out of the plane, whatever its
+     * angle; at 90 degrees the plain allowance is 0. */
+    double want = 2 * omo_projection_error_max_deg(35);
+    ck_assert_double_eq_tol(sqrt(pow(turned_u95, 2) - pow(result.max_u95_deg, 2)), want,
+                            0.1);
 }
 END_TEST
 
@@ -528,6 +589,48 @@ START_TEST(the_uncertainty_grows_as_less_of_the_trunk_is_seen)
 }
 END_TEST
 
+START_TEST(pixel_noise_alone_is_the_uncertainty_where_nothing_is_allowed)
+{
+    /* Arm of 120 px at 120 degrees, trunk of 196 px, 0.1 px a axis. The shoulder is in
+     * both lines: moved across the arm it turns it by 1/120, and the trunk by -cos(120)
+     * / 196 at once; moved along the arm, the trunk alone by sin(120) / 196. */
+    struct figure f = {.movement = "flexion",
+                       .side = OMO_RIGHT,
+                       .hip = true,
+                       .rest_deg = 4,
+                       .top_deg = 120};
+    struct omo_movement bare = *omo_movement_find(table, "flexion");
+    memset(&bare.allowances, 0, sizeof bare.allowances);
+    size_t count = figure_frames(&f);
+    figure_film(&f, frames, count);
+    figure_settings(&f, table, &settings);
+    settings.movement = &bare;
+    ck_assert_int_eq(omo_measure(&settings, frames, count, rows, &result), OMO_OK);
+    double arm = 1 / 120.0, trunk = 1 / 196.0, a = 120 * M_PI / 180;
+    double shared = arm * arm + trunk * trunk - 2 * arm * trunk * cos(a);
+    double want = 2 * 0.1 * sqrt(arm * arm + trunk * trunk + shared) * 180 / M_PI;
+    ck_assert_double_eq_tol(result.max_u95_deg, want, 1e-3);
+    /* By moving each marker by a little, without the formula. */
+    double sum = 0;
+    size_t at = (size_t)result.frame_at_max;
+    double angle_deg = rows[at].angle_image_deg;
+    struct omo_track_frame still = frames[at];
+    for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+        if (still.markers.role[role].seen == OMO_NOT_SEEN)
+            continue;
+        for (int axis = 0; axis < 2; axis++) {
+            frames[at] = still;
+            *(axis ? &frames[at].markers.role[role].y_px
+                   : &frames[at].markers.role[role].x_px) += 0.1;
+            ck_assert_int_eq(omo_measure(&settings, frames, count, rows, &result),
+                             OMO_OK);
+            sum += pow(rows[at].angle_image_deg - angle_deg, 2);
+        }
+    }
+    ck_assert_double_eq_tol(2 * sqrt(sum), want, 1e-3);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("motion");
@@ -543,6 +646,9 @@ int main(void)
     tcase_add_test(tc, a_lean_is_estimated_from_the_shoulders_shift_and_said_to_be);
     tcase_add_test(tc, a_step_aside_is_not_taken_for_a_lean);
     tcase_add_test(tc, gravity_is_not_claimed_where_the_camera_looks_down);
+    tcase_add_test(tc, looking_down_the_lean_is_counted_from_rest);
+    tcase_add_test(tc, the_arms_full_length_is_that_at_rest_or_the_longest_seen);
+    tcase_add_test(tc, pixel_noise_alone_is_the_uncertainty_where_nothing_is_allowed);
     tcase_add_test(tc, lying_without_a_trunk_marker_says_what_was_assumed);
     tcase_add_test(tc, an_arm_out_of_the_picture_plane_is_marked);
     tcase_add_test(tc, scale_and_frame_rate_change_no_angle);

@@ -7,6 +7,7 @@
 #include <check.h>
 
 #include "body_model.h"
+#include "omogon/geometry.h"
 
 #define FRAMES_MAX 2400
 
@@ -75,15 +76,40 @@ START_TEST(the_first_still_second_is_the_rest)
      */
     size_t start = 60;
     for (size_t k = 0; k < start; k++)
-        frames[k].markers.role[OMO_ELBOW].x_px += 5 * sin((double)k);
+        frames[k].markers.role[OMO_ELBOW].x_px += 8 + 5 * sin((double)k);
     ck_assert_int_eq(measure(), OMO_OK);
     ck_assert_double_eq_tol(result.rest_deg, 4, 0.1);
     for (size_t k = start; k < 85; k++) /* too short now */
-        frames[k].markers.role[OMO_ELBOW].x_px += 5 * sin((double)k);
-    for (size_t k = 85; k < count; k++) /* a second rest, 3 degrees further on */
-        frames[k].markers.role[OMO_HIP].x_px += 0;
+        frames[k].markers.role[OMO_ELBOW].x_px += 8 + 5 * sin((double)k);
     ck_assert_int_eq(measure(), OMO_OK);
     ck_assert_double_eq_tol(result.rest_deg, 4, 0.1);
+}
+END_TEST
+
+START_TEST(less_than_a_second_is_no_rest)
+{
+    struct figure f = flexion();
+    film(&f);
+    count = 150; /* ends with the arm up */
+    memmove(frames, frames + 38, (count - 38) * sizeof *frames);
+    count -= 38; /* 0.73 s are left */
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert(isnan(result.rest_deg));
+}
+END_TEST
+
+START_TEST(a_damaged_frame_does_not_end_the_rest)
+{
+    struct figure f = flexion();
+    film(&f);
+    frames[20].damaged = true;
+    frames[20].markers.role[OMO_ELBOW].x_px += 100;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.rest_deg, 4, 0.01);
+    /* The whole rest counts: without frames 0 to 19 it would not be found in 1.5 s. */
+    count = 45;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.rest_deg, 4, 0.01);
 }
 END_TEST
 
@@ -170,6 +196,77 @@ START_TEST(a_hip_hidden_at_rest_is_taken_from_the_low_arm)
         ck_assert_double_eq_tol(rows[k].angle_image_deg, want_deg, 0.01);
     }
     ck_assert_ptr_nonnull(strstr(result.note, "last clear place"));
+}
+END_TEST
+
+START_TEST(the_hips_place_at_rest_is_a_mean_over_the_low_arm)
+{
+    struct figure f = flexion();
+    f.hip_offset_deg = 6;
+    film(&f);
+    hide_hip_below(&f, 15);
+    size_t first = 0;
+    while (frames[first].markers.role[OMO_HIP].seen == OMO_NOT_SEEN)
+        first++;
+    /* 6 px on 196 px are 1.75 degrees; there are about ten such frames. */
+    frames[first].markers.role[OMO_HIP].x_px += 6;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.trunk_rest_offset_deg, -6, 0.35);
+}
+END_TEST
+
+START_TEST(before_it_is_first_seen_the_hip_is_where_it_was_with_the_arm_low)
+{
+    struct figure f = flexion();
+    f.hip_offset_deg = 6;
+    film(&f);
+    hide_hip_below(&f, 15);
+    /* Above 40 degrees the hip gives way by 75 mm. */
+    for (size_t k = 0; k < count; k++) {
+        if (figure_angle_deg(&f, frames[k].time_s) > 40)
+            frames[k].markers.role[OMO_HIP].x_px += 30;
+    }
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(rows[0].angle_image_deg, 4, 0.1);
+}
+END_TEST
+
+START_TEST(a_hidden_hip_is_held_where_it_was_last_not_where_it_was_on_the_mean)
+{
+    struct figure f = flexion();
+    f.hold_s = 5;
+    film(&f);
+    for (size_t k = 0; k < count; k++) /* walking slowly across the picture */
+        shift_all(k, 0.5 * (double)k, 0);
+    for (size_t k = 200; k < 206; k++)
+        hide(k, OMO_HIP);
+    ck_assert_int_eq(measure(), OMO_OK);
+    /* The mean over half a second lags by 4 px on 196, six frames later by 3 more. */
+    for (size_t k = 200; k < 206; k++)
+        ck_assert_double_eq_tol(rows[k].angle_image_deg, 140, 2.2);
+}
+END_TEST
+
+static void show_hip_in(unsigned one_of)
+{
+    for (size_t k = 0; k < count; k++) {
+        if (k % one_of != 0)
+            hide(k, OMO_HIP);
+    }
+}
+
+START_TEST(a_hip_that_is_mostly_hidden_counts_one_that_hardly_ever_shows_does_not)
+{
+    struct figure f = flexion();
+    f.hip_offset_deg = 6;
+    film(&f);
+    show_hip_in(5);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_HIP);
+    film(&f);
+    show_hip_in(40);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_SHIFT);
 }
 END_TEST
 
@@ -360,6 +457,11 @@ START_TEST(an_arm_that_moves_against_the_direction_is_reported_not_flipped)
     ck_assert_int_eq(result.frame_at_max, -1);
     ck_assert_ptr_nonnull(strstr(result.note, "against the stated direction"));
     ck_assert_ptr_nonnull(strstr(result.note, "--mirrored"));
+    /* Filtering does not smear over the end of the range. */
+    for (size_t k = 0; k < count; k++)
+        ck_assert_double_lt(fabs(omo_wrap_deg(rows[k].angle_deg - rows[k].angle_raw_deg,
+                                              -180)),
+                            1);
     /* The trace keeps what was measured. */
     ck_assert_double_eq_tol(rows[0].angle_deg, -2, 5);
 }
@@ -377,6 +479,45 @@ START_TEST(a_trunk_that_lies_otherwise_than_stated_is_reported)
     settings.position = OMO_SUPINE;
     ck_assert_int_eq(measure(), OMO_OK);
     ck_assert_ptr_null(strstr(result.note, "expected"));
+}
+END_TEST
+
+/* ---- pendulum ---- */
+
+START_TEST(a_pendulum_is_measured_to_the_wrist_where_that_is_seen)
+{
+    struct figure f = {.movement = "pendulum",
+                       .side = OMO_RIGHT,
+                       .rest_deg = 0,
+                       .top_deg = 30,
+                       .wrist = true,
+                       .elbow_flexion_deg = 20};
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    /* 300 mm of upper arm and 250 mm of forearm bent by 20 degrees: the wrist's line is
+     * atan(250 sin 20 / (300 + 250 cos 20)) further on. */
+    double bend = 20 * M_PI / 180;
+    double further_deg = atan(250 * sin(bend) / (300 + 250 * cos(bend))) * 180 / M_PI;
+    ck_assert_double_eq_tol(rows[0].angle_deg, further_deg, 1e-6);
+    ck_assert_double_eq_tol(result.max_deg, 30 + further_deg, 0.1);
+    hide(50, OMO_WRIST);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_uint_eq(rows[50].quality, OMO_QUALITY_NO_WRIST);
+    for (size_t k = 0; k < count / 2; k++)
+        hide(k, OMO_WRIST);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_uint_eq(rows[50].quality, 0);
+    ck_assert_double_eq_tol(rows[0].angle_deg, 0, 1e-6);
+}
+END_TEST
+
+START_TEST(a_pendulum_swings_both_ways_and_no_way_is_wrong)
+{
+    struct figure f = {.movement = "pendulum", .rest_deg = 0, .top_deg = -40};
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert(!result.against_direction);
+    ck_assert_double_eq_tol(result.max_deg, 0, 0.5);
 }
 END_TEST
 
@@ -422,6 +563,46 @@ START_TEST(a_steady_swing_of_five_periods_has_five_repetitions)
     /* 0.2 s about the top of a cosine: 60 (1 - cos(2 pi 0.25 0.1)) below it. */
     ck_assert_double_eq_tol(result.max_deg, 120 - 60 * (1 - cos(M_PI * 0.05)), 0.05);
     ck_assert_double_eq_tol(result.mean_of_maxima_deg, result.max_deg, 0.05);
+}
+END_TEST
+
+/** A take in which the arm follows a line through (time, angle) corners. */
+static void film_corners(const double (*corner)[2], size_t corners)
+{
+    struct figure f = flexion();
+    film(&f);
+    count = (size_t)(corner[corners - 1][0] * 30) + 1;
+    for (size_t k = 0; k < count; k++) {
+        double t_s = (double)k / 30;
+        size_t i = 0;
+        while (i + 2 < corners && t_s > corner[i + 1][0])
+            i++;
+        double share = (t_s - corner[i][0]) / (corner[i + 1][0] - corner[i][0]);
+        f.rest_deg = f.top_deg =
+            corner[i][1] + fmin(share, 1) * (corner[i + 1][1] - corner[i][1]);
+        frames[k] = (struct omo_track_frame){.index = (int64_t)k, .time_s = t_s};
+        figure_markers(&f, t_s, &frames[k].markers);
+    }
+}
+
+START_TEST(a_repetition_passes_three_fifths_of_the_range_from_below_a_quarter)
+{
+    static const double corner[][2] = {
+        {0, 0},    {1.5, 0},  {3, 140},    {3.6, 140},   {5, 0},
+        {5.5, 0},  {7, 100},  {7.6, 100},               /* 71 %: counts */
+        {9, 0},    {9.5, 0},  {11, 70},    {11.6, 70},  /* 50 %: does not */
+        {13, 0},   {13.5, 0}, {15, 140},   {15.6, 140}, /* down to 40 % and up */
+        {17, 56},  {19, 138}, {19.6, 138}, {21, 0},     /* again: one */
+        {21.7, 0}, {21.8, 0}, {22.0, 130}, {22.25, 130}, {22.45, 0}, /* too short */
+        {24, 0},
+    };
+    film_corners(corner, sizeof corner / sizeof corner[0]);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.repetitions, 3);
+    ck_assert_double_eq_tol(result.repetition[0].max_deg, 140, 1);
+    ck_assert_double_eq_tol(result.repetition[1].max_deg, 100, 1);
+    ck_assert_double_eq_tol(result.repetition[2].max_deg, 140, 1);
+    ck_assert_double_eq_tol(result.mean_of_maxima_deg, 380.0 / 3, 1);
 }
 END_TEST
 
@@ -473,10 +654,18 @@ int main(void)
     tcase_add_checked_fixture(tc, load_table, drop_table);
     tcase_set_timeout(tc, 60);
     tcase_add_test(tc, the_first_still_second_is_the_rest);
+    tcase_add_test(tc, less_than_a_second_is_no_rest);
+    tcase_add_test(tc, a_damaged_frame_does_not_end_the_rest);
     tcase_add_test(tc, a_raised_arm_held_still_is_no_rest);
     tcase_add_test(tc, without_a_rest_the_vertical_stands_for_the_trunk);
     tcase_add_test(tc, chest_and_hip_need_no_rest);
     tcase_add_test(tc, a_hip_hidden_at_rest_is_taken_from_the_low_arm);
+    tcase_add_test(tc, the_hips_place_at_rest_is_a_mean_over_the_low_arm);
+    tcase_add_test(tc, before_it_is_first_seen_the_hip_is_where_it_was_with_the_arm_low);
+    tcase_add_test(tc,
+                   a_hidden_hip_is_held_where_it_was_last_not_where_it_was_on_the_mean);
+    tcase_add_test(
+        tc, a_hip_that_is_mostly_hidden_counts_one_that_hardly_ever_shows_does_not);
     tcase_add_test(tc, a_lean_is_followed_while_the_hip_is_hidden);
     tcase_add_test(tc, a_hip_that_only_shows_with_the_arm_up_gives_no_constant);
     tcase_add_test(tc, a_shoulder_that_has_left_its_place_gives_no_constant);
@@ -489,6 +678,10 @@ int main(void)
                         an_arm_that_moves_against_the_direction_is_reported_not_flipped,
                         0, sizeof direction_cases / sizeof direction_cases[0]);
     tcase_add_test(tc, a_trunk_that_lies_otherwise_than_stated_is_reported);
+    tcase_add_test(tc, a_pendulum_is_measured_to_the_wrist_where_that_is_seen);
+    tcase_add_test(tc, a_pendulum_swings_both_ways_and_no_way_is_wrong);
+    tcase_add_test(tc,
+                   a_repetition_passes_three_fifths_of_the_range_from_below_a_quarter);
     tcase_add_test(tc, repetitions_are_counted_with_their_own_maxima);
     tcase_add_test(tc, a_steady_swing_of_five_periods_has_five_repetitions);
     tcase_add_test(tc, a_take_that_ends_with_the_arm_up_still_has_its_repetition);
