@@ -6,10 +6,9 @@
 
 #define CODE_STEPS  16384 /* table from linear light to sRGB */
 #define NOISE_COUNT (1 << 17)
-#define NOISE_UNIT  20 /* of the noise table: one standard deviation */
 #define FINE        16 /* planes hold sixteenths of a grey level before noise */
 #define BLUR_REACH  6
-#define LEVEL_STEPS 256
+#define NOISE_MAX   2047 /* so that 15 times as much is still a short */
 
 struct omo_effects {
     const struct omo_scene *scene;
@@ -23,15 +22,15 @@ struct omo_effects {
     uint8_t *out_y, *out_cb, *out_cr;
     int *dirty_low, *dirty_high; /* spans of y that differ from room_y */
     float code[CODE_STEPS + 2];
-    int8_t noise[NOISE_COUNT], chroma_noise[NOISE_COUNT];
-    int16_t level[LEVEL_STEPS], chroma_level[LEVEL_STEPS];
+    int16_t noise[NOISE_COUNT], chroma_noise[NOISE_COUNT]; /* sixteenths */
     float kernel[BLUR_REACH + 1];
     int reach;
     omo_float4 gain;
 };
 /* ---- tables ---- */
 
-static void make_noise(int8_t *out, bool smooth, uint64_t seed)
+/** Normal noise of standard deviation sigma, in grey levels. */
+static void make_noise(int16_t *out, double sigma, bool smooth, uint64_t seed)
 {
     struct omo_random random = {seed};
     double before = omo_random_normal(&random), now = omo_random_normal(&random);
@@ -41,7 +40,8 @@ static void make_noise(int8_t *out, bool smooth, uint64_t seed)
         double value = smooth ? (before + 2 * now + next) / 2.449489742783178 : now;
         before = now;
         now = next;
-        out[i] = (int8_t)floor(omo_sim_clamp(value * NOISE_UNIT, -127, 127) + 0.5);
+        value = omo_sim_clamp(value * sigma * FINE, -NOISE_MAX, NOISE_MAX);
+        out[i] = (int16_t)floor(value + 0.5);
     }
 }
 
@@ -50,15 +50,11 @@ static void make_tables(struct omo_effects *e)
     const struct omo_scene *s = e->scene;
     for (int i = 0; i <= CODE_STEPS + 1; i++)
         e->code[i] = (float)(255 * omo_sim_coded(fmin((double)i / CODE_STEPS, 1)));
-    make_noise(e->noise, false, (uint64_t)s->seed ^ 0x6e6f697365u);
-    make_noise(e->chroma_noise, true, (uint64_t)s->seed ^ 0x6368726fu);
-    for (int i = 0; i < LEVEL_STEPS; i++) {
-        /* a little more in the dark, where coding lifts it */
-        double sigma = s->noise * 0.67 * (1.25 - 0.25 * i / 128.0);
-        double colour = s->noise * 0.64 * s->chroma_noise / sqrt(e->step_x * e->step_y);
-        e->level[i] = (int16_t)floor(sigma * FINE * 256 / NOISE_UNIT + 0.5);
-        e->chroma_level[i] = (int16_t)floor(colour * FINE * 256 / NOISE_UNIT + 0.5);
-    }
+    /* Independent noise in red, green and blue gives luma 0.67 and a colour difference
+       0.64 of it; averaging pixels of a colour sample takes its share. */
+    double colour = s->noise * 0.64 * s->chroma_noise / sqrt(e->step_x * e->step_y);
+    make_noise(e->noise, s->noise * 0.67, false, (uint64_t)s->seed ^ 0x6e6f697365u);
+    make_noise(e->chroma_noise, colour, true, (uint64_t)s->seed ^ 0x6368726fu);
     double sum = 0, weight[BLUR_REACH + 1];
     e->reach = s->blur_px < 0.05 ? 0 : (int)ceil(2.5 * s->blur_px);
     if (e->reach > BLUR_REACH)
@@ -312,16 +308,42 @@ static void touched(const struct omo_effects *e, const struct omo_canvas *canvas
     *to = high < 0 ? -1 : high - high % e->step_x + e->step_x - 1;
 }
 
-static void add_noise(const int8_t *noise, const int16_t *level, const int16_t *in,
-                      uint8_t *out, int count, uint64_t key)
+/* Eight samples at once; the compiler makes vector instructions of it where there are. */
+typedef int16_t short8 __attribute__((vector_size(16)));
+typedef uint8_t byte8 __attribute__((vector_size(8)));
+
+/** Adds noise, a little more in the dark where coding lifts it, and rounds to bytes. */
+static inline byte8 noisy(short8 value, short8 noise)
+{
+    short8 more = (noise * (8 - (value >> 8))) >> 5;
+    short8 sum = (value + noise + more + FINE / 2) >> 4;
+    short8 low = sum > 0, high = sum > 255;
+    sum = (sum & low & ~high) | (high & 255);
+    return __builtin_convertvector(sum, byte8);
+}
+
+static void add_noise(const int16_t *noise, const int16_t *in, uint8_t *out, int count,
+                      uint64_t key)
 {
     struct omo_random random = {key};
-    const int8_t *n = noise + omo_random_bits(&random) % (uint64_t)(NOISE_COUNT - count);
-    for (int i = 0; i < count; i++) {
-        int v = in[i];
-        v = (v + FINE / 2 + ((n[i] * level[v >> 4]) >> 8)) >> 4;
-        out[i] = (uint8_t)(v < 0 ? 0 : v > 255 ? 255 : v);
+    const int16_t *n = noise + omo_random_bits(&random) % (uint64_t)(NOISE_COUNT - count);
+    short8 value, some;
+    byte8 bytes;
+    int i = 0;
+    for (; i + 8 <= count; i += 8) {
+        memcpy(&value, in + i, sizeof value);
+        memcpy(&some, n + i, sizeof some);
+        bytes = noisy(value, some);
+        memcpy(out + i, &bytes, sizeof bytes);
     }
+    if (i == count)
+        return;
+    size_t rest = (size_t)(count - i);
+    value = some = (short8){0};
+    memcpy(&value, in + i, rest * sizeof(int16_t));
+    memcpy(&some, n + i, rest * sizeof(int16_t));
+    bytes = noisy(value, some);
+    memcpy(out + i, &bytes, rest);
 }
 
 static void expose(struct omo_effects *e, long frame)
@@ -329,15 +351,15 @@ static void expose(struct omo_effects *e, long frame)
     uint64_t key = ((uint64_t)e->scene->seed * 1000003u + (uint64_t)frame) * 3;
     for (int y = 0; y < e->height; y++) {
         size_t at = (size_t)y * (size_t)e->width;
-        add_noise(e->noise, e->level, e->y + at, e->out_y + at, e->width,
+        add_noise(e->noise, e->y + at, e->out_y + at, e->width,
                   key * 65537u + (uint64_t)y);
     }
     for (int y = 0; y < e->chroma_height; y++) {
         size_t at = (size_t)y * (size_t)e->chroma_width;
-        add_noise(e->chroma_noise, e->chroma_level, e->cb + at, e->out_cb + at,
-                  e->chroma_width, (key + 1) * 65537u + (uint64_t)y);
-        add_noise(e->chroma_noise, e->chroma_level, e->cr + at, e->out_cr + at,
-                  e->chroma_width, (key + 2) * 65537u + (uint64_t)y);
+        add_noise(e->chroma_noise, e->cb + at, e->out_cb + at, e->chroma_width,
+                  (key + 1) * 65537u + (uint64_t)y);
+        add_noise(e->chroma_noise, e->cr + at, e->out_cr + at, e->chroma_width,
+                  (key + 2) * 65537u + (uint64_t)y);
     }
 }
 

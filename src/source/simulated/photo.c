@@ -193,12 +193,17 @@ enum omo_status omo_photo_advance(struct omo_photo *photo, double time_s, bool *
     return status;
 }
 
-static inline omo_float4 pixel_at(const struct omo_photo *photo, double x, double y)
+static inline float clamp_to(float x, float high)
 {
-    x = omo_sim_clamp(x, 0, photo->width - 1.001);
-    y = omo_sim_clamp(y, 0, photo->height - 1.001);
+    return x < 0 ? 0 : x > high ? high : x;
+}
+
+static inline omo_float4 pixel_at(const struct omo_photo *photo, float x, float y)
+{
+    x = clamp_to(x, (float)photo->width - 1.01f);
+    y = clamp_to(y, (float)photo->height - 1.01f);
     int i = (int)x, j = (int)y;
-    float fx = (float)(x - i), fy = (float)(y - j);
+    float fx = x - (float)i, fy = y - (float)j;
     const omo_float4 *p = photo->linear + (size_t)j * (size_t)photo->width + (size_t)i;
     omo_float4 top = p[0] + (p[1] - p[0]) * fx;
     omo_float4 low = p[photo->width] + (p[photo->width + 1] - p[photo->width]) * fx;
@@ -208,19 +213,19 @@ static inline omo_float4 pixel_at(const struct omo_photo *photo, double x, doubl
 void omo_photo_paint(const struct omo_photo *photo, struct omo_canvas *canvas,
                      const struct omo_camera *camera)
 {
-    double scale = ENLARGE * fmax((double)canvas->width / photo->width,
-                                  (double)canvas->height / photo->height);
     if (photo->width < 2 || photo->height < 2)
         return;
+    double scale = ENLARGE * fmax((double)canvas->width / photo->width,
+                                  (double)canvas->height / photo->height);
+    double c = camera->roll_cos / scale, s = camera->roll_sin / scale;
     for (int y = 0; y < canvas->height; y++) {
         omo_float4 *row = canvas->pixel + (size_t)y * (size_t)canvas->width;
+        double dx = -camera->centre_x - camera->shift_x;
         double dy = y - camera->centre_y - camera->shift_y;
-        for (int x = 0; x < canvas->width; x++) {
-            double dx = x - camera->centre_x - camera->shift_x;
-            double u = (dx * camera->roll_cos + dy * camera->roll_sin) * camera->flip;
-            double v = dy * camera->roll_cos - dx * camera->roll_sin;
-            row[x] = pixel_at(photo, u / scale + (photo->width - 1) * 0.5,
-                              v / scale + (photo->height - 1) * 0.5);
-        }
+        float u = (float)((dx * c + dy * s) * camera->flip + (photo->width - 1) * 0.5);
+        float v = (float)(dy * c - dx * s + (photo->height - 1) * 0.5);
+        const float du = (float)(c * camera->flip), dv = (float)-s;
+        for (int x = 0; x < canvas->width; x++)
+            row[x] = pixel_at(photo, u + du * (float)x, v + dv * (float)x);
     }
 }

@@ -96,6 +96,14 @@ static inline float omo_texel(const float *texture, float u, float v)
     return top + (low - top) * fv;
 }
 
+/** The nearest texel, where the texture is fine anyway. */
+static inline float omo_texel_near(const float *texture, float u, float v)
+{
+    const int wrap = OMO_TEXTURE_SIZE - 1;
+    return texture[(omo_floor_int(v) & wrap) * OMO_TEXTURE_SIZE +
+                   (omo_floor_int(u) & wrap)];
+}
+
 /** Light on a surface whose normal points (x, y, z) in the picture's directions. */
 static inline float omo_lit(const struct omo_light *light, float x, float y, float z)
 {

@@ -4,12 +4,18 @@
 
 #define STEPS 48 /* along the axis, of a tube's outline */
 
+/** One step of the outline: extents, and what makes a distance across the limb one at
+ *  right angles to the outline. */
+struct step {
+    float left, right, upright_left, upright_right;
+};
+
 /** A tube prepared for its pixels. */
 struct shape {
     float ax, ay, ex, ey; /* start and unit axis; across is (-ey, ex) */
-    float length, cap_a, cap_b, cut_from, cut_to, bow;
+    float length, steps_per_px, cap_a, cap_b, cut_from, cut_to, bow;
     bool cut_a, cut_b;
-    float left[STEPS + 2], right[STEPS + 2];
+    struct step step[STEPS + 2];
     float widest_left, widest_right;
     float along_texture, across_texture, shift, soft, opacity;
     bool joint;
@@ -35,6 +41,24 @@ static void outline_at(const struct omo_tube *tube, double t, float *left, float
                      h3 * kd * (d->right - b->right));
 }
 
+static void take_outline(const struct omo_tube *tube, struct shape *shape)
+{
+    struct step *step = shape->step;
+    shape->widest_left = shape->widest_right = 0;
+    for (int i = 0; i <= STEPS; i++) {
+        outline_at(tube, (double)i / STEPS, &step[i].left, &step[i].right);
+        shape->widest_left = fmaxf(shape->widest_left, step[i].left);
+        shape->widest_right = fmaxf(shape->widest_right, step[i].right);
+    }
+    step[STEPS + 1] = step[STEPS];
+    for (int i = 0; i <= STEPS; i++) {
+        float left = (step[i + 1].left - step[i].left) * shape->steps_per_px;
+        float right = (step[i + 1].right - step[i].right) * shape->steps_per_px;
+        step[i].upright_left = 1 / sqrtf(1 + left * left);
+        step[i].upright_right = 1 / sqrtf(1 + right * right);
+    }
+}
+
 static void prepare(const struct omo_tube *tube, const struct omo_paint *paint,
                     struct shape *shape)
 {
@@ -49,6 +73,7 @@ static void prepare(const struct omo_tube *tube, const struct omo_paint *paint,
     shape->ex = (float)(dx / length);
     shape->ey = (float)(dy / length);
     shape->length = (float)length;
+    shape->steps_per_px = STEPS / (float)length;
     shape->cap_a = (float)fmax(tube->cap_a, 0.01);
     shape->cap_b = (float)fmax(tube->cap_b, 0.01);
     shape->cut_a = tube->from_t > 0;
@@ -56,14 +81,7 @@ static void prepare(const struct omo_tube *tube, const struct omo_paint *paint,
     shape->cut_from = (float)(tube->from_t * length);
     shape->cut_to = (float)(tube->to_t * length);
     shape->bow = (float)tube->bow_px;
-    shape->widest_left = shape->widest_right = 0;
-    for (int i = 0; i <= STEPS; i++) {
-        outline_at(tube, (double)i / STEPS, &shape->left[i], &shape->right[i]);
-        shape->widest_left = fmaxf(shape->widest_left, shape->left[i]);
-        shape->widest_right = fmaxf(shape->widest_right, shape->right[i]);
-    }
-    shape->left[STEPS + 1] = shape->left[STEPS];
-    shape->right[STEPS + 1] = shape->right[STEPS];
+    take_outline(tube, shape);
     shape->along_texture = paint->fold_per_m / (float)tube->px_per_m;
     shape->across_texture = paint->fold_across;
     shape->shift = (float)tube->texture_shift;
@@ -86,38 +104,39 @@ static void narrow(float value, float slope, float low, float high, float *from,
     *to = fminf(*to, fmaxf(a, b));
 }
 
-/** Distance inside the outline (px, negative outside), the place across (-1..1) and the
- *  slope along, for a point s along and u across. */
-static inline float inside(const struct shape *shape, float s, float u, float *across,
-                           float *along)
+/** Distance inside the rounded end, and the place on it. */
+static float inside_cap(const struct shape *shape, float s, float u, float *across,
+                        float *along)
 {
-    float t = s / shape->length;
-    if (t >= 0 && t <= 1) {
-        float at = t * STEPS;
-        int i = (int)at;
-        float f = at - (float)i;
-        float left = shape->left[i] + (shape->left[i + 1] - shape->left[i]) * f;
-        float right = shape->right[i] + (shape->right[i + 1] - shape->right[i]) * f;
-        float middle = 0.5f * (right - left), half = 0.5f * (right + left);
-        float q = half > 0 ? (u - middle) / half : 2;
-        float edge = q > 0 ? right - u : u + left;
-        float slope = (q > 0 ? shape->right[i + 1] - shape->right[i]
-                             : shape->left[i + 1] - shape->left[i]) *
-                      STEPS / shape->length;
-        *across = q;
-        *along = 0;
-        return edge / sqrtf(1 + slope * slope);
-    }
-    int end = t < 0 ? 0 : STEPS;
-    float cap = t < 0 ? shape->cap_a : shape->cap_b;
-    float beyond = (t < 0 ? s : s - shape->length) / cap;
-    float left = shape->left[end], right = shape->right[end];
-    float half = 0.5f * (right + left), q = (u - 0.5f * (right - left)) / half;
+    const struct step *end = &shape->step[s < 0 ? 0 : STEPS];
+    float cap = s < 0 ? shape->cap_a : shape->cap_b;
+    float beyond = (s < 0 ? s : s - shape->length) / cap;
+    float half = 0.5f * (end->right + end->left);
+    float q = (u - 0.5f * (end->right - end->left)) / half;
     float k = sqrtf(beyond * beyond + q * q);
     float gx = beyond / cap, gq = q / half;
     *across = q;
     *along = beyond;
     return k > 0 ? (1 - k) * k / sqrtf(gx * gx + gq * gq) : half;
+}
+
+/** Distance inside the outline (px, negative outside) and the place across (-1..1) and
+ *  beyond an end, for a point s along and u across. */
+static inline float inside(const struct shape *shape, float s, float u, float *across,
+                           float *along)
+{
+    float at = s * shape->steps_per_px;
+    if (at < 0 || at > STEPS)
+        return inside_cap(shape, s, u, across, along);
+    int i = (int)at;
+    float f = at - (float)i;
+    const struct step *a = &shape->step[i], *b = a + 1;
+    float left = a->left + (b->left - a->left) * f;
+    float right = a->right + (b->right - a->right) * f;
+    float q = (2 * u - right + left) / (right + left);
+    *across = q;
+    *along = 0;
+    return q > 0 ? (right - u) * a->upright_right : (u + left) * a->upright_left;
 }
 
 /** Coverage of a point; the place on the round surface in q, k, z. */
@@ -150,7 +169,7 @@ static omo_float4 tube_pixel(const struct omo_canvas *canvas, const struct shape
     float v = s * shape->along_texture + shape->shift;
     float w = q * shape->across_texture + shape->shift;
     float fold = paint->fold_ratio * omo_texel(canvas->fold, w, v);
-    float grain = paint->grain_ratio * omo_texel(canvas->grain, w * 2.3f, v * 2.3f);
+    float grain = paint->grain_ratio * omo_texel_near(canvas->grain, w * 2.3f, v * 2.3f);
     float light = omo_lit(&canvas->light, x, y, z) * (1 + fold + grain);
     omo_float4 colour = paint->colour * light;
     if (paint->shine > 0) {
@@ -196,7 +215,7 @@ static void open_mask(struct omo_mask *mask, const struct omo_tube *tube,
 {
     double middle = 0.5 * (tube->from_t + tube->to_t);
     int at = (int)omo_sim_clamp(middle * STEPS, 0, STEPS);
-    double wide = (double)(shape->left[at] + shape->right[at]);
+    double wide = (double)(shape->step[at].left + shape->step[at].right);
     double tall = (double)(shape->cut_to - shape->cut_from);
     omo_mask_open(mask, omo_sim_mix(tube->ax, tube->bx, middle),
                   omo_sim_mix(tube->ay, tube->by, middle), 0.5 * wide + tall + 2);
