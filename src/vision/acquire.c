@@ -6,7 +6,10 @@
 /* Each marker that fits earns this much; what fits badly costs up to as much. */
 #define ROLE_REWARD 20.0
 /* Sizes of two bodies differ by their distance: the nearer one is likelier meant. */
-#define NEARER_REWARD 8.0
+#define NEARER_REWARD   8.0
+#define LONE_CHEST_COST 14.0
+/* A marker the movement needs may be hidden when the others are there. */
+#define MISSING_COST 12.0
 /* Worst arrangement and colours still believed. */
 #define FIGURE_COST_MAX 26.0
 #define COLOUR_COST_MAX 18.0
@@ -74,16 +77,18 @@ static double colour_cost(const struct search *search)
 {
     const struct omo_tracker *tracker = search->tracker;
     int class_index[OMO_ROLE_COUNT];
-    double angle_deg[OMO_ROLE_COUNT];
+    double angle_deg[OMO_ROLE_COUNT], magnitude[OMO_ROLE_COUNT];
     int count = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
         if (search->chosen[r] < 0)
             continue;
         const struct omo_candidate *c = &tracker->candidates.item[search->chosen[r]];
         class_index[count] = c->class_index;
-        angle_deg[count++] = omo_colour_angle_deg(c->spot.core);
+        angle_deg[count] = omo_colour_angle_deg(c->spot.core);
+        magnitude[count++] = omo_colour_magnitude(c->spot.core);
     }
-    return omo_palette_joint_cost(&tracker->palette, class_index, angle_deg, count, NULL);
+    return omo_palette_joint_cost(&tracker->palette, class_index, angle_deg, magnitude,
+                                  count);
 }
 
 static int chosen_count(const struct search *search)
@@ -98,7 +103,10 @@ static void propose(struct search *search)
 {
     struct omo_tracker *tracker = search->tracker;
     int count = chosen_count(search);
-    if (count < 2)
+    int missing = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        missing += (search->needed >> r & 1) && search->chosen[r] < 0;
+    if (count < 2 || (missing > 0 && count < 3))
         return;
     double stature;
     double figure = omo_figure_cost(&tracker->figure_frame, &search->figure, &stature);
@@ -106,6 +114,11 @@ static void propose(struct search *search)
         return;
     double nearer = NEARER_REWARD * log(stature / tracker->view.height);
     double score = ROLE_REWARD * count - figure - search->spot_cost + nearer;
+    /* One trunk marker in the colour of both is the hip's. */
+    if (search->chosen[OMO_CHEST] >= 0 && search->chosen[OMO_HIP] < 0 &&
+        omo_class_of_role(tracker, OMO_CHEST) == omo_class_of_role(tracker, OMO_HIP))
+        score -= LONE_CHEST_COST;
+    score -= MISSING_COST * missing;
     if (score <= search->best.score)
         return;
     double colour = colour_cost(search);
@@ -170,8 +183,7 @@ static void descend(struct search *search, int role)
         descend(search, role + 1);
         lift(search, role);
     }
-    if (!(search->needed & (1u << role)))
-        descend(search, role + 1);
+    descend(search, role + 1);
 }
 
 /* Trunk markers may be hidden at first; the arm's needed ones may not. */

@@ -29,7 +29,7 @@ enum omo_status omo_blobs_reserve(struct omo_blobs *blobs, int width, int height
     omo_blobs_finish(blobs);
     blobs->runs = new_runs;
     blobs->run_room = runs;
-    blobs->blob_of_run = new_index;
+    blobs->root_of_run = new_index;
     blobs->blobs = new_blobs;
     blobs->room = room;
     return OMO_OK;
@@ -38,7 +38,7 @@ enum omo_status omo_blobs_reserve(struct omo_blobs *blobs, int width, int height
 void omo_blobs_finish(struct omo_blobs *blobs)
 {
     free(blobs->runs);
-    free(blobs->blob_of_run);
+    free(blobs->root_of_run);
     free(blobs->blobs);
     memset(blobs, 0, sizeof *blobs);
 }
@@ -199,10 +199,11 @@ static void collect(struct omo_blobs *blobs, int min_area)
     int count = 0;
     for (int i = 0; i < blobs->run_count; i++) {
         int root = root_of(runs, i);
+        blobs->root_of_run[i] = root;
         if (root == i) {
+            runs[i].blob = -1;
             if (count >= blobs->room) {
                 blobs->overflow = true;
-                blobs->blob_of_run[i] = -1;
                 continue;
             }
             blobs->blobs[count] = (struct omo_blob){.class_index = runs[i].class_index,
@@ -211,12 +212,10 @@ static void collect(struct omo_blobs *blobs, int min_area)
                                                     .top = runs[i].row,
                                                     .bottom = runs[i].row,
                                                     .first_run = i};
-            blobs->blob_of_run[i] = count++;
+            runs[i].blob = count++;
         }
-        int index = blobs->blob_of_run[root];
-        blobs->blob_of_run[i] = index;
-        if (index >= 0)
-            add_run(&blobs->blobs[index], &runs[i]);
+        if (runs[root].blob >= 0)
+            add_run(&blobs->blobs[runs[root].blob], &runs[i]);
     }
     int kept = 0;
     for (int i = 0; i < count; i++) {

@@ -13,7 +13,7 @@ struct omo_blob {
     int area;
     int left, right, top, bottom; /**< inclusive */
     double x, y;                  /**< plain mean of its samples */
-    int first_run;                /**< for a second look; see omo_blobs_runs */
+    int first_run;                /**< its runs are those with this root_of_run */
 };
 
 /** Runs of a row that have one class; patches are lists of them. */
@@ -21,12 +21,13 @@ struct omo_run {
     int16_t row, begin, end; /**< end is the last sample */
     uint8_t class_index;
     int32_t parent; /**< union-find */
+    int32_t blob;   /**< of a first run: its patch, or -1 */
 };
 
 struct omo_blobs {
     struct omo_run *runs;
     int run_count, run_room;
-    int32_t *blob_of_run;
+    int32_t *root_of_run; /**< first run of the patch a run belongs to */
     struct omo_blob *blobs;
     int count, room;
     bool

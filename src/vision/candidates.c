@@ -23,15 +23,33 @@ void omo_view_of_frame_init(struct omo_view_of_frame *view, const struct omo_fra
 
 /* The patch's box and area say enough to pass over most of a room. */
 static bool passes(const struct omo_blob *blob, const struct omo_planes *planes,
-                   const struct omo_sieve *sieve, double *diameter_px)
+                   const struct omo_sieve *sieve, double *diameter_px, double *reach_px)
 {
     double across = (blob->right - blob->left + 1) * planes->scale_x;
     double down = (blob->bottom - blob->top + 1) * planes->scale_y;
     double area = blob->area * planes->scale_x * planes->scale_y;
     *diameter_px = sqrt(4 * area / M_PI);
+    *reach_px = 0.5 * fmax(across, down);
     double aspect = across > down ? across / down : down / across;
     return *diameter_px >= sieve->smallest_px && *diameter_px <= sieve->largest_px &&
            aspect <= sieve->largest_aspect && area >= sieve->least_fill * across * down;
+}
+
+/* The same patch from an earlier table. */
+static bool is_there(const struct omo_candidates *candidates, int count,
+                     const struct omo_blob *blob, const struct omo_planes *planes,
+                     double diameter)
+{
+    double x = blob->x * planes->scale_x + planes->offset_x;
+    double y = blob->y * planes->scale_y + planes->offset_y;
+    for (int i = 0; i < count; i++) {
+        const struct omo_candidate *c = &candidates->item[i];
+        if (c->class_index == blob->class_index &&
+            hypot(c->coded_x - x, c->coded_y - y) < 0.3 * diameter &&
+            fabs(log(c->diameter_px / diameter)) < 0.25)
+            return true;
+    }
+    return false;
 }
 
 static int smallest(const struct omo_candidates *candidates)
@@ -48,11 +66,12 @@ void omo_candidates_sift(struct omo_candidates *candidates, const struct omo_blo
                          const struct omo_sieve *sieve)
 {
     const struct omo_planes *planes = view->planes;
-    candidates->count = 0;
+    int before = candidates->count;
     for (int i = 0; i < blobs->count; i++) {
         const struct omo_blob *blob = &blobs->blobs[i];
-        double diameter;
-        if (!passes(blob, planes, sieve, &diameter))
+        double diameter, reach;
+        if (!passes(blob, planes, sieve, &diameter, &reach) ||
+            is_there(candidates, before, blob, planes, diameter))
             continue;
         int place = candidates->count;
         if (place == OMO_CANDIDATES_MAX) {
@@ -68,6 +87,7 @@ void omo_candidates_sift(struct omo_candidates *candidates, const struct omo_blo
             .coded_x = blob->x * planes->scale_x + planes->offset_x,
             .coded_y = blob->y * planes->scale_y + planes->offset_y,
             .guess = {.radius_px = 0.5 * diameter, .a = 1, .c = 1},
+            .reach_px = reach,
             .diameter_px = diameter,
             .owner = -1,
             .bystander = -1,
@@ -88,6 +108,7 @@ bool omo_candidate_measure(struct omo_candidate *candidate,
                                    .x_px = candidate->coded_x,
                                    .y_px = candidate->coded_y,
                                    .outline = candidate->guess,
+                                   .reach_px = candidate->reach_px,
                                    .radius_sigma = NAN};
     candidate->good = omo_spot_measure(view->planes, view->map, &start, &candidate->spot);
     if (!candidate->good)
@@ -96,7 +117,7 @@ bool omo_candidate_measure(struct omo_candidate *candidate,
     candidate->y_px = candidate->spot.y_px;
     omo_turn_point(&view->turned, &candidate->x_px, &candidate->y_px);
     candidate->diameter_px = candidate->spot.width_px;
-    candidate->cost = omo_spot_cost(&candidate->spot, shape);
+    candidate->cost = omo_spot_cost(&candidate->spot, shape, 0);
     return true;
 }
 
@@ -107,16 +128,26 @@ static double excess2(double value, double usual, double tolerance)
     return e > 0 ? e * e : 0;
 }
 
-double omo_spot_cost(const struct omo_spot *spot, enum omo_shape shape)
+double omo_spot_cost(const struct omo_spot *spot, enum omo_shape shape, double smear)
 {
     double ratio = omo_outline_axis_ratio(&spot->outline);
     double cost =
         excess2(0.45, spot->contrast, 0.12) + excess2(spot->outside, 0.05, 0.12);
     if (shape == OMO_BAND)
         return cost + excess2(0.35, ratio, 0.1) + excess2(0.8, spot->cover, 0.12);
-    cost += excess2(spot->roughness, 0.09, 0.05);
-    cost += excess2(0.85, ratio, 0.15);
+    cost += excess2(spot->roughness, 0.09 + 0.08 * fmin(smear, 1.5), 0.05);
+    cost += excess2(0.85 / (1 + smear), ratio, 0.15);
     cost += excess2(0.92, spot->rim, 0.12);
     cost += excess2(0.92, spot->cover, 0.15); /* a highlight may whiten its middle */
     return cost;
+}
+
+bool omo_spot_whole(const struct omo_spot *spot, enum omo_shape shape)
+{
+    if (shape == OMO_BAND)
+        return spot->cover > 0.8;
+    /* What is left of a disc behind an edge is never round; a few samples seldom are. */
+    double least = 0.76 - 0.4 / fmax(spot->seen.radius_px, 1);
+    return omo_outline_axis_ratio(&spot->seen) >= least && spot->rim >= 0.9 &&
+           spot->cover >= 0.85;
 }

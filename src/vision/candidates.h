@@ -18,6 +18,7 @@ struct omo_candidate {
     double x_px, y_px;        /**< upright */
     double coded_x, coded_y;  /**< as the planes lie */
     struct omo_outline guess; /**< from the patch, coded */
+    double reach_px;          /**< longest half extent of the patch */
     double diameter_px;       /**< from the patch until measured */
     bool tried, good;         /**< measured; and it has an outline */
     struct omo_spot spot;
@@ -32,6 +33,7 @@ struct omo_view_of_frame {
     const struct omo_colour_map *map;
     struct omo_turned turned, back; /**< coded to upright, and the other way */
     double width, height;           /**< upright, px */
+    double step_s;                  /**< time since the frame before */
 };
 void omo_view_of_frame_init(struct omo_view_of_frame *view, const struct omo_frame *frame,
                             const struct omo_colour_map *map);
@@ -46,13 +48,18 @@ struct omo_sieve {
     double smallest_px, largest_px;
     double largest_aspect, least_fill;
 };
+/** Adds what passes; a patch that is there already is not added again. */
 void omo_candidates_sift(struct omo_candidates *candidates, const struct omo_blobs *blobs,
                          const struct omo_view_of_frame *view,
                          const struct omo_sieve *sieve);
 /** Measures once; later calls answer from memory. True when good. */
 bool omo_candidate_measure(struct omo_candidate *candidate,
                            const struct omo_view_of_frame *view, enum omo_shape shape);
-/** How unlike a marker of this shape a spot is, in squared standard deviations. */
-double omo_spot_cost(const struct omo_spot *spot, enum omo_shape shape);
+/** How unlike a marker of this shape a spot is, in squared standard deviations. `smear`
+ *  is the motion that may have blurred it, in diameters. */
+double omo_spot_cost(const struct omo_spot *spot, enum omo_shape shape, double smear);
+
+/** Nothing seems to cover a part of it: round enough, its rim complete. */
+bool omo_spot_whole(const struct omo_spot *spot, enum omo_shape shape);
 
 #endif

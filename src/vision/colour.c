@@ -284,7 +284,7 @@ static int nearest_sector(double angle_deg, double magnitude,
 }
 
 void omo_lut_build(const struct omo_cell_table *table, const struct omo_sector *sectors,
-                   int count, struct omo_lut *lut)
+                   int count, const uint8_t *struck, struct omo_lut *lut)
 {
     double lowest = INFINITY;
     for (int k = 0; k < count; k++)
@@ -292,7 +292,7 @@ void omo_lut_build(const struct omo_cell_table *table, const struct omo_sector *
     memset(lut, 0, sizeof *lut);
     for (int cell = 0; cell < OMO_LUT_CELLS; cell++) {
         double magnitude = (double)table->magnitude[cell];
-        if (magnitude < lowest)
+        if (magnitude < lowest || struck[cell])
             continue;
         int k = nearest_sector((double)table->angle_deg[cell], magnitude, sectors, count);
         if (k < 0)

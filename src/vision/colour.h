@@ -78,8 +78,9 @@ struct omo_cell_table {
     float angle_deg[OMO_LUT_CELLS], magnitude[OMO_LUT_CELLS];
 };
 void omo_cell_table_fill(const struct omo_colour_map *map, struct omo_cell_table *table);
-/** A cell goes to the sector whose centre is nearest in units of that sector's width. */
+/** A cell goes to the sector whose centre is nearest in units of that sector's width;
+ *  cells that are struck (one byte each, not 0) to none. */
 void omo_lut_build(const struct omo_cell_table *table, const struct omo_sector *sectors,
-                   int count, struct omo_lut *lut);
+                   int count, const uint8_t *struck, struct omo_lut *lut);
 
 #endif

@@ -15,11 +15,13 @@
 
 /* An arm that points out of the image plane is shorter on the picture, seldom longer
  * than the table's (perspective, long-limbed people, placement). */
-#define LONGER_SIGMA  0.16
-#define SHORTER_SIGMA 0.40
-#define TRUNK_SIGMA   0.17  /* logarithm of the trunk's length */
-#define LEAN_SIGMA    14.0  /* degrees */
-#define PLACE_SIGMA   0.035 /* of the chest's marker, share of stature */
+#define LONGER_SIGMA  0.10
+#define SHORTER_SIGMA 0.30
+#define TRUNK_SIGMA   0.11 /* logarithm of the trunk's length */
+/* Real proportions and placement have long tails: no length costs more than this. */
+#define LENGTH_COST_MAX 14.0
+#define LEAN_SIGMA      14.0  /* degrees */
+#define PLACE_SIGMA     0.035 /* of the chest's marker, share of stature */
 
 static bool lying(enum omo_position position)
 {
@@ -91,9 +93,13 @@ static double stature_cost(const struct stature *s, double *log_stature)
             double d = s->log_value[i] - at;
             double sigma = d > 0 ? s->log_long[i] : s->log_short[i];
             double w = 1 / (sigma * sigma);
+            double c = w * d * d;
+            /* c / (1 + c / max): a length far off says little about stature */
+            double tail = 1 / (1 + c / LENGTH_COST_MAX);
+            cost += c * tail;
+            w *= tail * tail;
             sum += w * s->log_value[i];
             weight += w;
-            cost += w * d * d;
         }
         if (pass < 3)
             at = sum / weight;

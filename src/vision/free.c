@@ -58,7 +58,7 @@ static double entry_cost(struct omo_tracker *tracker, const struct omo_sighting 
         return cost - 2 * log(c->diameter_px); /* the larger one is likelier meant */
     double away = hypot(c->x_px - track->x_px, c->y_px - track->y_px) /
                   (track->outline.radius_px + c->diameter_px);
-    return cost + omo_track_cost(track, &c->spot) + 2 * log(1 + away);
+    return cost + omo_track_cost(track, &c->spot, 0) + 2 * log(1 + away);
 }
 
 /* Entries of one colour that are still to be found, against the patches of it that

@@ -15,11 +15,17 @@
 #define DIM_SHARE    0.33
 #define BRIGHT_SHARE 1.6
 #define LEAST_CHROMA 11.0
+/* Logarithms: of one marker's chroma against the others', and of all against the set's.
+ */
+#define SHARE_SIGMA  0.22
+#define DIM_SIGMA    0.42
+#define BRIGHT_SIGMA 0.25
 /* How far a followed colour may drift from what the set and any light allow. */
 #define DRIFT_DEG 12.0
 /* Half width of a narrow sector: pigment edges and shading, plus noise, which turns weak
  * colours more than strong ones. */
 #define NARROW_DEG       8.0
+#define SMEAR_TURN_DEG   26.0
 #define NARROW_NOISE_DEG 150.0 /* at chroma 1 */
 
 static void class_init(struct omo_palette *palette, int k)
@@ -32,6 +38,7 @@ static void class_init(struct omo_palette *palette, int k)
         double angle, magnitude;
         omo_pigment_under(&c->pigment, &palette->grid[i], &angle, &magnitude);
         palette->grid_angle_deg[k][i] = angle;
+        palette->grid_log_magnitude[k][i] = log(fmax(magnitude, 1));
         if (palette->grid_cost[i] > GRID_COST_MAX)
             continue;
         double turn = omo_colour_turn_deg(c->angle_deg, angle);
@@ -106,10 +113,14 @@ void omo_palette_show(struct omo_palette *palette, int class_index, const double
 
 void omo_palette_forget(struct omo_palette *palette)
 {
-    for (int k = 0; k < palette->class_count; k++)
+    for (int k = 0; k < palette->class_count; k++) {
         palette->classes[k].seen = false;
+        palette->classes[k].smear = 0;
+    }
     palette->light = (struct omo_light){0, 0};
     palette->light_known = false;
+    memset(palette->struck, 0, sizeof palette->struck);
+    palette->lut_ready = false;
 }
 
 static void fit_light(struct omo_palette *palette)
@@ -173,11 +184,15 @@ static struct omo_sector narrow_sector(const struct omo_palette *palette,
     double half = NARROW_DEG + doubt + NARROW_NOISE_DEG / fmax(magnitude, 8);
     if (isfinite(c->spread_deg))
         half = c->spread_deg;
+    /* Smeared by motion it is mixed with its ground, which turns it there. */
+    double turn = omo_colour_turn_deg(angle, c->ground_deg) * fmin(c->smear, 1);
+    double drawn = fmin(0.45 * fabs(turn), SMEAR_TURN_DEG);
     return (struct omo_sector){
         .centre_deg = angle,
-        .below_deg = half,
-        .above_deg = half,
-        .min_magnitude = fmax(LEAST_CHROMA, (c->seen ? 0.5 : 0.4) * magnitude),
+        .below_deg = half + (turn < 0 ? drawn : 0),
+        .above_deg = half + (turn > 0 ? drawn : 0),
+        .min_magnitude =
+            fmax(LEAST_CHROMA, (c->seen ? 0.5 : 0.4) * magnitude / (1 + 0.5 * c->smear)),
         .max_magnitude = 1.6 * magnitude + 10,
     };
 }
@@ -206,7 +221,8 @@ void omo_palette_update(struct omo_palette *palette, bool narrow)
     if (!moved || !palette->map_ready)
         return;
     memcpy(palette->sectors, sectors, sizeof sectors);
-    omo_lut_build(&palette->cells, palette->sectors, palette->class_count, &palette->lut);
+    omo_lut_build(&palette->cells, palette->sectors, palette->class_count,
+                  palette->struck, &palette->lut);
     palette->lut_ready = true;
 }
 
@@ -219,23 +235,38 @@ void omo_palette_expect(const struct omo_palette *palette, int class_index,
     *doubt_deg = 0.5 * (s.above_deg + s.below_deg);
 }
 
-double omo_palette_joint_cost(const struct omo_palette *palette, const int *class_index,
-                              const double *angle_deg, int count, struct omo_light *best)
+/* Markers share one exposure but for shade and the corners' loss of light. */
+static double exposure_cost(const double *log_share, int count)
 {
-    double least = INFINITY;
+    double mean = 0, cost = 0;
+    for (int k = 0; k < count; k++)
+        mean += log_share[k] / count;
+    for (int k = 0; k < count; k++) {
+        double d = (log_share[k] - mean) / SHARE_SIGMA;
+        cost += d * d;
+    }
+    double all = mean / (mean < 0 ? DIM_SIGMA : BRIGHT_SIGMA);
+    return cost + all * all;
+}
+
+double omo_palette_joint_cost(const struct omo_palette *palette, const int *class_index,
+                              const double *angle_deg, const double *magnitude, int count)
+{
+    double least = INFINITY, log_magnitude[OMO_SET_MAX], log_share[OMO_SET_MAX];
+    for (int k = 0; k < count; k++)
+        log_magnitude[k] = log(fmax(magnitude[k], 1));
     for (int i = 0; i < OMO_LIGHT_GRID; i++) {
         double cost = palette->grid_cost[i];
         for (int k = 0; k < count && cost < least; k++) {
-            double turn = omo_colour_turn_deg(palette->grid_angle_deg[class_index[k]][i],
-                                              angle_deg[k]) /
-                          PIGMENT_SIGMA_DEG;
+            int c = class_index[k];
+            double turn =
+                omo_colour_turn_deg(palette->grid_angle_deg[c][i], angle_deg[k]) /
+                PIGMENT_SIGMA_DEG;
             cost += turn * turn;
+            log_share[k] = log_magnitude[k] - palette->grid_log_magnitude[c][i];
         }
-        if (cost < least) {
-            least = cost;
-            if (best)
-                *best = palette->grid[i];
-        }
+        if (cost < least)
+            least = fmin(least, cost + exposure_cost(log_share, count));
     }
     return least;
 }

@@ -17,6 +17,8 @@ struct omo_palette_class {
     double dimmest, strongest;   /**< chroma over those lights */
     bool seen;                   /**< the two below are from the picture */
     double seen_angle_deg, seen_magnitude;
+    double smear;      /**< motion that thins its colour, diameters a frame */
+    double ground_deg; /**< direction of the colour it is then mixed with */
 };
 
 struct omo_palette {
@@ -26,6 +28,7 @@ struct omo_palette {
     struct omo_light grid[OMO_LIGHT_GRID];
     double grid_cost[OMO_LIGHT_GRID];
     double grid_angle_deg[OMO_SET_MAX][OMO_LIGHT_GRID];
+    double grid_log_magnitude[OMO_SET_MAX][OMO_LIGHT_GRID];
     struct omo_light light; /**< as fitted to the followed markers */
     bool light_known;
     bool narrow;
@@ -35,6 +38,7 @@ struct omo_palette {
     struct omo_cell_table cells;
     struct omo_lut lut;
     struct omo_sector sectors[OMO_SET_MAX];
+    uint8_t struck[OMO_LUT_CELLS]; /**< colours of large patches, see strike.c */
     bool lut_ready;
 };
 
@@ -53,9 +57,10 @@ void omo_palette_update(struct omo_palette *palette, bool narrow);
 /** Direction a class should have now, and how far off may be: halves of its sector. */
 void omo_palette_expect(const struct omo_palette *palette, int class_index,
                         double *angle_deg, double *doubt_deg);
-/** How badly these directions fit the set under one common light, squared deviations;
- *  `best` (may be NULL) gets that light. */
+/** How badly these colours (direction and length of each) fit the set under one common
+ *  light and exposure, squared deviations. */
 double omo_palette_joint_cost(const struct omo_palette *palette, const int *class_index,
-                              const double *angle_deg, int count, struct omo_light *best);
+                              const double *angle_deg, const double *magnitude,
+                              int count);
 
 #endif

@@ -18,6 +18,7 @@
 #define PITCH_BLUR        0.55  /* share of the squared chroma pitch that blurs */
 #define MARGIN_PX         5.0   /* ground needed around the marker */
 #define SHADE_SIGMA       0.06  /* likely gradient over a radius, share of contrast */
+#define SHADE_SIGMA_KNOWN 0.01  /* lest a covered side passes for a dark one */
 #define NOISE_VARIANCE    200.0 /* of one sample as the prior sees it, JPEG included */
 #define ROBUST_SHARE      0.30  /* a residual of this share of the contrast halves */
 #define SIGMA_FLOOR_PX    0.03
@@ -51,6 +52,19 @@ double omo_outline_axis_ratio(const struct omo_outline *outline)
     return low > 0 && high > 0 ? sqrt(low / high) : 0;
 }
 
+double omo_outline_least_ratio(const struct omo_outline *outline,
+                               const struct omo_outline *other)
+{
+    /* largest eigenvalue of other^-1 outline; other has determinant 1 */
+    double p = other->c * outline->a - other->b * outline->b;
+    double q = other->c * outline->b - other->b * outline->c;
+    double r = other->a * outline->b - other->b * outline->a;
+    double s = other->a * outline->c - other->b * outline->b;
+    double mean = 0.5 * (p + s);
+    double half = sqrt(fmax(0.25 * (p - s) * (p - s) + q * r, 0));
+    return outline->radius_px / other->radius_px / sqrt(fmax(mean + half, 1e-6));
+}
+
 double omo_outline_reach_px(const struct omo_outline *outline)
 {
     double mean = 0.5 * (outline->a + outline->c);
@@ -61,9 +75,14 @@ double omo_outline_reach_px(const struct omo_outline *outline)
 
 /* ---- reading the planes ---- */
 
+/* Bounds on a sample's place between ground (0) and core (1). */
+struct between {
+    double u, v, zero, low, high;
+};
+
 /* Mean chroma of the samples between two radii; false when there is none. */
 static bool mean_chroma(const struct omo_planes *planes, double x, double y, double inner,
-                        double outer, const double along[3], double least, double out[2])
+                        double outer, const struct between *only, double out[2])
 {
     int left = (int)ceil((x - outer - planes->offset_x) / planes->scale_x);
     int right = (int)floor((x + outer - planes->offset_x) / planes->scale_x);
@@ -89,8 +108,11 @@ static bool mean_chroma(const struct omo_planes *planes, double x, double y, dou
             double d2 = dx * dx + dy * dy;
             if (d2 > outer * outer || d2 < inner * inner)
                 continue;
-            if (along && cb[i] * along[0] + cr[i] * along[1] - along[2] < least)
-                continue;
+            if (only) {
+                double place = cb[i] * only->u + cr[i] * only->v - only->zero;
+                if (place < only->low || place > only->high)
+                    continue;
+            }
             sum_b += cb[i];
             sum_r += cr[i];
             count++;
@@ -103,45 +125,56 @@ static bool mean_chroma(const struct omo_planes *planes, double x, double y, dou
     return true;
 }
 
-/* Core and ground of a marker of this radius and the axis between them: along[0..1] a
- * unit vector, along[2] the ground's place on it. Highlights and bites are left out of
- * the core in a second look. */
-static bool find_contrast(const struct omo_planes *planes, double x, double y,
-                          double radius, double margin, double core[2], double ground[2],
-                          double along[3], double *step)
+/* Core and ground of a marker and the axis between them: a unit vector and the ground's
+ * place on it. */
+struct contrast {
+    double core[2], ground[2];
+    double u, v, zero, step;
+};
+
+static bool set_axis(struct contrast *c)
 {
-    double inside = fmax(0.55 * radius, 0.71 * hypot(planes->scale_x, planes->scale_y));
-    if (!mean_chroma(planes, x, y, 0, inside, NULL, 0, core) ||
-        !mean_chroma(planes, x, y, radius + 0.4 * margin, radius + margin, NULL, 0,
-                     ground))
+    double u = c->core[0] - c->ground[0], v = c->core[1] - c->ground[1];
+    c->step = hypot(u, v);
+    if (c->step < SMALLEST_CONTRAST)
         return false;
-    for (int look = 0; look < 2; look++) {
-        double u = core[0] - ground[0], v = core[1] - ground[1];
-        *step = hypot(u, v);
-        if (*step < SMALLEST_CONTRAST)
-            return false;
-        along[0] = u / *step;
-        along[1] = v / *step;
-        along[2] = ground[0] * along[0] + ground[1] * along[1];
-        if (look == 0)
-            mean_chroma(planes, x, y, 0, inside, along, 0.75 * *step, core);
-    }
+    c->u = u / c->step;
+    c->v = v / c->step;
+    c->zero = c->ground[0] * c->u + c->ground[1] * c->v;
     return true;
 }
 
+/* Highlights and bites are left out of the core in a second look, and whatever is more
+ * like the core out of the ground: a band goes on beyond the ring. */
+static bool find_contrast(const struct omo_planes *planes, double x, double y,
+                          double radius, double margin, struct contrast *c)
+{
+    double inside = fmax(0.55 * radius, 0.71 * hypot(planes->scale_x, planes->scale_y));
+    double from = radius + 0.4 * margin, to = radius + margin;
+    if (!mean_chroma(planes, x, y, 0, inside, NULL, c->core) ||
+        !mean_chroma(planes, x, y, from, to, NULL, c->ground) || !set_axis(c))
+        return false;
+    struct between like_core = {c->u, c->v, c->zero, 0.75 * c->step, INFINITY};
+    mean_chroma(planes, x, y, 0, inside, &like_core, c->core);
+    struct between like_ground = {c->u, c->v, c->zero, -INFINITY, 0.5 * c->step};
+    mean_chroma(planes, x, y, from, to, &like_ground, c->ground);
+    return set_axis(c);
+}
+
 static void fill_window(const struct omo_planes *planes, double x, double y, double reach,
-                        const double along[3], struct window *window)
+                        const struct contrast *contrast, struct window *window)
 {
     int top = (int)ceil((y - reach - planes->offset_y) / planes->scale_y);
     int bottom = (int)floor((y + reach - planes->offset_y) / planes->scale_y);
-    double across = 2 * reach / fmin(planes->scale_x, planes->scale_y);
-    int stride = 1 + (int)(across / MOST_ACROSS);
+    double samples = M_PI * reach * reach / (planes->scale_x * planes->scale_y);
+    int stride = 1 + (int)sqrt(samples / MOST_SAMPLES);
     int n = 0;
     if (top < 0)
         top = 0;
     if (bottom >= planes->chroma_height)
         bottom = planes->chroma_height - 1;
-    const float u = (float)along[0], v = (float)along[1], zero = (float)along[2];
+    const float u = (float)contrast->u, v = (float)contrast->v;
+    const float zero = (float)contrast->zero;
     for (int j = top; j <= bottom; j += stride) {
         double dy = j * planes->scale_y + planes->offset_y - y;
         double half = sqrt(fmax(0, reach * reach - dy * dy));
@@ -266,9 +299,9 @@ struct normal {
 
 /* Sums of the normal equations over the window. The soft edge is the cubic step, whose
  * slope is cheap and ends at a finite distance. `robust` > 0 lowers the weight of
- * residuals above it. */
+ * residuals above it, `strict` to nearly nothing. */
 static void accumulate(const struct window *window, const struct model *m, double robust,
-                       struct normal *normal)
+                       bool strict, struct normal *normal)
 {
     omo_f4 sum[PARAMETERS][PARAMETERS], right[PARAMETERS], e2 = all4(0), weight = all4(0);
     for (int i = 0; i < PARAMETERS; i++) {
@@ -299,7 +332,8 @@ static void accumulate(const struct window *window, const struct model *m, doubl
         omo_f4 e = load4(window->p + i) - ground - top * level;
         omo_f4 ts = top * slope, td = ts / d;
         omo_f4 j[PARAMETERS] = {td * gx, td * gy, level, one, ts, level * rx, level * ry};
-        omo_f4 w = load4(window->w + i) / (one + e * e * limit);
+        omo_f4 w = one / (one + e * e * limit);
+        w = load4(window->w + i) * (strict ? w * w : w);
         for (int r = 0; r < PARAMETERS; r++) {
             omo_f4 wj = w * j[r];
             right[r] += wj * e;
@@ -361,14 +395,15 @@ static double bounded(double v, double limit)
 static void add_priors(struct normal *normal, const struct model *m,
                        const struct omo_spot_start *start)
 {
-    double shade = SHADE_SIGMA * m->step, k = NOISE_VARIANCE / (shade * shade);
+    double sigma = start->outline_known ? SHADE_SIGMA_KNOWN : SHADE_SIGMA;
+    double shade = sigma * m->step, k = NOISE_VARIANCE / (shade * shade);
     normal->matrix[5][5] += k;
     normal->matrix[6][6] += k;
     normal->right[5] -= k * m->shade_x;
     normal->right[6] -= k * m->shade_y;
     if (isfinite(start->radius_sigma)) {
-        double known = start->outline.radius_px, sigma = start->radius_sigma * known;
-        double kr = NOISE_VARIANCE / (sigma * sigma);
+        double known = start->outline.radius_px, doubt = start->radius_sigma * known;
+        double kr = NOISE_VARIANCE / (doubt * doubt);
         normal->matrix[4][4] += kr;
         normal->right[4] -= kr * (m->radius - known);
     }
@@ -384,8 +419,9 @@ static bool fit(const struct window *window, const struct omo_spot_start *start,
     struct normal normal;
     double largest = m->radius;
     for (int pass = 0; pass < PASSES; pass++) {
-        double robust = pass == 0 ? 0 : ROBUST_SHARE * m->step;
-        accumulate(window, m, robust, &normal);
+        bool even = pass == 0 && !start->outline_known;
+        double robust = even ? 0 : ROBUST_SHARE * m->step;
+        accumulate(window, m, robust, start->outline_known, &normal);
         add_priors(&normal, m, start);
         double change[PARAMETERS];
         memcpy(change, normal.right, sizeof change);
@@ -420,7 +456,7 @@ static void judge(const struct window *window, const struct model *m,
                   struct omo_spot *spot)
 {
     int inside = 0, alike = 0, rim = 0, rim_alike = 0, ring = 0, ring_alike = 0, n = 0;
-    double e2 = 0;
+    double e2 = 0, gross = 0;
     double edge = 0.5 * m->edge_px;
     for (int i = 0; i < window->count; i++) {
         if (window->w[i] <= 0)
@@ -435,7 +471,9 @@ static void judge(const struct window *window, const struct model *m,
             ring_alike += seen > 0.55;
             continue;
         }
-        e2 += (seen - level) * (seen - level);
+        double e = (seen - level) * (seen - level);
+        e2 += e;
+        gross += e / (e + ROBUST_SHARE * ROBUST_SHARE);
         n++;
         if (d < 0) {
             inside++;
@@ -450,6 +488,7 @@ static void judge(const struct window *window, const struct model *m,
     spot->rim = rim ? (double)rim_alike / rim : 0;
     spot->outside = ring ? (double)ring_alike / ring : 0;
     spot->roughness = n ? sqrt(e2 / n) : 1;
+    spot->misfit = n ? gross / n : 1;
 }
 
 static double edge_width(const struct omo_planes *planes, double radius)
@@ -464,11 +503,13 @@ static double edge_width(const struct omo_planes *planes, double radius)
 static bool measure_disc(const struct omo_planes *planes,
                          const struct omo_spot_start *start, const struct window *window,
                          double step, const struct moments *moments,
-                         const struct omo_outline *seen, struct omo_spot *spot)
+                         struct omo_spot *spot)
 {
+    const struct omo_outline *seen = &spot->seen;
     const struct omo_outline *form = start->outline_known ? &start->outline : seen;
-    struct model m = {.x = moments->x,
-                      .y = moments->y,
+    /* With a known outline the start is the better guess: moments follow what is left. */
+    struct model m = {.x = start->outline_known ? 0 : moments->x,
+                      .y = start->outline_known ? 0 : moments->y,
                       .step = step,
                       .radius = start->outline_known ? start->outline.radius_px
                                                      : seen->radius_px,
@@ -495,10 +536,10 @@ static bool measure_disc(const struct omo_planes *planes,
 
 /* A bar of uniform weight has a twelfth of its squared width as variance. */
 static void measure_band(const struct omo_spot_start *start, const struct window *window,
-                         double step, const struct moments *moments,
-                         const struct omo_outline *seen, double blur2,
+                         double step, const struct moments *moments, double blur2,
                          struct omo_spot *spot)
 {
+    const struct omo_outline *seen = &spot->seen;
     struct model m = {.x = moments->x,
                       .y = moments->y,
                       .step = step,
@@ -517,21 +558,28 @@ static void measure_band(const struct omo_spot_start *start, const struct window
     spot->sigma_px = hypot(0.1, 1.2 * spot->roughness);
 }
 
+/* Radius of the largest circle that fits into the marker, for its core and ground. */
+static double inner_radius(const struct omo_spot_start *start, double reach)
+{
+    double r = start->outline.radius_px;
+    return start->shape == OMO_BAND ? fmin(r, M_PI * r * r / (4 * reach)) : r;
+}
+
 bool omo_spot_measure(const struct omo_planes *planes, const struct omo_colour_map *map,
                       const struct omo_spot_start *start, struct omo_spot *spot)
 {
     double radius = start->outline.radius_px;
-    double reach_px = omo_outline_reach_px(&start->outline);
+    double reach = fmax(start->reach_px, omo_outline_reach_px(&start->outline));
     double margin = fmax(MARGIN_PX, 0.35 * radius);
-    double core[2], ground[2], along[3], step;
+    struct contrast contrast;
     if (!(radius > 0) || !isfinite(start->x_px) || !isfinite(start->y_px) ||
-        !find_contrast(planes, start->x_px, start->y_px, radius, margin, core, ground,
-                       along, &step))
+        !find_contrast(planes, start->x_px, start->y_px, inner_radius(start, reach),
+                       margin, &contrast))
         return false;
     struct window window;
-    fill_window(planes, start->x_px, start->y_px, reach_px + margin, along, &window);
+    fill_window(planes, start->x_px, start->y_px, reach + margin, &contrast, &window);
     struct moments moments;
-    if (window.count < 12 || !soft_moments(&window, 0, step, &moments))
+    if (window.count < 12 || !soft_moments(&window, 0, contrast.step, &moments))
         return false;
     double pitch2 =
         0.5 * (planes->scale_x * planes->scale_x + planes->scale_y * planes->scale_y);
@@ -539,11 +587,11 @@ bool omo_spot_measure(const struct omo_planes *planes, const struct omo_colour_m
     struct omo_spot found = {
         .seen = outline_of(&moments, moments.mass * (double)window.unit_px2, blur2)};
     if (start->shape == OMO_BAND)
-        measure_band(start, &window, step, &moments, &found.seen, blur2, &found);
-    else if (!measure_disc(planes, start, &window, step, &moments, &found.seen, &found))
+        measure_band(start, &window, contrast.step, &moments, blur2, &found);
+    else if (!measure_disc(planes, start, &window, contrast.step, &moments, &found))
         return false;
-    omo_colour_map_apply(map, core[0], core[1], found.core);
-    omo_colour_map_apply(map, ground[0], ground[1], found.ground);
+    omo_colour_map_apply(map, contrast.core[0], contrast.core[1], found.core);
+    omo_colour_map_apply(map, contrast.ground[0], contrast.ground[1], found.ground);
     double size = omo_colour_magnitude(found.core);
     double difference[2] = {found.core[0] - found.ground[0],
                             found.core[1] - found.ground[1]};

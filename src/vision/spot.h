@@ -19,6 +19,9 @@ struct omo_outline {
 };
 /** Short over long axis, 0..1. */
 double omo_outline_axis_ratio(const struct omo_outline *outline);
+/** Least ratio of the outline's extent to another's, over all directions. */
+double omo_outline_least_ratio(const struct omo_outline *outline,
+                               const struct omo_outline *other);
 /** Longest half axis, px. */
 double omo_outline_reach_px(const struct omo_outline *outline);
 
@@ -29,6 +32,7 @@ struct omo_spot_start {
     struct omo_outline outline; /**< a round guess does when nothing is known */
     bool outline_known;         /**< keep its form; false: take the form seen */
     double radius_sigma;        /**< relative doubt about its radius; NAN: free */
+    double reach_px;            /**< longest half extent; 0: the outline's */
 };
 
 struct omo_spot {
@@ -42,6 +46,8 @@ struct omo_spot {
     double cover;               /**< share of the area that looks like the middle, 0..1 */
     double rim;       /**< the same of the area's outer part, where an occluder bites */
     double roughness; /**< rms residual over the contrast; 0 is a perfect disc */
+    double misfit;    /**< like roughness, but gross residuals count little: for choosing
+                           between places of a partly covered marker */
     double outside;   /**< share of the ring around it that looks like the middle */
 };
 

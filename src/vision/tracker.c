@@ -19,12 +19,18 @@
 #define CHALLENGE_MARGIN  15.0
 #define CHALLENGE_FIRST_S 0.5
 #define CHALLENGE_MOST_S  4.0
-#define SMALLEST_AREA     4 /* chroma samples */
+/* Large patches are struck anew after so many frames. */
+#define STRIKE_FRAMES 90
+#define SMALLEST_AREA 4 /* chroma samples */
 
-static const struct omo_sieve body_sieve = {.smallest_px = 4.5,
+static const struct omo_sieve disc_sieve = {.smallest_px = 4.5,
                                             .largest_px = 110,
                                             .largest_aspect = 3.2,
                                             .least_fill = 0.42};
+static const struct omo_sieve band_sieve = {.smallest_px = 4.5,
+                                            .largest_px = 160,
+                                            .largest_aspect = 8,
+                                            .least_fill = 0.18};
 
 enum omo_status omo_tracker_create(const struct omo_tracker_settings *settings,
                                    struct omo_tracker **out)
@@ -46,6 +52,7 @@ enum omo_status omo_tracker_create(const struct omo_tracker_settings *settings,
         tracker->entry_of_role[r] = -1;
     for (int i = 0; i < settings->set.count; i++) {
         enum omo_role role = omo_role_from_name(settings->set.entry[i].name);
+        tracker->bands |= settings->set.entry[i].shape == OMO_BAND;
         if (role != OMO_ROLE_COUNT)
             tracker->entry_of_role[role] = i;
     }
@@ -75,6 +82,28 @@ static void advance(struct omo_tracker *tracker, const struct omo_frame *frame)
     tracker->time_s = frame->time_s;
 }
 
+/* Looks once, and again where large patches were struck from the table. While nothing is
+ * followed both looks count: a marker may have a large patch's very colour. */
+static void find_patches(struct omo_tracker *tracker, const struct omo_planes *planes,
+                         const struct omo_sieve *sieve)
+{
+    struct omo_palette *palette = &tracker->palette;
+    bool fresh = !tracker->locked || tracker->frames_to_strike-- <= 0;
+    if (fresh) {
+        omo_strike_forget(palette);
+        tracker->frames_to_strike = STRIKE_FRAMES;
+    }
+    if (!palette->lut_ready)
+        omo_palette_update(palette, palette->narrow);
+    tracker->candidates.count = 0;
+    for (int looks = 0; looks < 3; looks++) {
+        omo_blobs_find(&tracker->blobs, planes, &palette->lut, SMALLEST_AREA);
+        omo_candidates_sift(&tracker->candidates, &tracker->blobs, &tracker->view, sieve);
+        if (!fresh || !omo_strike_large(palette, &tracker->blobs, planes))
+            return;
+    }
+}
+
 enum omo_status omo_tracker_look(struct omo_tracker *tracker,
                                  const struct omo_frame *frame,
                                  const struct omo_sieve *sieve)
@@ -90,10 +119,8 @@ enum omo_status omo_tracker_look(struct omo_tracker *tracker,
     advance(tracker, frame);
     omo_palette_match(&tracker->palette, planes);
     omo_view_of_frame_init(&tracker->view, frame, &tracker->palette.map);
-    if (!tracker->palette.lut_ready)
-        omo_palette_update(&tracker->palette, false);
-    omo_blobs_find(&tracker->blobs, planes, &tracker->palette.lut, SMALLEST_AREA);
-    omo_candidates_sift(&tracker->candidates, &tracker->blobs, &tracker->view, sieve);
+    tracker->view.step_s = tracker->step_s;
+    find_patches(tracker, planes, sieve);
     return OMO_OK;
 }
 
@@ -146,6 +173,21 @@ static void fill_figure(const struct omo_sighting *list, struct omo_figure *figu
     }
 }
 
+/* Clearly smaller than the markers that are followed: a part of one, more likely. */
+static bool small(const struct omo_sighting *list, int role,
+                  const struct omo_candidate *c)
+{
+    double sum = 0;
+    int count = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        if (!list[r].got || r == role || list[r].shape != list[role].shape)
+            continue;
+        sum += list[r].spot.outline.radius_px;
+        count++;
+    }
+    return count > 0 && c->spot.outline.radius_px < 0.86 * sum / count;
+}
+
 /* How badly a candidate fits as the missing role of the body seen in this frame. */
 static double return_cost(struct omo_tracker *tracker, const struct omo_sighting *list,
                           int role, struct omo_candidate *c)
@@ -158,9 +200,11 @@ static double return_cost(struct omo_tracker *tracker, const struct omo_sighting
     links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours);
     double cost = 0.5 * c->cost + links / fmax(neighbours, 1);
     if (track->ever) {
-        cost += omo_track_cost(track, &c->spot);
-        if (neighbours == 0)
+        cost += omo_track_cost(track, &c->spot, 0);
+        if (neighbours == 0 || !omo_track_clear(track, list[role].shape, &c->spot, 0))
             return INFINITY;
+    } else if (!omo_spot_whole(&c->spot, list[role].shape) || small(list, role, c)) {
+        return INFINITY; /* half covered, its middle would be wrong */
     } else {
         double expected, doubt;
         omo_palette_expect(&tracker->palette, c->class_index, &expected, &doubt);
@@ -209,11 +253,23 @@ static void bring_all_back(struct omo_tracker *tracker, struct omo_sighting *lis
         unsigned mask = sighted(list);
         if (list[r].got || list[r].class_index < 0 || mask == 0)
             continue;
+        /* One trunk marker in the colour of both is the hip's. */
+        if (r == OMO_CHEST && !list[OMO_HIP].got &&
+            list[r].class_index == list[OMO_HIP].class_index)
+            continue;
         bring_back(tracker, list, r);
     }
 }
 
 /* ---- the whole body ---- */
+
+static void drop(struct omo_tracker *tracker, struct omo_sighting *sighting)
+{
+    if (sighting->candidate >= 0)
+        tracker->candidates.item[sighting->candidate].owner = -1;
+    sighting->candidate = -1;
+    sighting->got = false;
+}
 
 static void start_body(struct omo_tracker *tracker, const struct omo_proposal *proposal,
                        struct omo_sighting *list)
@@ -228,6 +284,9 @@ static void start_body(struct omo_tracker *tracker, const struct omo_proposal *p
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         if (proposal->candidate[r] >= 0)
             omo_tracker_sight(tracker, &list[r], r, proposal->candidate[r]);
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (list[r].got && !omo_spot_whole(&list[r].spot, list[r].shape))
+            drop(tracker, &list[r]);
     tracker->locked = true;
     tracker->frames_to_light = 0;
     tracker->pair_frames = 0;
@@ -239,7 +298,13 @@ static void start_body(struct omo_tracker *tracker, const struct omo_proposal *p
 /* Two patches in the right places are soon found in any room: they have to stay. */
 static bool believed(struct omo_tracker *tracker, const struct omo_proposal *proposal)
 {
-    if (proposal->count > 2)
+    int whole = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (proposal->candidate[r] >= 0)
+            whole +=
+                omo_spot_whole(&tracker->candidates.item[proposal->candidate[r]].spot,
+                               omo_shape_of_role(tracker, r));
+    if (proposal->count > 2 && whole > 1)
         return true;
     double x = 0, y = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
@@ -301,13 +366,39 @@ static void challenge(struct omo_tracker *tracker, struct omo_sighting *list)
         tracker->time_s + (other ? 0.15 : tracker->challenge_wait_s);
 }
 
+/* Fast markers are thin on the picture; in steps, so that the table rests in between. */
+static bool smear_changed(struct omo_tracker *tracker)
+{
+    double smear[OMO_SET_MAX] = {0}, ground[OMO_SET_MAX] = {0};
+    bool changed = false;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        const struct omo_track *track = &tracker->tracks[r];
+        int k = omo_class_of_role(tracker, r);
+        if (k < 0 || !track->ever || tracker->time_s - track->time_s > FOLLOW_LOSS_S)
+            continue;
+        double path = hypot(track->vx_px_s, track->vy_px_s) * tracker->step_s;
+        double steps = floor(path / track->outline.radius_px) / 2;
+        if (steps > smear[k]) {
+            smear[k] = fmin(steps, 2);
+            ground[k] = omo_colour_angle_deg(track->ground);
+        }
+    }
+    for (int k = 0; k < tracker->palette.class_count; k++) {
+        changed |= fabs(tracker->palette.classes[k].smear - smear[k]) > 0.1;
+        tracker->palette.classes[k].smear = smear[k];
+        tracker->palette.classes[k].ground_deg = ground[k];
+    }
+    return changed;
+}
+
 static void look_after_light(struct omo_tracker *tracker, const struct omo_sighting *list)
 {
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         if (list[r].got && list[r].clear)
             omo_palette_show(&tracker->palette, list[r].class_index, list[r].spot.core,
                              0.15);
-    if (tracker->frames_to_light-- > 0)
+    bool changed = smear_changed(tracker);
+    if (tracker->frames_to_light-- > 0 && !changed)
         return;
     tracker->frames_to_light = LIGHT_FRAMES;
     omo_palette_update(&tracker->palette, true);
@@ -359,7 +450,8 @@ enum omo_status omo_tracker_step(struct omo_tracker *tracker,
 {
     if (!tracker || !frame || !markers)
         return OMO_ERR_ARG;
-    enum omo_status status = omo_tracker_look(tracker, frame, &body_sieve);
+    enum omo_status status =
+        omo_tracker_look(tracker, frame, tracker->bands ? &band_sieve : &disc_sieve);
     if (status != OMO_OK)
         return status;
     struct omo_sighting list[OMO_ROLE_COUNT];

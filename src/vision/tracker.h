@@ -10,11 +10,12 @@ struct omo_track {
     bool ever, seen;   /**< at all; in the last frame */
     double x_px, y_px; /**< when last seen */
     double vx_px_s, vy_px_s;
-    double time_s;              /**< when last seen */
-    struct omo_outline outline; /**< slow mean of what was clear */
-    double core[2];             /**< slow mean of its chroma */
-    int frames;                 /**< seen in so many */
-    int lost_frames;            /**< frames since */
+    double time_s;                   /**< when last seen */
+    struct omo_outline outline;      /**< slow mean of what was clear */
+    struct omo_outline seen_outline; /**< the same of the moments' outline */
+    double core[2], ground[2]; /**< slow means of its chroma and of what is around */
+    int frames;                /**< seen in so many */
+    int lost_frames;           /**< frames since */
 };
 
 /** Length and direction between two roles as last seen together. */
@@ -53,6 +54,7 @@ struct omo_tracker {
     struct omo_link links[OMO_LINK_COUNT];
     struct omo_bystander bystanders[OMO_BYSTANDERS_MAX];
 
+    bool bands;            /**< the set has some */
     bool locked;           /**< a body is followed */
     double time_s, step_s; /**< of this frame; since the frame before */
     double lost_since_s;   /**< when the last marker needed was seen */
@@ -60,7 +62,8 @@ struct omo_tracker {
     int challenge_wins;
     int pair_frames; /**< frames in which the same two-marker body was proposed */
     double pair_x, pair_y;
-    int frames_to_light; /**< frames until the palette is looked after again */
+    int frames_to_strike; /**< until large patches are looked at afresh */
+    int frames_to_light;  /**< frames until the palette is looked after again */
 
     struct omo_tracker_report report;
     int64_t stated_way, other_way; /**< frames with the arm out, by direction */
@@ -94,8 +97,13 @@ struct omo_sighting {
 /** Where it should be now, and how far from there it may be. */
 void omo_track_predict(const struct omo_track *track, double time_s, double *x_px,
                        double *y_px, double *gate_px);
-/** Cost of a spot as this track's marker: size and colour against what was seen. */
-double omo_track_cost(const struct omo_track *track, const struct omo_spot *spot);
+/** Cost of a spot as this track's marker: size and colour against what was seen;
+ *  `smear` as in omo_spot_cost. */
+double omo_track_cost(const struct omo_track *track, const struct omo_spot *spot,
+                      double smear);
+/** Nothing covers it, as far as its usual outline tells. */
+bool omo_track_clear(const struct omo_track *track, enum omo_shape shape,
+                     const struct omo_spot *spot, double smear);
 /** Measures the track's marker in a candidate, or (NULL) at upright (x, y), with its
  *  known outline when a part seems covered. Sets got; the track is not changed. */
 void omo_track_measure(const struct omo_view_of_frame *view,
@@ -136,6 +144,14 @@ void omo_bystanders_update(struct omo_tracker *tracker, const struct omo_sightin
                            int count);
 bool omo_bystander_blocks(const struct omo_tracker *tracker,
                           const struct omo_candidate *candidate, int role);
+
+/* ---- strike.c: large patches in a marker's colour ---- */
+
+/** Strikes the colours of this look's large patches; true when a second look would show
+ *  something else. */
+bool omo_strike_large(struct omo_palette *palette, const struct omo_blobs *blobs,
+                      const struct omo_planes *planes);
+void omo_strike_forget(struct omo_palette *palette);
 
 /* ---- acquire.c: a whole body from nothing ---- */
 

@@ -4,7 +4,7 @@
 #include <string.h>
 
 /* Gates, our choice: an arm at its fastest changes its speed by about this much. */
-#define ACCELERATION_DIAMETERS 350.0 /* marker diameters per s^2 */
+#define ACCELERATION_DIAMETERS 700.0 /* marker diameters per s^2 */
 #define GATE_DIAMETERS         0.6
 /* A position is believed this much against the motion so far. */
 #define VELOCITY_SHARE 0.6
@@ -17,12 +17,15 @@
 #define STRENGTH_SIGMA 0.25 /* logarithm of chroma */
 #define TRACK_COST_MAX 14.0
 
-/* Less than this share of the usual area means that something covers it. */
-#define CLEAR_AREA 0.86
-#define CLEAR_RIM  0.93
+/* Less than this share of the usual extent in any direction means that something covers
+ * it. */
+#define CLEAR_EXTENT 0.90
+#define CLEAR_RIM    0.93
 /* Below this share of its area too little is left to say where its middle is. */
-#define LEAST_COVER        0.62
+#define LEAST_COVER        0.70
 #define KNOWN_RADIUS_SIGMA 0.04
+/* Motion of so many diameters a frame shows. */
+#define THIN_SMEAR 0.35
 
 static void to_upright(const struct omo_view_of_frame *view, double *x, double *y)
 {
@@ -41,16 +44,33 @@ void omo_track_predict(const struct omo_track *track, double time_s, double *x_p
                0.5 * ACCELERATION_DIAMETERS * diameter * dt * dt;
 }
 
-double omo_track_cost(const struct omo_track *track, const struct omo_spot *spot)
+/* By how much the colour has turned. Smeared over its ground it is still seen in the
+ * right direction from there. */
+static double colour_turn_deg(const struct omo_track *track, const struct omo_spot *spot,
+                              double smear)
 {
-    double size = log(spot->outline.radius_px / track->outline.radius_px) / SIZE_SIGMA;
-    double turn = omo_colour_turn_deg(omo_colour_angle_deg(track->core),
-                                      omo_colour_angle_deg(spot->core));
+    double was[2] = {track->core[0], track->core[1]};
+    double is[2] = {spot->core[0], spot->core[1]};
+    for (int i = 0; i < 2 && smear > THIN_SMEAR; i++) {
+        was[i] -= spot->ground[i];
+        is[i] -= spot->ground[i];
+    }
+    return omo_colour_turn_deg(omo_colour_angle_deg(was), omo_colour_angle_deg(is));
+}
+
+double omo_track_cost(const struct omo_track *track, const struct omo_spot *spot,
+                      double smear)
+{
+    double size = log(spot->outline.radius_px / track->outline.radius_px);
+    /* Motion during the exposure lengthens it and thins its colour. */
+    size /= size > 0 ? SIZE_SIGMA + 0.35 * smear : SIZE_SIGMA;
+    double turn = colour_turn_deg(track, spot, smear);
     double magnitude = omo_colour_magnitude(spot->core);
     double usual = omo_colour_magnitude(track->core);
     /* Noise turns weak colours more than strong ones. */
     double angle = turn / (ANGLE_SIGMA + 60 / fmax(magnitude, 6));
-    double strength = log(magnitude / usual) / STRENGTH_SIGMA;
+    double strength = log(magnitude / usual);
+    strength /= strength < 0 ? STRENGTH_SIGMA + 0.5 * smear : STRENGTH_SIGMA;
     return size * size + angle * angle + strength * strength;
 }
 
@@ -77,34 +97,113 @@ static void mix_outline(struct omo_outline *mean, const struct omo_outline *news
 }
 
 static bool judge(const struct omo_track *track, enum omo_shape shape,
-                  const struct omo_spot *spot)
+                  const struct omo_spot *spot, double smear)
 {
-    double cost = omo_spot_cost(spot, shape);
+    double cost = omo_spot_cost(spot, shape, smear);
     if (track->ever)
-        cost = 0.5 * cost + omo_track_cost(track, spot);
+        cost = 0.5 * cost + omo_track_cost(track, spot, smear);
     return cost <= TRACK_COST_MAX;
 }
 
+/* Path during one frame in diameters: no exposure is longer. */
+static double likely_smear(const struct omo_view_of_frame *view,
+                           const struct omo_track *track)
+{
+    if (!track->ever)
+        return 0;
+    return hypot(track->vx_px_s, track->vy_px_s) * view->step_s /
+           (2 * track->outline.radius_px);
+}
+
+/* Makes an outline longer along a direction. */
+static void stretch(struct omo_outline *o, double x, double y, double ratio)
+{
+    double length = hypot(x, y);
+    if (length < 1e-9)
+        return;
+    /* squared distances along the direction shrink by ratio^2; the area grows by ratio */
+    double u = x / length, v = y / length, k = 1 / (ratio * ratio) - 1;
+    double gu = o->a * u + o->b * v, gv = o->b * u + o->c * v;
+    double along = gu * u + gv * v;
+    o->a += k * gu * gu / along;
+    o->b += k * gu * gv / along;
+    o->c += k * gv * gv / along;
+    double root = sqrt(fmax(o->a * o->c - o->b * o->b, 1e-9));
+    o->a /= root;
+    o->b /= root;
+    o->c /= root;
+    o->radius_px *= sqrt(ratio);
+}
+
+/* Places where the middle of a partly covered marker may be: where it was expected, and
+ * such that what is seen ends at its edge on one side or the other. */
+static int likely_places(const struct omo_track *track, const struct omo_spot *seen,
+                         double x, double y, double places[3][2])
+{
+    places[0][0] = x;
+    places[0][1] = y;
+    if (!seen)
+        return 1;
+    const struct omo_outline *o = &seen->seen;
+    double mean = 0.5 * (o->a + o->c), half = hypot(0.5 * (o->a - o->c), o->b);
+    double turn = 0.5 * atan2(2 * o->b, o->a - o->c); /* of the short axis */
+    double shift = track->outline.radius_px - o->radius_px / sqrt(mean + half);
+    if (shift <= 0)
+        return 1;
+    for (int i = 0; i < 2; i++) {
+        double sign = i ? -1 : 1;
+        places[i + 1][0] = seen->x_px + sign * shift * cos(turn);
+        places[i + 1][1] = seen->y_px + sign * shift * sin(turn);
+    }
+    return 3;
+}
+
 /* A second look with the outline it is known to have: what is left of a partly covered
- * disc still shows where its middle is. */
+ * disc still shows where its middle is. `seen` is what a free look gave, or NULL. */
 static bool measure_known(const struct omo_view_of_frame *view,
                           const struct omo_track *track, enum omo_shape shape,
-                          double coded_x, double coded_y, struct omo_spot *spot)
+                          const struct omo_spot *seen, double coded_x, double coded_y,
+                          double smear, struct omo_spot *spot)
 {
     struct omo_spot_start start = {.shape = shape,
-                                   .x_px = coded_x,
-                                   .y_px = coded_y,
                                    .outline = track->outline,
                                    .outline_known = true,
                                    .radius_sigma = KNOWN_RADIUS_SIGMA};
-    return omo_spot_measure(view->planes, view->map, &start, spot);
+    if (smear > THIN_SMEAR) {
+        /* drawn out along its path by a share of the frame's time that nobody knows */
+        double x = track->vx_px_s, y = track->vy_px_s, ox = 0, oy = 0;
+        omo_turn_point(&view->back, &x, &y);
+        omo_turn_point(&view->back, &ox, &oy);
+        stretch(&start.outline, x - ox, y - oy, 1 + 0.6 * smear);
+        start.radius_sigma = 0.15;
+    }
+    double places[3][2];
+    int count = likely_places(track, seen, coded_x, coded_y, places);
+    bool any = false;
+    for (int i = 0; i < count; i++) {
+        struct omo_spot here;
+        start.x_px = places[i][0];
+        start.y_px = places[i][1];
+        if (!omo_spot_measure(view->planes, view->map, &start, &here) ||
+            (any && here.misfit >= spot->misfit))
+            continue;
+        *spot = here;
+        any = true;
+    }
+    return any;
 }
 
-static bool looks_clear(const struct omo_track *track, const struct omo_spot *spot)
+bool omo_track_clear(const struct omo_track *track, enum omo_shape shape,
+                     const struct omo_spot *spot, double smear)
 {
+    if (shape == OMO_BAND) /* its ends come and go with the limb's outline */
+        return !track->ever || area_of(&spot->outline) >= 0.6 * area_of(&track->outline);
+    if (smear > THIN_SMEAR) /* its ends fade: no sign of an occluder */
+        return spot->rim >= 0.7;
+    double least = CLEAR_EXTENT - 0.3 / spot->seen.radius_px;
     return spot->rim >= CLEAR_RIM &&
            (!track->ever ||
-            area_of(&spot->outline) >= CLEAR_AREA * area_of(&track->outline));
+            omo_outline_least_ratio(&spot->seen, &track->seen_outline) >= least);
 }
 
 void omo_track_measure(const struct omo_view_of_frame *view,
@@ -113,17 +212,21 @@ void omo_track_measure(const struct omo_view_of_frame *view,
 {
     const struct omo_track *track = sighting->track;
     struct omo_spot spot;
+    double smear = likely_smear(view, track);
     sighting->got = false;
     if (candidate && omo_candidate_measure(candidate, view, sighting->shape) &&
-        looks_clear(track, &candidate->spot) &&
-        judge(track, sighting->shape, &candidate->spot)) {
-        sighting->got = sighting->clear = true;
+        omo_track_clear(track, sighting->shape, &candidate->spot, smear) &&
+        judge(track, sighting->shape, &candidate->spot, smear)) {
+        sighting->got = true;
+        sighting->clear = smear < 0.3;
         spot = candidate->spot;
     } else if (track->ever && sighting->shape == OMO_DISC) {
         double x = x_px, y = y_px;
         omo_turn_point(&view->back, &x, &y);
-        if (!measure_known(view, track, sighting->shape, x, y, &spot) ||
-            spot.cover < LEAST_COVER || !judge(track, sighting->shape, &spot))
+        const struct omo_spot *seen =
+            candidate && candidate->good ? &candidate->spot : NULL;
+        if (!measure_known(view, track, sighting->shape, seen, x, y, smear, &spot) ||
+            spot.cover < LEAST_COVER || !judge(track, sighting->shape, &spot, smear))
             return;
         sighting->got = true;
         sighting->clear = false;
@@ -232,15 +335,22 @@ static void update_one(struct omo_track *track, const struct omo_sighting *sight
     } else if (!repeated && dt > 1e-4) {
         double vx = (sighting->x_px - track->x_px) / dt;
         double vy = (sighting->y_px - track->y_px) / dt;
-        track->vx_px_s += VELOCITY_SHARE * (vx - track->vx_px_s);
-        track->vy_px_s += VELOCITY_SHARE * (vy - track->vy_px_s);
+        /* What is left of a covered marker says little about its speed. */
+        bool fit = sighting->clear || sighting->spot.cover > 0.9;
+        double share = fit ? VELOCITY_SHARE : 0.2 * VELOCITY_SHARE;
+        track->vx_px_s += share * (vx - track->vx_px_s);
+        track->vy_px_s += share * (vy - track->vy_px_s);
     }
     if (!track->ever) {
         track->outline = sighting->spot.outline;
+        track->seen_outline = sighting->spot.seen;
         memcpy(track->core, sighting->spot.core, sizeof track->core);
+        memcpy(track->ground, sighting->spot.ground, sizeof track->ground);
     } else if (sighting->clear) {
         double early = 1.0 / (track->frames + 1);
         mix_outline(&track->outline, &sighting->spot.outline, fmax(OUTLINE_RATE, early));
+        mix_outline(&track->seen_outline, &sighting->spot.seen,
+                    fmax(OUTLINE_RATE, early));
         for (int i = 0; i < 2; i++)
             track->core[i] +=
                 fmax(CORE_RATE, early) * (sighting->spot.core[i] - track->core[i]);
