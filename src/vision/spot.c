@@ -96,6 +96,8 @@ static bool mean_chroma(const struct omo_planes *planes, double x, double y, dou
         right = planes->chroma_width - 1;
     if (bottom >= planes->chroma_height)
         bottom = planes->chroma_height - 1;
+    if (right < left || bottom < top)
+        return false; /* a prediction may lie outside the picture */
     int stride = 1 + (right - left) / MOST_ACROSS;
     double sum_b = 0, sum_r = 0;
     int count = 0;
