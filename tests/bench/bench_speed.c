@@ -42,7 +42,7 @@ struct setup {
     double usual_ratio_min;
 };
 static const struct setup setups[] = {
-    {"720p 4:2:0", "good-light-420", {"rest_s", "0.5", "quality", "88", NULL}, 0.68, 8.0},
+    {"720p 4:2:0", "good-light-420", {"rest_s", "0.5", "quality", "87", NULL}, 0.68, 8.0},
     {"720p 4:2:2", "good-light-422", {"rest_s", "0.5", "quality", "87", NULL}, 0.82, 6.5},
     {"1080p 4:2:2",
      "good-light-422",

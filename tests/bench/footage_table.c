@@ -44,7 +44,7 @@ static const struct folder folders[] = {
 enum { FOLDER_COUNT = sizeof folders / sizeof *folders };
 
 /* People without stickers, as patterns below the folder. */
-static const char *const bodiless[] = {"signing/*.mkv", "gestures/*.jpg"};
+static const char *const bodiless[] = {"signing/*.mkv", "gestures/*.jpg", "webcam/*.mp4"};
 enum { BODILESS_COUNT = sizeof bodiless / sizeof *bodiless };
 
 struct mark {
@@ -275,10 +275,14 @@ static bool measure_folder(const char *root, const struct folder *folder)
     } else {
         const int count = choose_points(folder, &marks, points);
         memset(&set, 0, sizeof set);
-        fine = learn(pictures, points, count, &set) == OMO_OK;
-        if (fine && folder->single)
+        enum omo_status status = learn(pictures, points, count, &set);
+        if (status == OMO_OK && folder->single)
             add_same_colours(&marks, &set);
-        fine = fine && follow(pictures, &marks, &set, &outcome) == OMO_OK;
+        if (status == OMO_OK)
+            status = follow(pictures, &marks, &set, &outcome);
+        fine = status == OMO_OK;
+        if (!fine)
+            printf("  cannot be measured: %s\n", omo_status_text(status));
     }
     if (fine) {
         const double share = (double)outcome.found / (double)outcome.marked;
