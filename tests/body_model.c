@@ -225,6 +225,8 @@ void figure_markers(const struct figure *f, double t, struct omo_markers *marker
     struct vec hip = {0, 0, 0};
     struct vec shoulder = scaled(TRUNK_MM + f->hike_mm * share, trunk.head);
     struct vec chest = scaled(CHEST_MM, trunk.head);
+    if (f->chest_aside_mm > 0)
+        chest = plus(chest, scaled(-side * f->chest_aside_mm, trunk.right));
     struct vec elbow = plus(shoulder, scaled(UPPER_ARM_MM, upper));
     struct vec wrist =
         plus(elbow, scaled(FOREARM_MM, forearm_of(f, &p, &trunk, upper, a)));

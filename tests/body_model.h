@@ -16,12 +16,14 @@ struct figure {
     enum omo_side side;
     enum omo_position position;
     bool from_behind, mirrored;
-    bool hip, chest, wrist;   /**< markers that are there */
-    bool arm_at_side;         /**< rotations: upper arm along the trunk, not held out */
-    double scale_px_per_mm;   /**< 0: 0.4 */
-    double hip_offset_deg;    /**< shoulder-hip line against the trunk */
-    double rest_deg, top_deg; /**< joint angle between which it moves */
-    int repetitions;          /**< 0: 1 */
+    bool hip, chest, wrist; /**< markers that are there */
+    bool arm_at_side;       /**< rotations: upper arm along the trunk, not held out */
+    double scale_px_per_mm; /**< 0: 0.4 */
+    double hip_offset_deg;  /**< shoulder-hip line against the trunk */
+    double
+        chest_aside_mm; /**< front view: chest marker nearer the middle than the hip's */
+    double rest_deg, top_deg;      /**< joint angle between which it moves */
+    int repetitions;               /**< 0: 1 */
     double rest_s, move_s, hold_s; /**< 0: 2, 2, 1.5 */
     double lean_deg;               /**< at the top, growing with the angle */
     double hike_mm;                /**< likewise */

@@ -106,6 +106,50 @@ START_TEST(a_bump_over_several_frames_is_one_bump)
 }
 END_TEST
 
+START_TEST(a_bump_is_noticed_while_the_arm_hides_the_hip)
+{
+    struct figure f = flexion();
+    film(&f);
+    for (size_t k = 0; k < count; k++) {
+        if (figure_angle_deg(&f, frames[k].time_s) < 15)
+            hide(k, OMO_HIP);
+    }
+    for (size_t k = 30; k < count; k++)
+        shift_all(k, -20, 12);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_uint_eq(rows[29].quality & OMO_QUALITY_CAMERA_MOVED, 0);
+    ck_assert_uint_ne(rows[30].quality & OMO_QUALITY_CAMERA_MOVED, 0);
+    /* One bump, not one for each pair of markers. */
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_HIP);
+    ck_assert_double_eq_tol(result.trunk_rest_offset_deg, 0, 0.05);
+    ck_assert_double_eq_tol(rows[60].angle_image_deg, 4, 0.1);
+    ck_assert_double_eq_tol(rows[0].angle_image_deg, 4, 0.1);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.1);
+}
+END_TEST
+
+START_TEST(a_camera_that_rings_after_a_bump_is_noticed_too)
+{
+    struct figure f = flexion();
+    f.hike_mm = 30;
+    film(&f);
+    for (size_t k = 0; k < count; k++) {
+        double t_s = frames[k].time_s - 1.5;
+        if (t_s < 0)
+            continue;
+        double ring = exp(-t_s / 0.12) * cos(2 * M_PI * 6 * t_s);
+        double rise = fmin(1, t_s / 0.05);
+        shift_all(k, 22 * rise * (0.7 + 0.5 * ring), 22 * rise * (-0.4 + 0.6 * ring));
+    }
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_uint_eq(rows[44].quality & OMO_QUALITY_CAMERA_MOVED, 0);
+    for (size_t k = 48; k < count; k++)
+        ck_assert_uint_ne(rows[k].quality & OMO_QUALITY_CAMERA_MOVED, 0);
+    ck_assert_double_eq_tol(result.hike_at_max_ratio, 0.1, 0.01);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.1);
+}
+END_TEST
+
 START_TEST(a_person_who_steps_or_sways_is_not_a_bumped_camera)
 {
     struct figure f = flexion();
@@ -417,6 +461,8 @@ int main(void)
     tcase_set_timeout(tc, 60);
     tcase_add_test(tc, a_bumped_camera_is_noticed_and_taken_out);
     tcase_add_test(tc, a_bump_over_several_frames_is_one_bump);
+    tcase_add_test(tc, a_bump_is_noticed_while_the_arm_hides_the_hip);
+    tcase_add_test(tc, a_camera_that_rings_after_a_bump_is_noticed_too);
     tcase_add_test(tc, a_person_who_steps_or_sways_is_not_a_bumped_camera);
     tcase_add_test(tc, repeated_pictures_of_a_still_arm_count_as_ever);
     tcase_add_test(tc,

@@ -29,8 +29,8 @@ struct omo_allowances {
     double arm_roll_deg;                /**< elbow marker carried round the upper arm */
     double plane_deg; /**< turn of the arm's plane out of the picture's plane */
     double camera_deg, lens_deg;
-    double trunk_chest_hip_deg, trunk_hip_deg, trunk_shift_deg, trunk_none_deg,
-        trunk_lying_deg;
+    double trunk_chest_hip_deg, trunk_chest_hip_front_deg, trunk_hip_deg, trunk_shift_deg,
+        trunk_none_deg, trunk_lying_deg;
     double trunk_length_ratio; /**< hip to shoulder / upper arm; not an uncertainty */
 };
 

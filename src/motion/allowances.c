@@ -21,6 +21,7 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         {"camera", "deg", TURN_MAX, &a.camera_deg},
         {"lens", "deg", TURN_MAX, &a.lens_deg},
         {"trunk-chest-hip", "deg", TURN_MAX, &a.trunk_chest_hip_deg},
+        {"trunk-chest-hip-front", "deg", TURN_MAX, &a.trunk_chest_hip_front_deg},
         {"trunk-hip", "deg", TURN_MAX, &a.trunk_hip_deg},
         {"trunk-shift", "deg", TURN_MAX, &a.trunk_shift_deg},
         {"trunk-none", "deg", TURN_MAX, &a.trunk_none_deg},

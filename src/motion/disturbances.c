@@ -4,16 +4,18 @@
 
 /* ---- a camera that is bumped ----
  *
- * Two markers of the trunk jump together within a tenth of a second, and stand still
- * before and after. A body cannot: from rest to rest over a distance d in a time t it
- * takes an acceleration of at least 4 d / t^2, for 25 mm in 0.1 s more than gravity's.
- * The limits are our choice. */
-#define JUMP_S            0.1
+ * Two markers of the trunk jump together out of a standstill, within two frames or so,
+ * and soon stand still elsewhere; in between the camera may ring. A body cannot: out of
+ * rest over a distance d in a time t it takes an acceleration of at least 2 d / t^2, for
+ * 30 mm in 0.07 s more than gravity's. The limits are our choice. */
+#define JUMP_S            0.05
+#define SETTLE_S          0.7
 #define STILL_S           0.3
 #define JUMP_PX_MIN       4.0
-#define JUMP_ARM_SHARE    0.08 /* of the upper arm: 25 mm on 300 */
+#define JUMP_ARM_SHARE    0.10 /* of the upper arm: 30 mm on 300 */
 #define JUMP_APART_SHARE  0.35 /* a camera also turns */
-#define STILL_SHARE       0.25
+#define STILL_BEFORE      0.15 /* share of the jump */
+#define STILL_AFTER       0.25
 #define STILL_SAMPLES_MIN 3
 /* Without a full arm in view the jump is judged against this length. */
 #define ARM_PX_UNKNOWN 100.0
@@ -33,26 +35,12 @@ static bool usable(const struct omo_take *take, size_t k, const struct anchors *
            omo_seen(&f->markers, anchors->b);
 }
 
-static struct anchors choose_anchors(const struct omo_take *take)
-{
-    size_t seen[OMO_ROLE_COUNT] = {0};
-    for (size_t k = 0; k < take->count; k++) {
-        for (int role = 0; role < OMO_ROLE_COUNT; role++)
-            seen[role] += omo_seen(&take->frames[k].markers, (enum omo_role)role);
-    }
-    struct anchors anchors = {OMO_SHOULDER, OMO_ELBOW};
-    if (seen[OMO_HIP] > 0 || seen[OMO_CHEST] > 0)
-        anchors.b = seen[OMO_HIP] >= seen[OMO_CHEST] ? OMO_HIP : OMO_CHEST;
-    if (seen[OMO_SHOULDER] == 0)
-        anchors = (struct anchors){OMO_ELBOW, OMO_WRIST};
-    return anchors;
-}
-
 static struct omo_point moved_by(const struct omo_take *take, size_t from, size_t to,
                                  enum omo_role role)
 {
-    return omo_point_sub(omo_place(&take->frames[to].markers, role),
-                         omo_place(&take->frames[from].markers, role));
+    /* Moves found before are taken out, so that no other pair finds them again. */
+    return omo_point_sub(omo_still_place(take, to, role),
+                         omo_still_place(take, from, role));
 }
 
 static double length_of(struct omo_point p)
@@ -66,68 +54,108 @@ static bool stands_still(const struct omo_take *take, const struct anchors *anch
                          size_t k, int way, double most_px)
 {
     int samples = 0;
-    for (size_t i = k; i<take->count; i = way> 0 ? i + 1 : i - 1) {
+    size_t room = way > 0 ? take->count - k : k + 1;
+    for (size_t step = 0; step < room; step++) {
+        size_t i = way > 0 ? k + step : k - step;
         if (fabs(take->time_s[i] - take->time_s[k]) > STILL_S)
             break;
-        if (usable(take, i, anchors)) {
-            if (length_of(moved_by(take, k, i, anchors->a)) > most_px ||
-                length_of(moved_by(take, k, i, anchors->b)) > most_px)
-                return false;
-            samples++;
-        }
-        if (i == 0 && way < 0)
-            break;
+        if (!usable(take, i, anchors))
+            continue;
+        if (length_of(moved_by(take, k, i, anchors->a)) > most_px ||
+            length_of(moved_by(take, k, i, anchors->b)) > most_px)
+            return false;
+        samples++;
     }
     return samples >= STILL_SAMPLES_MIN;
 }
 
-/** The camera's move between rows `before` and `after`; no length when there is none. */
-static struct omo_point jump_between(const struct omo_take *take,
-                                     const struct anchors *anchors, size_t before,
-                                     size_t after, double least_px)
+/** How both markers moved between two rows: the mean, or no length when they did not move
+ *  together and far enough. */
+static struct omo_point moved_together(const struct omo_take *take,
+                                       const struct anchors *anchors, size_t from,
+                                       size_t to, double least_px)
 {
-    struct omo_point a = moved_by(take, before, after, anchors->a);
-    struct omo_point b = moved_by(take, before, after, anchors->b);
+    struct omo_point a = moved_by(take, from, to, anchors->a);
+    struct omo_point b = moved_by(take, from, to, anchors->b);
     double far_px = fmax(length_of(a), length_of(b));
-    struct omo_point none = {0, 0};
     if (!(length_of(a) >= least_px) || !(length_of(b) >= least_px) ||
         length_of(omo_point_sub(a, b)) > JUMP_APART_SHARE * far_px)
-        return none;
-    if (!stands_still(take, anchors, before, -1, STILL_SHARE * far_px) ||
-        !stands_still(take, anchors, after, +1, STILL_SHARE * far_px))
-        return none;
+        return (struct omo_point){0, 0};
     return (struct omo_point){(a.x + b.x) / 2, (a.y + b.y) / 2};
+}
+
+/** A camera's move: rows first..settled - 1 shake, from `settled` on it stands still. */
+struct move {
+    size_t before, first, settled;
+    struct omo_point by;
+};
+
+/** Looks for where the camera comes to rest after the jump that row k shows. */
+static bool settles(const struct omo_take *take, const struct anchors *anchors, size_t k,
+                    double least_px, struct move *move)
+{
+    for (size_t i = k; i < take->count && take->time_s[i] - take->time_s[k] <= SETTLE_S;
+         i++) {
+        if (!usable(take, i, anchors))
+            continue;
+        move->by = moved_together(take, anchors, move->before, i, least_px);
+        move->settled = i;
+        if (omo_has_length(move->by) &&
+            stands_still(take, anchors, i, +1, STILL_AFTER * length_of(move->by)))
+            return true;
+    }
+    return false;
 }
 
 /** First row after `before` in which the jump shows. */
 static size_t jump_begins(const struct omo_take *take, const struct anchors *anchors,
-                          size_t before, size_t after, double jump_px)
+                          size_t before, size_t k, double jump_px)
 {
-    for (size_t i = before + 1; i < after; i++) {
+    for (size_t i = before + 1; i < k; i++) {
         if (usable(take, i, anchors) &&
-            length_of(moved_by(take, before, i, anchors->a)) > STILL_SHARE * jump_px)
+            length_of(moved_by(take, before, i, anchors->a)) > STILL_AFTER * jump_px)
             return i;
     }
-    return after;
+    return k;
 }
 
-static void note_jump(struct omo_take *take, size_t from, struct omo_point jump)
+/** The jump from a standstill at move->before to row k, and what becomes of it. */
+static bool find_move(const struct omo_take *take, const struct anchors *anchors,
+                      size_t k, double least_px, struct move *move)
 {
-    for (size_t i = from; i < take->count; i++) {
-        take->moved[i].x += jump.x;
-        take->moved[i].y += jump.y;
+    struct omo_point jump = moved_together(take, anchors, move->before, k, least_px);
+    double jump_px = length_of(jump);
+    if (!omo_has_length(jump) ||
+        !stands_still(take, anchors, move->before, -1, STILL_BEFORE * jump_px) ||
+        !settles(take, anchors, k, least_px, move))
+        return false;
+    move->first = jump_begins(take, anchors, move->before, k, jump_px);
+    return true;
+}
+
+static void note_move(struct omo_take *take, const struct anchors *anchors,
+                      const struct move *move)
+{
+    for (size_t i = move->first; i < take->count; i++) {
+        struct omo_point by = move->by;
+        if (i < move->settled && usable(take, i, anchors)) {
+            struct omo_point a = moved_by(take, move->before, i, anchors->a);
+            struct omo_point b = moved_by(take, move->before, i, anchors->b);
+            by = (struct omo_point){(a.x + b.x) / 2, (a.y + b.y) / 2};
+        }
+        take->moved[i].x += by.x;
+        take->moved[i].y += by.y;
         take->rows[i].quality |= OMO_QUALITY_CAMERA_MOVED;
     }
-    if (isnan(take->moved_s))
-        take->moved_s = take->time_s[from];
+    if (!(take->time_s[move->first] >= take->moved_s))
+        take->moved_s = take->time_s[move->first];
 }
 
-void omo_find_camera_moves(struct omo_take *take)
+static void find_moves_of(struct omo_take *take, struct anchors anchors)
 {
-    struct anchors anchors = choose_anchors(take);
     double arm_px = isnan(take->segment_px) ? ARM_PX_UNKNOWN : take->segment_px;
     double least_px = fmax(JUMP_PX_MIN, JUMP_ARM_SHARE * arm_px);
-    size_t before = 0;
+    struct move move = {.before = 0};
     bool any_before = false;
     size_t next = 0;  /* first row that is not yet far enough back to be `before` */
     size_t moves = 0; /* a shaking camera would otherwise cost time without end */
@@ -138,23 +166,37 @@ void omo_find_camera_moves(struct omo_take *take)
         for (; next < k && take->time_s[next] <= take->time_s[k] - JUMP_S + 1e-6;
              next++) {
             if (usable(take, next, &anchors)) {
-                before = next;
+                move.before = next;
                 any_before = true;
             }
         }
         double apart_s =
-            any_before ? take->time_s[k] - take->time_s[before] : (double)INFINITY;
-        if (!(apart_s <= JUMP_S + 1.5 * take->step_s))
+            any_before ? take->time_s[k] - take->time_s[move.before] : (double)INFINITY;
+        if (!(apart_s <= JUMP_S + 1.5 * take->step_s) ||
+            !find_move(take, &anchors, k, least_px, &move))
             continue;
-        struct omo_point jump = jump_between(take, &anchors, before, k, least_px);
-        if (!omo_has_length(jump))
-            continue;
-        note_jump(take, jump_begins(take, &anchors, before, k, length_of(jump)), jump);
+        note_move(take, &anchors, &move);
         moves++;
         /* The next one has to stand still after this one. */
+        k = move.settled;
         next = k;
         any_before = false;
     }
+}
+
+void omo_find_camera_moves(struct omo_take *take)
+{
+    /* The hanging arm hides the hip; then chest or elbow stand in for it. */
+    static const struct anchors pairs[] = {
+        {OMO_SHOULDER, OMO_HIP},
+        {OMO_SHOULDER, OMO_CHEST},
+        {OMO_SHOULDER, OMO_ELBOW},
+        {OMO_ELBOW, OMO_WRIST},
+    };
+    size_t count = sizeof pairs / sizeof pairs[0];
+    bool shoulder = take->settings->movement->geometry != OMO_GEOMETRY_ROTATION;
+    for (size_t i = shoulder ? 0 : count - 1; i < (shoulder ? count - 1 : count); i++)
+        find_moves_of(take, pairs[i]);
 }
 
 void omo_find_stalls(struct omo_take *take)

@@ -94,7 +94,7 @@ static enum omo_status find_stretch(struct omo_take *take, const double *deg)
 static void read_rest(struct omo_take *take)
 {
     struct omo_rest *rest = &take->rest;
-    double x = 0, y = 0, length = 0;
+    double x = 0, y = 0, length = 0, angle_deg = 0;
     size_t shoulders = 0, lengths = 0;
     for (size_t k = rest->first; k <= rest->last; k++) {
         if (take->ignored[k])
@@ -107,14 +107,17 @@ static void read_rest(struct omo_take *take)
         }
         if (isfinite(take->length_px[k])) {
             length += take->length_px[k];
+            angle_deg += take->segment_deg[k];
             lengths++;
         }
     }
     rest->shoulder_known = shoulders > 0;
     if (shoulders > 0)
         rest->shoulder = (struct omo_point){x / (double)shoulders, y / (double)shoulders};
-    if (lengths > 0)
+    if (lengths > 0) {
         rest->segment_px = length / (double)lengths;
+        rest->segment_deg = angle_deg / (double)lengths;
+    }
 }
 
 /** The shoulder marker's size at rest, else over the whole take. */
@@ -135,7 +138,8 @@ static double shoulder_diameter_px(struct omo_take *take)
 enum omo_status omo_find_rest(struct omo_take *take)
 {
     const struct omo_measure_settings *s = take->settings;
-    take->rest = (struct omo_rest){.segment_px = NAN, .mm_per_px = NAN};
+    take->rest =
+        (struct omo_rest){.segment_px = NAN, .segment_deg = NAN, .mm_per_px = NAN};
     /* Judged on the filtered series: pixel noise is not movement. The series stays near
      * zero where it matters, so its branch does too. */
     for (size_t k = 0; k < take->count; k++)

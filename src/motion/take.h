@@ -36,14 +36,15 @@ struct omo_rest {
     size_t first, last; /**< rows */
     struct omo_point shoulder;
     bool shoulder_known;
-    double segment_px; /**< length of the measured segment; NAN not known */
-    double mm_per_px;  /**< NAN not known */
+    double segment_px;  /**< length of the measured segment; NAN not known */
+    double segment_deg; /**< its angle against axes.zero; NAN */
+    double mm_per_px;   /**< NAN not known */
 };
 
 /** What stands for the trunk. */
 struct omo_trunk {
     enum omo_reference kind;
-    double offset_deg;         /**< hip: lean that the line shows at rest; NAN */
+    double offset_deg;         /**< lean that the line shows at rest, taken out; NAN */
     struct omo_point rest_hip; /**< hip: where it was at rest */
     bool rest_hip_known;
     double rest_along_px;       /**< shoulder to hip along the trunk at rest; NAN */

@@ -3,9 +3,10 @@
 #include <math.h>
 
 /* The chest marker stands for the trunk when it is seen in this share of the frames in
- * which the shoulder is: changing the reference from frame to frame would show as steps
- * in the angle. A hip that is hidden most of the time still counts. Our choice. */
-#define CHEST_SHARE_MIN 0.5
+ * which the shoulder is (from the side the hanging arm covers it): changing the reference
+ * from frame to frame would show as steps in the angle. A hip that is hidden most of the
+ * time still counts. Our choice. */
+#define CHEST_SHARE_MIN 0.2
 #define HIP_SHARE_MIN   0.05
 #define CLEAR_MIN       5 /* frames */
 /* A hidden marker's last clear place is the mean over this time. */
@@ -14,7 +15,14 @@
  * still in its place, within this time of the first of them. */
 #define LOW_ARM_DEG      40.0
 #define SHOULDER_AWAY_MM 10.0
-#define LOW_ARM_S        1.0
+#define LOW_ARM_S        0.3
+/* A line over the arm's angle needs this many rows and this much movement. */
+#define EXTRAPOLATE_MIN    3
+#define EXTRAPOLATE_SD_DEG 1.0
+/* With the arm down and the hip hidden, the shoulder may move this far on the hip's held
+ * place and still be that of someone who sways but stands as at rest: sway carries the
+ * hip along, a lean does not. Our choice. */
+#define SWAY_DEG 1.5
 /* Beyond this the shoulder's shift is a step aside, not a lean. */
 #define SHIFT_LEAN_MAX_DEG 25.0
 
@@ -132,11 +140,6 @@ static void hold_hip(struct omo_take *take, bool chest)
 
 /* ---- where the hip is at rest ---- */
 
-static bool at_rest(const struct omo_take *take, size_t k)
-{
-    return take->rest.found && k >= take->rest.first && k <= take->rest.last;
-}
-
 /** Hip and shoulder are seen while the arm is low and the shoulder still in place. */
 static bool still_low(const struct omo_take *take, size_t k, double away_px)
 {
@@ -147,40 +150,120 @@ static bool still_low(const struct omo_take *take, size_t k, double away_px)
     return omo_point_distance(shoulder, take->rest.shoulder) <= away_px;
 }
 
-static void find_rest_hip(struct omo_take *take)
+/** Sum over places, to be divided by their number. */
+struct place_sum {
+    double x, y;
+    size_t count;
+};
+
+static void add_place(struct place_sum *sum, struct omo_point p)
 {
-    struct omo_trunk *trunk = &take->trunk;
-    const struct omo_rest *rest = &take->rest;
-    double x = 0, y = 0;
-    size_t clear = 0;
-    if (!rest->found || !rest->shoulder_known)
-        return;
-    for (size_t k = rest->first; k <= rest->last; k++)
-        clear += clear_at(take, k, OMO_HIP) && clear_at(take, k, OMO_SHOULDER);
-    bool low = clear < CLEAR_MIN;
-    double away_px = SHOULDER_AWAY_MM / rest->mm_per_px;
+    sum->x += p.x;
+    sum->y += p.y;
+    sum->count++;
+}
+
+static struct omo_point mean_place(const struct place_sum *sum)
+{
+    return (struct omo_point){sum->x / (double)sum->count, sum->y / (double)sum->count};
+}
+
+/** Sums the way from an anchor marker to the hip over the rest's rows. */
+static struct place_sum way_at_rest(const struct omo_take *take, enum omo_role anchor)
+{
+    struct place_sum way = {0};
+    for (size_t k = take->rest.first; k <= take->rest.last; k++) {
+        if (clear_at(take, k, OMO_HIP) && clear_at(take, k, anchor))
+            add_place(&way, omo_point_sub(omo_still_place(take, k, OMO_HIP),
+                                          omo_still_place(take, k, anchor)));
+    }
+    return way;
+}
+
+/** Straight lines through the way's x and y over the arm's angle. */
+struct way_line {
+    double a, aa, x, y, ax, ay;
+    size_t count;
+};
+
+static void add_way(struct way_line *line, double angle_deg, struct omo_point way)
+{
+    line->a += angle_deg;
+    line->aa += angle_deg * angle_deg;
+    line->x += way.x;
+    line->y += way.y;
+    line->ax += angle_deg * way.x;
+    line->ay += angle_deg * way.y;
+    line->count++;
+}
+
+/** The lines' point at an angle; their middle when the arm hardly moved meanwhile. */
+static struct omo_point way_at(const struct way_line *line, double angle_deg)
+{
+    double n = (double)line->count, middle_deg = line->a / n;
+    double variance = line->aa / n - middle_deg * middle_deg;
+    struct omo_point way = {line->x / n, line->y / n};
+    if (!(variance >= EXTRAPOLATE_SD_DEG * EXTRAPOLATE_SD_DEG) ||
+        line->count < EXTRAPOLATE_MIN)
+        return way;
+    double back_deg = angle_deg - middle_deg;
+    way.x += back_deg * (line->ax / n - middle_deg * way.x) / variance;
+    way.y += back_deg * (line->ay / n - middle_deg * way.y) / variance;
+    return way;
+}
+
+/** For a hip that is hidden at rest: the way from the anchor to it over the first rows in
+ *  which the arm is low, followed back to the arm's angle at rest, since a marker that
+ *  rides on the arm (a band) has moved with it by then. False when it is never seen. */
+static bool way_low(const struct omo_take *take, enum omo_role anchor,
+                    struct omo_point *way)
+{
+    struct way_line line = {0};
+    double away_px = SHOULDER_AWAY_MM / take->rest.mm_per_px;
     if (!isfinite(away_px))
-        away_px = SHOULDER_AWAY_MM / OMO_UPPER_ARM_MM * rest->segment_px;
+        away_px = SHOULDER_AWAY_MM / OMO_UPPER_ARM_MM * take->rest.segment_px;
     double from_s = NAN;
-    clear = 0;
     for (size_t k = 0; k < take->count; k++) {
-        if (low ? !still_low(take, k, away_px)
-                : !(at_rest(take, k) && clear_at(take, k, OMO_HIP) &&
-                    clear_at(take, k, OMO_SHOULDER)))
+        if (!still_low(take, k, away_px) || !clear_at(take, k, anchor))
             continue;
         if (isnan(from_s))
             from_s = take->time_s[k];
-        if (low && !(take->time_s[k] - from_s <= LOW_ARM_S))
+        if (!(take->time_s[k] - from_s <= LOW_ARM_S))
             break;
-        struct omo_point hip = omo_still_place(take, k, OMO_HIP);
-        x += hip.x;
-        y += hip.y;
-        clear++;
+        add_way(&line, take->segment_deg[k],
+                omo_point_sub(omo_still_place(take, k, OMO_HIP),
+                              omo_still_place(take, k, anchor)));
     }
-    if (clear == 0)
+    if (line.count == 0)
+        return false;
+    *way = way_at(&line, take->rest.segment_deg);
+    return true;
+}
+
+/** The hip's mean place at rest: from an anchor on the trunk, since sway moves both. The
+ *  chest is the better anchor, being still when the arm begins to rise. */
+static void find_rest_hip(struct omo_take *take)
+{
+    const struct omo_rest *rest = &take->rest;
+    struct place_sum chest = {0};
+    if (!rest->found || !rest->shoulder_known)
         return;
-    trunk->rest_hip = (struct omo_point){x / (double)clear, y / (double)clear};
-    trunk->rest_hip_known = true;
+    for (size_t k = rest->first; k <= rest->last; k++) {
+        if (clear_at(take, k, OMO_CHEST))
+            add_place(&chest, omo_still_place(take, k, OMO_CHEST));
+    }
+    bool by_chest =
+        take->trunk.kind == OMO_REFERENCE_CHEST_HIP && chest.count >= CLEAR_MIN;
+    enum omo_role anchor = by_chest ? OMO_CHEST : OMO_SHOULDER;
+    struct place_sum sum = way_at_rest(take, anchor);
+    struct omo_point way = {0, 0};
+    if (sum.count >= CLEAR_MIN)
+        way = mean_place(&sum);
+    else if (!way_low(take, anchor, &way))
+        return;
+    struct omo_point from = by_chest ? mean_place(&chest) : rest->shoulder;
+    take->trunk.rest_hip = (struct omo_point){from.x + way.x, from.y + way.y};
+    take->trunk.rest_hip_known = true;
 }
 
 /* ---- which reference the take has ---- */
@@ -223,17 +306,15 @@ static void set_hip(struct omo_take *take)
     hold_hip(take, false);
 }
 
-/** Mean trunk and mean distance along it over the rest. */
-static void set_chest_hip(struct omo_take *take)
+/** Mean trunk and mean distance along it over the rest; false when it is not seen there.
+ */
+static bool read_trunk_at_rest(struct omo_take *take)
 {
     struct omo_trunk *trunk = &take->trunk;
-    hold_hip(take, true);
-    if (!take->rest.found)
-        return;
     struct omo_point sum = {0, 0};
     double along_px = 0;
     size_t rows = 0;
-    for (size_t k = take->rest.first; k <= take->rest.last; k++) {
+    for (size_t k = take->rest.first; take->rest.found && k <= take->rest.last; k++) {
         struct omo_trunk_pose pose = omo_trunk_at(take, k);
         if (!omo_has_length(pose.axis) || !clear_at(take, k, OMO_SHOULDER))
             continue;
@@ -244,9 +325,27 @@ static void set_chest_hip(struct omo_take *take)
         rows++;
     }
     if (rows == 0)
-        return;
+        return false;
     trunk->rest_axis = unit(sum);
     trunk->rest_along_px = along_px / (double)rows;
+    return true;
+}
+
+/** From the side both markers lie on the side line, which is the trunk's own direction.
+ *  From the front the line runs from the breastbone in the middle to the hip bone at the
+ *  side, and needs the rest to say how far it is off. */
+static bool set_chest_hip(struct omo_take *take)
+{
+    struct omo_trunk *trunk = &take->trunk;
+    hold_hip(take, true);
+    bool known = read_trunk_at_rest(take);
+    if (take->settings->movement->view != OMO_VIEW_FRONT)
+        return true;
+    if (!known)
+        return false;
+    trunk->offset_deg = take->axes.sign * omo_turn_deg(take->axes.zero, trunk->rest_axis);
+    trunk->rest_axis = (struct omo_point){0, 0};
+    return read_trunk_at_rest(take);
 }
 
 void omo_find_trunk(struct omo_take *take)
@@ -261,8 +360,10 @@ void omo_find_trunk(struct omo_take *take)
     trunk->kind = markers_seen(take);
     find_rest_hip(take);
     if (trunk->kind == OMO_REFERENCE_CHEST_HIP) {
-        set_chest_hip(take);
-        return;
+        if (set_chest_hip(take))
+            return;
+        trunk->kind = OMO_REFERENCE_HIP;
+        trunk->offset_deg = NAN;
     }
     if (trunk->kind == OMO_REFERENCE_HIP && trunk->rest_hip_known) {
         set_hip(take);
@@ -282,6 +383,25 @@ static unsigned edited(const struct omo_markers *m, enum omo_role role)
     return m->role[role].seen == OMO_PLACED_BY_HAND ? OMO_QUALITY_EDITED : 0;
 }
 
+/** The trunk's direction from its line: turned back by the constant, where there is one;
+ *  and without sway where the hip is hidden by the hanging arm. */
+static struct omo_point axis_of(const struct omo_take *take, size_t k,
+                                struct omo_point line)
+{
+    const struct omo_trunk *trunk = &take->trunk;
+    struct omo_point axis = unit(line);
+    if (isfinite(trunk->offset_deg))
+        axis = omo_turned(axis, -take->axes.sign * trunk->offset_deg);
+    double rest_below_deg = take->settings->movement->rest_below_deg;
+    if (omo_seen(&take->frames[k].markers, OMO_HIP) ||
+        !omo_has_length(trunk->rest_axis) ||
+        !(fabs(take->segment_deg[k]) < rest_below_deg))
+        return axis;
+    double turn_deg = omo_turn_deg(trunk->rest_axis, axis);
+    double beyond_deg = fmax(0.0, fabs(turn_deg) - SWAY_DEG);
+    return omo_turned(trunk->rest_axis, copysign(beyond_deg, turn_deg));
+}
+
 /** Chest to hip, either of them held if need be. */
 static void from_chest_hip(const struct omo_take *take, size_t k,
                            struct omo_trunk_pose *pose)
@@ -290,17 +410,17 @@ static void from_chest_hip(const struct omo_take *take, size_t k,
     const struct omo_held *held = &take->held[k];
     if (!held->known)
         return;
-    struct omo_point axis = {0, 0};
+    struct omo_point line = {0, 0};
     if (omo_seen(m, OMO_CHEST))
-        axis = omo_point_sub(held->hip, omo_still_place(take, k, OMO_CHEST));
+        line = omo_point_sub(held->hip, omo_still_place(take, k, OMO_CHEST));
     else if (omo_seen(m, OMO_SHOULDER) && isfinite(held->turn_deg))
-        axis =
+        line =
             omo_turned(omo_point_sub(held->hip, omo_still_place(take, k, OMO_SHOULDER)),
                        held->turn_deg);
-    if (!omo_has_length(axis))
+    if (!omo_has_length(line))
         return;
     pose->reference = OMO_REFERENCE_CHEST_HIP;
-    pose->axis = unit(axis);
+    pose->axis = axis_of(take, k, line);
     if (!omo_seen(m, OMO_CHEST) || !omo_seen(m, OMO_HIP))
         pose->quality |= OMO_QUALITY_TRUNK_HELD;
     pose->quality |= edited(m, OMO_CHEST) | edited(m, OMO_HIP);
@@ -317,7 +437,7 @@ static void from_hip(const struct omo_take *take, size_t k, struct omo_trunk_pos
     if (!omo_has_length(line))
         return;
     pose->reference = OMO_REFERENCE_HIP;
-    pose->axis = unit(omo_turned(line, -take->axes.sign * take->trunk.offset_deg));
+    pose->axis = axis_of(take, k, line);
     if (!omo_seen(m, OMO_HIP))
         pose->quality |= OMO_QUALITY_TRUNK_HELD;
     pose->quality |= edited(m, OMO_HIP);

@@ -95,7 +95,8 @@ static double trunk_variance(const struct omo_take *take, size_t k)
         return square(a->camera_deg);
     switch (take->rows[k].reference) {
     case OMO_REFERENCE_CHEST_HIP:
-        return square(a->trunk_chest_hip_deg);
+        return square(isnan(take->trunk.offset_deg) ? a->trunk_chest_hip_deg
+                                                    : a->trunk_chest_hip_front_deg);
     case OMO_REFERENCE_HIP:
         return square(a->trunk_hip_deg);
     case OMO_REFERENCE_SHIFT:
