@@ -62,7 +62,6 @@ static void place(const struct omo_scene *scene, const struct omo_camera *camera
                                             (double)NAN};
         if (!skin->placed)
             continue;
-        marker->visible_ratio = 0;
         double scale =
             omo_camera_project(camera, skin->centre, &marker->x_px, &marker->y_px);
         bool band = skin->band;
@@ -136,9 +135,11 @@ void omo_truth_prepare(struct omo_truth_maker *maker, const struct omo_scene *sc
     omo_camera_at(scene, 0, &camera);
     place(scene, &camera, &pose, &truth);
     maker->rest_hike_m = pose.hike_mm / 1000;
-    /* A line through the shoulder is turned to be vertical at rest; one through chest
-       and hip is the trunk's own. */
-    if (!truth.marker[OMO_CHEST].placed && trunk_line(&truth, &down))
+    /* A line through the shoulder is turned to be vertical at rest, and so is one from
+       the breastbone to the hip bone; on the side line, chest to hip is the trunk's own.
+     */
+    bool own = truth.marker[OMO_CHEST].placed && scene->view == OMO_VIEW_SIDE;
+    if (!own && trunk_line(&truth, &down))
         maker->rest_turn_deg =
             turn_deg((struct direction){maker->zero_x, maker->zero_y}, down);
 }
