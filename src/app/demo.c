@@ -74,6 +74,11 @@ static void print_comparison(const struct omo_result *result,
     print_line("trunk leaning at the highest", result->lean_at_max_deg,
                at(series->lean_deg, line_at), 1, "degrees");
     print_line("repetitions", result->repetitions, NAN, 0, "");
+    puts("  The stickers lie beside the joints, and chest to hip is not the spine: that "
+         "is "
+         "what\n  \"good to\" allows for. The line through the stickers itself is met to "
+         "a "
+         "tenth.");
 }
 
 /** The demo's row: same data, same id. */

@@ -137,7 +137,9 @@ void omo_row_text(const struct omo_session_row *row, char *text, size_t size)
         omo_text_add(text, size, "no highest angle (no stretch of 0.2 s without a gap)");
     add_number(text, size, "highest ", row->max_deg, 1, " degrees");
     add_number(text, size, ", good to ", row->max_u95_deg, 1, "");
-    add_number(text, size, "; held 1 s ", row->held_max_deg, 1, "");
+    /* An arm that was not kept up at the top is held longest hanging down. */
+    if (row->held_max_deg > row->max_deg - 15)
+        add_number(text, size, "; held 1 s ", row->held_max_deg, 1, "");
     if (row->repetitions > 0) {
         omo_text_add(text, size, "; %d repetition%s", row->repetitions,
                      row->repetitions == 1 ? "" : "s");
