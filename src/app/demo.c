@@ -75,10 +75,7 @@ static void print_comparison(const struct omo_result *result,
                at(series->lean_deg, line_at), 1, "degrees");
     print_line("repetitions", result->repetitions, NAN, 0, "");
     puts("  The stickers lie beside the joints, and chest to hip is not the spine: that "
-         "is "
-         "what\n  \"good to\" allows for. The line through the stickers itself is met to "
-         "a "
-         "tenth.");
+         "is what\n  \"good to\" allows for.");
 }
 
 /** The demo's row: same data, same id. */
