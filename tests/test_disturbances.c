@@ -150,6 +150,37 @@ START_TEST(a_camera_that_rings_after_a_bump_is_noticed_too)
 }
 END_TEST
 
+START_TEST(a_picture_that_jumps_and_comes_back_is_no_moved_camera)
+{
+    struct figure f = flexion();
+    film(&f);
+    for (size_t k = 40; k < 43; k++)
+        shift_all(k, 30, 5);
+    ck_assert_int_eq(measure(), OMO_OK);
+    for (size_t k = 0; k < count; k++)
+        ck_assert_uint_eq(rows[k].quality & OMO_QUALITY_CAMERA_MOVED, 0);
+}
+END_TEST
+
+START_TEST(two_bumps_are_two_moves)
+{
+    struct figure f = flexion();
+    f.hike_mm = 30;
+    film(&f);
+    for (size_t k = 20; k < count; k++)
+        shift_all(k, 30, 5);
+    for (size_t k = 50; k < count; k++)
+        shift_all(k, -12, 25);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.hike_at_max_ratio, 0.1, 0.005);
+    for (size_t k = 0; k < count; k++) /* the trunk's place tells, without its markers */
+        hide(k, OMO_HIP);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_double_eq_tol(result.hike_at_max_ratio, 0.1, 0.005);
+    ck_assert_double_eq_tol(result.lean_at_max_deg, 0, 0.1);
+}
+END_TEST
+
 START_TEST(a_person_who_steps_or_sways_is_not_a_bumped_camera)
 {
     struct figure f = flexion();
@@ -463,6 +494,8 @@ int main(void)
     tcase_add_test(tc, a_bump_over_several_frames_is_one_bump);
     tcase_add_test(tc, a_bump_is_noticed_while_the_arm_hides_the_hip);
     tcase_add_test(tc, a_camera_that_rings_after_a_bump_is_noticed_too);
+    tcase_add_test(tc, a_picture_that_jumps_and_comes_back_is_no_moved_camera);
+    tcase_add_test(tc, two_bumps_are_two_moves);
     tcase_add_test(tc, a_person_who_steps_or_sways_is_not_a_bumped_camera);
     tcase_add_test(tc, repeated_pictures_of_a_still_arm_count_as_ever);
     tcase_add_test(tc,

@@ -175,6 +175,24 @@ START_TEST(a_marker_that_rides_on_the_arm_is_followed_back_to_rest)
 }
 END_TEST
 
+START_TEST(a_shoulder_that_moves_forward_early_does_not_turn_chest_and_hip)
+{
+    struct figure f = flexion();
+    f.chest = true;
+    film(&f);
+    hide_hip_below(&f, 15);
+    for (size_t k = 0; k < count; k++) {
+        if (figure_angle_deg(&f, frames[k].time_s) > 10) {
+            frames[k].markers.role[OMO_SHOULDER].x_px += 3;
+            frames[k].markers.role[OMO_ELBOW].x_px += 3;
+        }
+    }
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_CHEST_HIP);
+    ck_assert_double_eq_tol(rows[0].angle_image_deg, 4, 0.05);
+}
+END_TEST
+
 START_TEST(the_hips_place_at_rest_is_a_mean_over_the_low_arm)
 {
     struct figure f = flexion();
@@ -373,6 +391,7 @@ int main(void)
     tcase_add_test(tc, sway_is_no_lean_while_the_arm_hides_the_hip);
     tcase_add_test(tc, a_hip_hidden_at_rest_is_taken_from_the_low_arm);
     tcase_add_test(tc, a_marker_that_rides_on_the_arm_is_followed_back_to_rest);
+    tcase_add_test(tc, a_shoulder_that_moves_forward_early_does_not_turn_chest_and_hip);
     tcase_add_test(tc, the_hips_place_at_rest_is_a_mean_over_the_low_arm);
     tcase_add_test(tc, before_it_is_first_seen_the_hip_is_where_it_was_with_the_arm_low);
     tcase_add_test(tc,

@@ -177,10 +177,7 @@ static void find_moves_of(struct omo_take *take, struct anchors anchors)
             continue;
         note_move(take, &anchors, &move);
         moves++;
-        /* The next one has to stand still after this one. */
         k = move.settled;
-        next = k;
-        any_before = false;
     }
 }
 

@@ -359,12 +359,8 @@ void omo_find_trunk(struct omo_take *take)
         return;
     trunk->kind = markers_seen(take);
     find_rest_hip(take);
-    if (trunk->kind == OMO_REFERENCE_CHEST_HIP) {
-        if (set_chest_hip(take))
-            return;
-        trunk->kind = OMO_REFERENCE_HIP;
-        trunk->offset_deg = NAN;
-    }
+    if (trunk->kind == OMO_REFERENCE_CHEST_HIP && set_chest_hip(take))
+        return;
     if (trunk->kind == OMO_REFERENCE_HIP && trunk->rest_hip_known) {
         set_hip(take);
         return;
