@@ -57,7 +57,7 @@ static int render(struct omo_source *source, const char *out, const char *csv_pa
     const uint8_t *bytes;
     size_t size, total = 0;
     double time_s;
-    long frames = 0;
+    long frames = 0, kept = 0;
     FILE *csv = fopen(csv_path, "w"), *stream = NULL;
     if (!csv)
         return perror(csv_path), 1;
@@ -72,6 +72,7 @@ static int render(struct omo_source *source, const char *out, const char *csv_pa
             continue;
         write_truth(csv, &truth);
         total += size;
+        kept++;
         if (stream) {
             fwrite(bytes, 1, size, stream);
         } else {
@@ -82,8 +83,7 @@ static int render(struct omo_source *source, const char *out, const char *csv_pa
     }
     double ms = 1000.0 * (double)(clock() - start) / CLOCKS_PER_SEC;
     printf("%ld frames, %.1f kB a frame, %.2f ms a frame with JPEG\n", frames,
-           (double)total / 1000.0 / ((double)(frames - 1) / (double)every + 1),
-           ms / (double)frames);
+           kept > 0 ? (double)total / 1000.0 / (double)kept : 0, ms / (double)frames);
     if (stream)
         fclose(stream);
     return fclose(csv) == 0 ? 0 : 1;

@@ -25,13 +25,16 @@ OMO_API void omo_scene_destroy(struct omo_scene *scene);
 OMO_API OMO_MUST_CHECK enum omo_status omo_scene_set(struct omo_scene *scene,
                                                      const char *name, const char *value);
 /** Reads a scene file (key file, group [scene]) or, for a bare word, a built-in scene of
- *  models/scenes/. */
+ *  models/scenes/. A mistake leaves the scene as it was. OMO_ERR_OPEN, OMO_ERR_SETTINGS
+ *  with a sentence. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_scene_load(struct omo_scene *scene,
                                                       const char *name_or_path);
 /** The settings as "name = value" lines with meanings, for --help and documents. Lent. */
 OMO_API const char *omo_scene_help(void);
 
-/** Renders the scene frame by frame as JPEG bytes and decodes them as a camera's. */
+/** Renders the scene frame by frame as JPEG bytes and decodes them as a camera's; with
+ *  quality 0 the planes come as rendered. The scene is copied. The same scene and seed
+ *  give the same bits on every machine. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_simulated_open(const struct omo_scene *scene,
                                                           struct omo_source **source);
 /** The next frame's JPEG bytes instead of planes (for writing clips); lent. OMO_END. */
@@ -48,14 +51,17 @@ struct omo_truth_marker {
     double visible_ratio; /**< share of its picture area not covered, 0..1 */
     double diameter_px;
 };
-/** Truth of the frame that was delivered last. */
+/** Truth of the frame that was delivered last, at the middle of its exposure. Hike is
+ *  against frame 0. Silent, and nothing is written, for a source of another kind. */
 struct omo_truth {
     int64_t frame;
     double time_s;
     struct omo_truth_marker marker[OMO_ROLE_COUNT];
     double angle_deg;       /**< true arm against the trunk as it stood (joint centres) */
     double angle_image_deg; /**< line through the true marker centres against the trunk
-                                 line through true marker centres (or vertical) */
+                                 line through true marker centres: chest to hip, else
+                                 shoulder to hip, else vertical; any of them but chest to
+                                 hip from the side turned to be vertical in frame 0 */
     double trunk_lean_deg, hike_ratio, hike_mm, elbow_flexion_deg;
 };
 OMO_API void omo_simulated_truth(const struct omo_source *source,

@@ -81,7 +81,9 @@ enum omo_status omo_layout_load(const char *path, struct omo_layout *layout)
     if (g_key_file_load_from_file(file, path, G_KEY_FILE_NONE, &error)) {
         status = read_fields(file, path, &read);
     } else {
-        status = error->domain == G_FILE_ERROR ? OMO_ERR_OPEN : OMO_ERR_SETTINGS;
+        bool readable =
+            g_file_test(path, G_FILE_TEST_IS_REGULAR) && error->domain != G_FILE_ERROR;
+        status = readable ? OMO_ERR_SETTINGS : OMO_ERR_OPEN;
         omo_error("The body file %s cannot be read: %s.", path, error->message);
         g_error_free(error);
     }

@@ -138,20 +138,54 @@ void omo_draw_ellipse(struct omo_canvas *canvas, const struct omo_ellipse *e,
     }
 }
 
-/** 1, or -1 when the corners run the other way round. */
-static double clockwise(const double (*corner)[2], int corners)
+/** Distance inside an edge: a x + b y + c. */
+struct edge {
+    float a, b, c;
+};
+#define CORNERS_MAX 8
+
+/** Edges that look inward, whichever way the corners run: a mirror turns them over. */
+static void edges_of(const double (*corner)[2], int corners, struct edge *edge)
 {
     double area = 0;
     for (int i = 0; i < corners; i++) {
-        const double *a = corner[i], *b = corner[(i + 1) % corners];
-        area += a[0] * b[1] - b[0] * a[1];
+        const double *p = corner[i], *q = corner[(i + 1) % corners];
+        double ex = q[0] - p[0], ey = q[1] - p[1];
+        double length = fmax(sqrt(ex * ex + ey * ey), 1e-6);
+        area += p[0] * q[1] - q[0] * p[1];
+        edge[i] = (struct edge){(float)(-ey / length), (float)(ex / length),
+                                (float)((p[0] * ey - p[1] * ex) / length)};
     }
-    return area < 0 ? -1 : 1;
+    for (int i = 0; i < corners && area < 0; i++)
+        edge[i] = (struct edge){-edge[i].a, -edge[i].b, -edge[i].c};
+}
+
+static inline float inside_edges(const struct edge *edge, int corners, float x, float y)
+{
+    float in = 1e9f;
+    for (int i = 0; i < corners; i++) {
+        float d = edge[i].a * x + edge[i].b * y + edge[i].c;
+        in = d < in ? d : in;
+    }
+    return in;
+}
+
+static inline float surface(const struct omo_canvas *canvas,
+                            const struct omo_paint *paint, float x, float y)
+{
+    float light = 1;
+    if (paint->grain_ratio > 0)
+        light += paint->grain_ratio * omo_texel(canvas->grain, x * 0.6f, y * 0.6f);
+    if (paint->fold_ratio > 0)
+        light += paint->fold_ratio *
+                 omo_texel(canvas->fold, x * paint->fold_across, y * paint->fold_per_m);
+    return light;
 }
 
 void omo_draw_polygon(struct omo_canvas *canvas, const double (*corner)[2], int corners,
                       const struct omo_paint *paint, double shade)
 {
+    struct edge edge[CORNERS_MAX];
     double top = corner[0][1], bottom = top, left = corner[0][0], right = left;
     for (int i = 1; i < corners; i++) {
         top = fmin(top, corner[i][1]);
@@ -163,26 +197,16 @@ void omo_draw_polygon(struct omo_canvas *canvas, const double (*corner)[2], int 
     int y1 = (int)fmin(canvas->clip_bottom - 1, ceil(bottom + 1));
     int x0 = (int)fmax(canvas->clip_left, floor(left - 1));
     int x1 = (int)fmin(canvas->clip_right - 1, ceil(right + 1));
-    double turn = clockwise(corner, corners); /* a mirror turns polygons over */
+    edges_of(corner, corners, edge);
     for (int y = y0; y <= y1 && x0 <= x1; y++) {
         float fall = (float)omo_sim_mix(1, shade, (y - top) / fmax(bottom - top, 1));
         for (int x = x0; x <= x1; x++) {
-            float in = 1e9f;
-            for (int i = 0; i < corners; i++) {
-                const double *a = corner[i], *b = corner[(i + 1) % corners];
-                double ex = b[0] - a[0], ey = b[1] - a[1];
-                double edge =
-                    ((y - a[1]) * ex - (x - a[0]) * ey) / sqrt(ex * ex + ey * ey);
-                in = fminf(in, (float)(turn * edge));
-            }
-            float grain =
-                1 +
-                paint->grain_ratio *
-                    omo_texel(canvas->grain, (float)x * 0.6f, (float)y * 0.6f) +
-                paint->fold_ratio * omo_texel(canvas->fold, (float)x * paint->fold_across,
-                                              (float)y * paint->fold_per_m);
-            canvas->row[x] = paint->colour * (fall * grain);
-            canvas->row[x][3] = omo_clamp01(in + 0.5f);
+            float cover =
+                omo_clamp01(inside_edges(edge, corners, (float)x, (float)y) + 0.5f);
+            if (cover > 0)
+                canvas->row[x] =
+                    paint->colour * (fall * surface(canvas, paint, (float)x, (float)y));
+            canvas->row[x][3] = cover;
         }
         omo_canvas_blend(canvas, y, x0, x1);
     }

@@ -144,13 +144,13 @@ void omo_draw_long_hair(struct omo_canvas *canvas, const struct omo_figure *f)
                       0.006 * omo_sim_sin_deg(360 * (0.61 * f->time_s + 0.31 * i));
         double place = (i - 3) * 0.0125, back = (i - 6) * 0.011;
         struct omo_vec top =
-            omo_body_point(f->pose, head.middle, front ? 0.02 : 0.8 * back - 0.004, 0.018,
+            omo_body_point(f->pose, head.middle, front ? 0.02 : 0.8 * back - 0.010, 0.018,
                            towards_arm * 0.046);
         double low = -0.028 - 0.008 * (i % 3);
         struct omo_vec end =
             front ? omo_body_point(f->pose, arm->shoulder, 0.05, low - 0.016,
                                    towards_arm * (place - 0.030 + sway))
-                  : omo_body_point(f->pose, arm->shoulder, back + 0.004 + sway, low,
+                  : omo_body_point(f->pose, arm->shoulder, back - 0.024 + sway, low,
                                    towards_arm * 0.05);
         struct omo_limb strand = {.a = top,
                                   .b = end,

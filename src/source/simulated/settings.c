@@ -239,8 +239,8 @@ static bool parse_span(const char *text, struct omo_scene_span *span)
 static bool parse_spans(const char *value, struct omo_scene_spans *out)
 {
     struct omo_scene_spans spans = {0};
-    bool good = true;
-    if (strcmp(value, "none") != 0) {
+    bool good = value[0] != '\0';
+    if (good && strcmp(value, "none") != 0) {
         char **part = g_strsplit(value, ",", -1);
         for (int i = 0; part[i] && good; i++) {
             good = spans.count < OMO_SPAN_MAX &&
@@ -446,7 +446,9 @@ enum omo_status omo_scene_load(struct omo_scene *scene, const char *name_or_path
     if (g_key_file_load_from_file(file, path, G_KEY_FILE_NONE, &error)) {
         status = apply_file(scene, file, path);
     } else {
-        status = error->domain == G_FILE_ERROR ? OMO_ERR_OPEN : OMO_ERR_SETTINGS;
+        bool readable =
+            g_file_test(path, G_FILE_TEST_IS_REGULAR) && error->domain != G_FILE_ERROR;
+        status = readable ? OMO_ERR_SETTINGS : OMO_ERR_OPEN;
         omo_error("The scene file %s cannot be read: %s.", path, error->message);
         g_error_free(error);
     }
