@@ -8,15 +8,19 @@
 /* Sizes of two bodies differ by their distance: the nearer one is likelier meant. */
 #define NEARER_REWARD   8.0
 #define LONE_CHEST_COST 14.0
+#define LONE_HIP_COST   4.0
+/* Among markers of one colour a name must beat every other by this much. */
+#define NAME_MARGIN 4.0
 /* A marker the movement needs may be hidden when the others are there. */
-#define MISSING_COST 12.0
+#define MISSING_COST 24.0
 /* Worst arrangement and colours still believed. */
 #define FIGURE_COST_MAX 26.0
 #define COLOUR_COST_MAX 18.0
 /* A proposal must earn this share of what its markers could. */
-#define LEAST_SHARE 0.35
-#define CHOICES_MAX 10
-#define NODES_MAX   6000
+#define LEAST_SHARE      0.35
+#define LEAST_SHARE_PAIR 0.70
+#define CHOICES_MAX      10
+#define NODES_MAX        6000
 
 struct choices {
     int count;
@@ -31,6 +35,9 @@ struct search {
     struct omo_figure figure;
     int chosen[OMO_ROLE_COUNT];
     double spot_cost;
+    double best_earned; /**< the best score without its size's share */
+    double margin;      /**< alternatives this near the best are worth knowing */
+    double best_with[OMO_ROLE_COUNT][OMO_CANDIDATES_MAX];
     struct omo_proposal best;
 };
 
@@ -106,7 +113,7 @@ static void propose(struct search *search)
     int missing = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         missing += (search->needed >> r & 1) && search->chosen[r] < 0;
-    if (count < 2 || (missing > 0 && count < 3))
+    if (count < 2)
         return;
     double stature;
     double figure = omo_figure_cost(&tracker->figure_frame, &search->figure, &stature);
@@ -119,17 +126,29 @@ static void propose(struct search *search)
         omo_class_of_role(tracker, OMO_CHEST) == omo_class_of_role(tracker, OMO_HIP))
         score -= LONE_CHEST_COST;
     score -= MISSING_COST * missing;
-    if (score <= search->best.score)
+    /* A wrist is hidden less often than a hip, when it could be either. */
+    if (search->chosen[OMO_HIP] >= 0 && search->chosen[OMO_WRIST] < 0 &&
+        omo_class_of_role(tracker, OMO_WRIST) == omo_class_of_role(tracker, OMO_HIP))
+        score -= LONE_HIP_COST;
+    if (score <= search->best.score - 2 * search->margin)
         return;
     double colour = colour_cost(search);
     score -= colour;
     double earned = score - nearer;
-    if (colour > COLOUR_COST_MAX || score <= search->best.score ||
-        earned < LEAST_SHARE * ROLE_REWARD * count)
+    double least = count > 2 ? LEAST_SHARE : LEAST_SHARE_PAIR;
+    if (colour > COLOUR_COST_MAX ||
+        earned < least * ROLE_REWARD * count - MISSING_COST * missing)
+        return;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (search->chosen[r] >= 0)
+            search->best_with[r][search->chosen[r]] =
+                fmax(search->best_with[r][search->chosen[r]], earned);
+    if (score <= search->best.score)
         return;
     memcpy(search->best.candidate, search->chosen, sizeof search->chosen);
     search->best.count = count;
     search->best.score = score;
+    search->best_earned = earned;
     search->best.stature_px = stature;
 }
 
@@ -153,9 +172,15 @@ static void lift(struct search *search, int role)
 
 static bool already_chosen(const struct search *search, int candidate)
 {
-    for (int r = 0; r < OMO_ROLE_COUNT; r++)
-        if (search->chosen[r] == candidate)
+    const struct omo_candidate *all = search->tracker->candidates.item;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        int other = search->chosen[r];
+        /* Two looks may have found one thing twice. */
+        if (other >= 0 &&
+            hypot(all[other].x_px - all[candidate].x_px,
+                  all[other].y_px - all[candidate].y_px) < 0.5 * all[other].diameter_px)
             return true;
+    }
     return false;
 }
 
@@ -172,7 +197,7 @@ static void descend(struct search *search, int role)
         cost = omo_figure_cost(&search->tracker->figure_frame, &search->figure, &stature);
     double most = ROLE_REWARD * (count + OMO_ROLE_COUNT - role) - cost -
                   search->spot_cost + NEARER_REWARD * 0.7;
-    if (cost > FIGURE_COST_MAX || most <= search->best.score ||
+    if (cost > FIGURE_COST_MAX || most <= search->best.score - 2 * search->margin ||
         search->nodes++ > NODES_MAX)
         return;
     const struct choices *choices = &search->choices[role];
@@ -194,15 +219,51 @@ static unsigned needed_roles(const struct omo_tracker *tracker)
     return needed ? needed : 1u << OMO_SHOULDER | 1u << OMO_ELBOW;
 }
 
+/* More than the trunk's two in one colour. */
+static bool shared_colours(const struct omo_tracker *tracker)
+{
+    for (int r = 0; r < OMO_CHEST; r++)
+        for (int q = 0; q < r; q++)
+            if (omo_class_of_role(tracker, r) >= 0 &&
+                omo_class_of_role(tracker, r) == omo_class_of_role(tracker, q))
+                return true;
+    return false;
+}
+
+/* A marker that could nearly as well be another one stays without a name. */
+static void drop_doubtful(struct search *search)
+{
+    struct omo_proposal *best = &search->best;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        int candidate = best->candidate[r];
+        for (int q = 0; q < OMO_ROLE_COUNT && candidate >= 0; q++) {
+            if (q == r ||
+                search->best_with[q][candidate] < search->best_earned - NAME_MARGIN)
+                continue;
+            best->candidate[r] = -1;
+            best->count--;
+            break;
+        }
+    }
+}
+
 bool omo_acquire(struct omo_tracker *tracker, struct omo_proposal *proposal)
 {
     struct search search = {.tracker = tracker, .needed = needed_roles(tracker)};
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         search.chosen[r] = -1;
     search.best.score = -INFINITY;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        for (int i = 0; i < OMO_CANDIDATES_MAX; i++)
+            search.best_with[r][i] = -INFINITY;
+    search.margin = shared_colours(tracker) ? NAME_MARGIN : 0;
     list_choices(&search);
     descend(&search, 0);
     if (!isfinite(search.best.score))
+        return false;
+    if (search.margin > 0)
+        drop_doubtful(&search);
+    if (search.best.count < 2)
         return false;
     *proposal = search.best;
     return true;

@@ -249,6 +249,27 @@ static double joints_cost(const struct omo_figure_frame *frame,
     return cost;
 }
 
+/* Without a shoulder in between: an elbow is within the arm's reach of the hip, a chest
+ * marker over it. */
+static double loose_cost(const struct omo_figure_frame *frame, const struct omo_figure *f,
+                         double stature_px)
+{
+    const struct omo_layout *layout = &frame->layout;
+    double trunk = layout->shoulder_height - layout->hip_height, cost = 0;
+    if (f->there[OMO_SHOULDER])
+        return 0;
+    if (f->there[OMO_ELBOW] && f->there[OMO_HIP])
+        cost += beyond2(length_px(f, OMO_ELBOW, OMO_HIP) / stature_px, 0,
+                        trunk + layout->upper_arm, 0.03);
+    if (f->there[OMO_CHEST] && f->there[OMO_HIP])
+        cost +=
+            beyond2(length_px(f, OMO_CHEST, OMO_HIP) / stature_px, 0.5 * trunk,
+                    1.2 * trunk, 0.03) +
+            trunk_cost(frame, from_down_deg(frame, f->x_px[OMO_HIP] - f->x_px[OMO_CHEST],
+                                            f->y_px[OMO_HIP] - f->y_px[OMO_CHEST]));
+    return cost;
+}
+
 double omo_figure_cost(const struct omo_figure_frame *frame,
                        const struct omo_figure *figure, double *stature_px)
 {
@@ -261,6 +282,7 @@ double omo_figure_cost(const struct omo_figure_frame *frame,
         return INFINITY;
     cost += chest_cost(frame, figure, down_deg, stature);
     cost += joints_cost(frame, figure, down_deg);
+    cost += loose_cost(frame, figure, stature);
     /* A chest marker lies above the hip's: it is the upper of two alike. */
     if (figure->there[OMO_CHEST] && figure->there[OMO_HIP] && !lying(frame->position) &&
         figure->y_px[OMO_CHEST] > figure->y_px[OMO_HIP])

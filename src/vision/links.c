@@ -187,6 +187,7 @@ static void meet(struct omo_tracker *tracker, const struct omo_candidate *c,
             b->vy_px_s += 0.4 * ((c->y_px - b->y_px) / dt - b->vy_px_s);
         }
     }
+    b->frames++;
     b->x_px = c->x_px;
     b->y_px = c->y_px;
     b->diameter_px = c->diameter_px;

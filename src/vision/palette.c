@@ -25,7 +25,7 @@
 /* Half width of a narrow sector: pigment edges and shading, plus noise, which turns weak
  * colours more than strong ones. */
 #define NARROW_DEG       8.0
-#define SMEAR_TURN_DEG   26.0
+#define SMEAR_TURN_DEG   32.0
 #define NARROW_NOISE_DEG 150.0 /* at chroma 1 */
 
 static void class_init(struct omo_palette *palette, int k)
@@ -186,7 +186,7 @@ static struct omo_sector narrow_sector(const struct omo_palette *palette,
         half = c->spread_deg;
     /* Smeared by motion it is mixed with its ground, which turns it there. */
     double turn = omo_colour_turn_deg(angle, c->ground_deg) * fmin(c->smear, 1);
-    double drawn = fmin(0.45 * fabs(turn), SMEAR_TURN_DEG);
+    double drawn = fmin(0.6 * fabs(turn), SMEAR_TURN_DEG);
     return (struct omo_sector){
         .centre_deg = angle,
         .below_deg = half + (turn < 0 ? drawn : 0),
@@ -195,6 +195,14 @@ static struct omo_sector narrow_sector(const struct omo_palette *palette,
             fmax(LEAST_CHROMA, (c->seen ? 0.5 : 0.4) * magnitude / (1 + 0.5 * c->smear)),
         .max_magnitude = 1.6 * magnitude + 10,
     };
+}
+
+double omo_palette_expected_magnitude(const struct omo_palette *palette, int class_index)
+{
+    double angle, magnitude;
+    omo_pigment_under(&palette->classes[class_index].pigment, &palette->light, &angle,
+                      &magnitude);
+    return magnitude * exposure_share(palette);
 }
 
 static bool sector_moved(const struct omo_sector *a, const struct omo_sector *b)

@@ -57,6 +57,8 @@ void omo_palette_update(struct omo_palette *palette, bool narrow);
 /** Direction a class should have now, and how far off may be: halves of its sector. */
 void omo_palette_expect(const struct omo_palette *palette, int class_index,
                         double *angle_deg, double *doubt_deg);
+/** Chroma a class should have in this light, from the others that were seen. */
+double omo_palette_expected_magnitude(const struct omo_palette *palette, int class_index);
 /** How badly these colours (direction and length of each) fit the set under one common
  *  light and exposure, squared deviations. */
 double omo_palette_joint_cost(const struct omo_palette *palette, const int *class_index,

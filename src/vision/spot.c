@@ -14,16 +14,19 @@
 /* Edge widths and weights below were chosen on painted discs of 8 to 20 px with linear
  * blending, shading of 0 to 12 %, noise and JPEG quality 85 (tests/test_spot.c shows the
  * errors they give). */
-#define BLUR_PX           0.9   /* of an ordinary lens and sensor, standard deviation */
-#define PITCH_BLUR        0.55  /* share of the squared chroma pitch that blurs */
-#define MARGIN_PX         5.0   /* ground needed around the marker */
-#define SHADE_SIGMA       0.06  /* likely gradient over a radius, share of contrast */
-#define SHADE_SIGMA_KNOWN 0.01  /* lest a covered side passes for a dark one */
-#define NOISE_VARIANCE    200.0 /* of one sample as the prior sees it, JPEG included */
-#define ROBUST_SHARE      0.30  /* a residual of this share of the contrast halves */
-#define SIGMA_FLOOR_PX    0.03
-#define SIGMA_PER_FIT     1.6 /* neighbouring samples share their noise */
-#define SMALLEST_CONTRAST 8.0 /* chroma steps */
+#define BLUR_PX             0.9   /* of an ordinary lens and sensor, standard deviation */
+#define PITCH_BLUR          0.55  /* share of the squared chroma pitch that blurs */
+#define MARGIN_PX           5.0   /* ground needed around the marker */
+#define SHADE_SIGMA         0.06  /* likely gradient over a radius, share of contrast */
+#define SHADE_SIGMA_KNOWN   0.01  /* lest a covered side passes for a dark one */
+#define SHADE_SIGMA_SMEARED 0.25  /* its ends lie over different grounds */
+#define NOISE_VARIANCE      200.0 /* of one sample as the prior sees it, JPEG included */
+#define ROBUST_SHARE        0.30  /* a residual of this share of the contrast halves */
+#define GROSS_SHARE         0.35
+#define BITTEN_SHARE        0.035
+#define SIGMA_FLOOR_PX      0.03
+#define SIGMA_PER_FIT       1.6 /* neighbouring samples share their noise */
+#define SMALLEST_CONTRAST   8.0 /* chroma steps */
 
 #define PARAMETERS 7 /* x, y, step, ground, radius, shade x, shade y */
 
@@ -395,9 +398,11 @@ static double bounded(double v, double limit)
 
 /* What is known before the picture speaks: shading is slight, the radius may be known. */
 static void add_priors(struct normal *normal, const struct model *m,
-                       const struct omo_spot_start *start)
+                       const struct omo_spot_start *start, bool strict)
 {
-    double sigma = start->outline_known ? SHADE_SIGMA_KNOWN : SHADE_SIGMA;
+    double sigma = start->smeared ? SHADE_SIGMA_SMEARED
+                   : strict       ? SHADE_SIGMA_KNOWN
+                                  : SHADE_SIGMA;
     double shade = sigma * m->step, k = NOISE_VARIANCE / (shade * shade);
     normal->matrix[5][5] += k;
     normal->matrix[6][6] += k;
@@ -413,18 +418,19 @@ static void add_priors(struct normal *normal, const struct model *m,
         normal->matrix[i][i] += 1e-6;
 }
 
-/* Gauss-Newton; *sigma_px gets the standard uncertainty of the centre. */
+/* Gauss-Newton; `strict` for what a highlight or an occluder has bitten. *sigma_px gets
+ * the standard uncertainty of the centre. */
 static bool fit(const struct window *window, const struct omo_spot_start *start,
-                struct model *m, double *sigma_px)
+                bool strict, struct model *m, double *sigma_px)
 {
     enum { PASSES = 4 };
     struct normal normal;
     double largest = m->radius;
     for (int pass = 0; pass < PASSES; pass++) {
-        bool even = pass == 0 && !start->outline_known;
+        bool even = pass == 0 && !strict;
         double robust = even ? 0 : ROBUST_SHARE * m->step;
-        accumulate(window, m, robust, start->outline_known, &normal);
-        add_priors(&normal, m, start);
+        accumulate(window, m, robust, strict, &normal);
+        add_priors(&normal, m, start, strict);
         double change[PARAMETERS];
         memcpy(change, normal.right, sizeof change);
         if (!factor(normal.matrix))
@@ -458,7 +464,8 @@ static void judge(const struct window *window, const struct model *m,
                   struct omo_spot *spot)
 {
     int inside = 0, alike = 0, rim = 0, rim_alike = 0, ring = 0, ring_alike = 0, n = 0;
-    double e2 = 0, gross = 0;
+    double e2 = 0, soft = 0;
+    int gross = 0;
     double edge = 0.5 * m->edge_px;
     for (int i = 0; i < window->count; i++) {
         if (window->w[i] <= 0)
@@ -474,8 +481,11 @@ static void judge(const struct window *window, const struct model *m,
             continue;
         }
         double e = (seen - level) * (seen - level);
-        e2 += e;
-        gross += e / (e + ROBUST_SHARE * ROBUST_SHARE);
+        soft += e / (e + ROBUST_SHARE * ROBUST_SHARE);
+        if (e < GROSS_SHARE * GROSS_SHARE)
+            e2 += e;
+        else
+            gross++;
         n++;
         if (d < 0) {
             inside++;
@@ -489,8 +499,9 @@ static void judge(const struct window *window, const struct model *m,
     spot->cover = inside ? (double)alike / inside : 0;
     spot->rim = rim ? (double)rim_alike / rim : 0;
     spot->outside = ring ? (double)ring_alike / ring : 0;
-    spot->roughness = n ? sqrt(e2 / n) : 1;
-    spot->misfit = n ? gross / n : 1;
+    spot->roughness = n > gross ? sqrt(e2 / (n - gross)) : 1;
+    spot->gross = n ? (double)gross / n : 1;
+    spot->misfit = n ? soft / n : 1;
 }
 
 static double edge_width(const struct omo_planes *planes, double radius)
@@ -500,6 +511,32 @@ static double edge_width(const struct omo_planes *planes, double radius)
     double sigma = sqrt(BLUR_PX * BLUR_PX + PITCH_BLUR * pitch2);
     /* the cubic step with the slope of a Gaussian edge; large ones may be out of focus */
     return fmax(3.76 * sigma, 0.25 * radius);
+}
+
+/* A part does not fit at all: once more without it, as an ellipse and as a circle,
+ * since what is missing has bent the form too. The better one stays. */
+static void fit_bitten(const struct window *window, const struct omo_spot_start *start,
+                       struct model *m, double *sigma_px, struct omo_spot *spot)
+{
+    const struct model first = *m;
+    for (int round = 0; round < 2; round++) {
+        struct model again = first;
+        struct omo_spot judged = *spot;
+        double sigma;
+        again.shade_x = again.shade_y = 0;
+        if (round) {
+            again.a = again.c = 1;
+            again.b = 0;
+        }
+        if (!fit(window, start, true, &again, &sigma))
+            continue;
+        judge(window, &again, &judged);
+        if (judged.misfit >= spot->misfit)
+            continue;
+        *m = again;
+        *sigma_px = sigma;
+        *spot = judged;
+    }
 }
 
 static bool measure_disc(const struct omo_planes *planes,
@@ -525,9 +562,11 @@ static bool measure_disc(const struct omo_planes *planes,
         m.c = form->c;
     }
     double sigma_px;
-    if (!fit(window, start, &m, &sigma_px))
+    if (!fit(window, start, start->outline_known, &m, &sigma_px))
         return false;
     judge(window, &m, spot);
+    if (!start->outline_known && !start->smeared && spot->gross > BITTEN_SHARE)
+        fit_bitten(window, start, &m, &sigma_px, spot);
     spot->x_px = start->x_px + m.x;
     spot->y_px = start->y_px + m.y;
     spot->sigma_px = sigma_px;

@@ -32,6 +32,7 @@ struct omo_spot_start {
     struct omo_outline outline; /**< a round guess does when nothing is known */
     bool outline_known;         /**< keep its form; false: take the form seen */
     double radius_sigma;        /**< relative doubt about its radius; NAN: free */
+    bool smeared;               /**< drawn out by motion: faint ends are its own */
     double reach_px;            /**< longest half extent; 0: the outline's */
 };
 
@@ -45,7 +46,8 @@ struct omo_spot {
     double contrast;            /**< |core - ground| over |core| */
     double cover;               /**< share of the area that looks like the middle, 0..1 */
     double rim;       /**< the same of the area's outer part, where an occluder bites */
-    double roughness; /**< rms residual over the contrast; 0 is a perfect disc */
+    double roughness; /**< rms residual over the contrast, gross ones left out */
+    double gross;     /**< share of samples that do not fit at all: highlight, bite */
     double misfit;    /**< like roughness, but gross residuals count little: for choosing
                            between places of a partly covered marker */
     double outside;   /**< share of the ring around it that looks like the middle */

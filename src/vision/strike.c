@@ -9,9 +9,12 @@
 #include <math.h>
 #include <string.h>
 
-/* No marker is that large on the picture, unless it is as round as one. */
-#define LARGE_PX2 1400.0
-#define HUGE_PX2  12000.0
+/* No marker is that large on the picture, unless it is as round as one. A round patch is
+ * compared with the markers that are followed; while there are none, striking it does no
+ * harm since it has been seen before. */
+#define LARGE_PX2      1400.0
+#define ROUND_PX2      2500.0
+#define ROUND_MULTIPLE 5.0
 /* Distance from the patch's mean colour, squared standard deviations, and the least
  * standard deviation, chroma steps: a cell is four wide. */
 #define WITHIN2     7.5
@@ -20,14 +23,16 @@
 #define GUARD_SHARE 0.25
 #define GUARD_LEAST 6.0
 
-static bool large(const struct omo_blob *blob, const struct omo_planes *planes)
+static bool large(const struct omo_blob *blob, const struct omo_planes *planes,
+                  double marker_px2)
 {
     double area = blob->area * planes->scale_x * planes->scale_y;
     double across = (blob->right - blob->left + 1) * planes->scale_x;
     double down = (blob->bottom - blob->top + 1) * planes->scale_y;
     bool round =
         area > 0.66 * across * down && fmax(across, down) < 1.5 * fmin(across, down);
-    return area > HUGE_PX2 || (area > LARGE_PX2 && !round);
+    double usual = isfinite(marker_px2) ? ROUND_MULTIPLE * marker_px2 : ROUND_PX2;
+    return area > (round ? usual : fmin(LARGE_PX2, usual));
 }
 
 struct gaussian {
@@ -104,11 +109,11 @@ static int strike(struct omo_palette *palette, const struct gaussian *g)
 }
 
 bool omo_strike_large(struct omo_palette *palette, const struct omo_blobs *blobs,
-                      const struct omo_planes *planes)
+                      const struct omo_planes *planes, double marker_px2)
 {
     int struck = 0;
     for (int i = 0; i < blobs->count; i++) {
-        if (!large(&blobs->blobs[i], planes))
+        if (!large(&blobs->blobs[i], planes, marker_px2))
             continue;
         struct gaussian g;
         colour_of_blob(blobs, i, planes, &g);

@@ -13,6 +13,7 @@
 /* A body of two markers is believed after so many frames in the same place. */
 #define PAIR_FRAMES 6
 /* A marker that comes back must fit this well, and better than the next by a margin. */
+#define FIRST_COST_MAX    10.0
 #define RETURN_COST_MAX   16.0
 #define RETURN_MARGIN     4.0
 #define FIGURE_COST_MAX   30.0
@@ -20,8 +21,12 @@
 #define CHALLENGE_FIRST_S 0.5
 #define CHALLENGE_MOST_S  4.0
 /* Large patches are struck anew after so many frames. */
-#define STRIKE_FRAMES 90
-#define SMALLEST_AREA 4 /* chroma samples */
+#define STRIKE_FRAMES  90
+#define SHARE_SIGMA    0.25 /* logarithm of a newcomer's chroma against what is expected */
+#define PRESENT_FRAMES 8
+#define PRESENT_COVER  0.75
+#define PRESENT_MISFIT 0.27
+#define SMALLEST_AREA  4 /* chroma samples */
 
 static const struct omo_sieve disc_sieve = {.smallest_px = 4.5,
                                             .largest_px = 110,
@@ -82,6 +87,18 @@ static void advance(struct omo_tracker *tracker, const struct omo_frame *frame)
     tracker->time_s = frame->time_s;
 }
 
+static double largest_marker_px2(const struct omo_tracker *tracker)
+{
+    double largest = NAN;
+    for (int r = 0; r < OMO_SET_MAX; r++) {
+        const struct omo_track *track = &tracker->tracks[r];
+        double radius = track->outline.radius_px;
+        if (track->ever)
+            largest = fmax(largest, M_PI * radius * radius);
+    }
+    return largest;
+}
+
 /* Looks once, and again where large patches were struck from the table. While nothing is
  * followed both looks count: a marker may have a large patch's very colour. */
 static void find_patches(struct omo_tracker *tracker, const struct omo_planes *planes,
@@ -99,7 +116,8 @@ static void find_patches(struct omo_tracker *tracker, const struct omo_planes *p
     for (int looks = 0; looks < 3; looks++) {
         omo_blobs_find(&tracker->blobs, planes, &palette->lut, SMALLEST_AREA);
         omo_candidates_sift(&tracker->candidates, &tracker->blobs, &tracker->view, sieve);
-        if (!fresh || !omo_strike_large(palette, &tracker->blobs, planes))
+        if (!fresh || !omo_strike_large(palette, &tracker->blobs, planes,
+                                        largest_marker_px2(tracker)))
             return;
     }
 }
@@ -173,6 +191,17 @@ static void fill_figure(const struct omo_sighting *list, struct omo_figure *figu
     }
 }
 
+/* A newcomer has to be whole, or to have stayed as it is: a highlight takes a part of a
+ * marker for good, an arm that moves past does not. */
+static bool presentable(const struct omo_tracker *tracker, enum omo_shape shape,
+                        const struct omo_candidate *c)
+{
+    return omo_spot_whole(&c->spot, shape) ||
+           (c->bystander >= 0 &&
+            tracker->bystanders[c->bystander].frames >= PRESENT_FRAMES &&
+            c->spot.cover >= PRESENT_COVER && c->spot.misfit <= PRESENT_MISFIT);
+}
+
 /* Clearly smaller than the markers that are followed: a part of one, more likely. */
 static bool small(const struct omo_sighting *list, int role,
                   const struct omo_candidate *c)
@@ -203,13 +232,17 @@ static double return_cost(struct omo_tracker *tracker, const struct omo_sighting
         cost += omo_track_cost(track, &c->spot, 0);
         if (neighbours == 0 || !omo_track_clear(track, list[role].shape, &c->spot, 0))
             return INFINITY;
-    } else if (!omo_spot_whole(&c->spot, list[role].shape) || small(list, role, c)) {
+    } else if (!presentable(tracker, list[role].shape, c) || small(list, role, c)) {
         return INFINITY; /* half covered, its middle would be wrong */
     } else {
         double expected, doubt;
         omo_palette_expect(&tracker->palette, c->class_index, &expected, &doubt);
         double turn = omo_colour_turn_deg(expected, omo_colour_angle_deg(c->spot.core));
-        cost += 4 * turn * turn / (doubt * doubt);
+        double share =
+            log(omo_colour_magnitude(c->spot.core) /
+                omo_palette_expected_magnitude(&tracker->palette, c->class_index));
+        cost += 4 * turn * turn / (doubt * doubt) +
+                share * share / (SHARE_SIGMA * SHARE_SIGMA);
     }
     struct omo_figure figure;
     fill_figure(list, &figure);
@@ -228,7 +261,8 @@ static double return_cost(struct omo_tracker *tracker, const struct omo_sighting
 static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list, int role)
 {
     int best = -1;
-    double best_cost = INFINITY, second = INFINITY;
+    double best_cost = INFINITY,
+           second = INFINITY; /* second: another one, or as another */
     for (int i = 0; i < tracker->candidates.count; i++) {
         struct omo_candidate *c = &tracker->candidates.item[i];
         if (c->class_index != list[role].class_index || c->owner >= 0 ||
@@ -243,7 +277,13 @@ static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list, i
             second = cost;
         }
     }
-    if (best >= 0 && best_cost <= RETURN_COST_MAX && second - best_cost >= RETURN_MARGIN)
+    for (int r = 0; r < OMO_ROLE_COUNT && best >= 0; r++)
+        if (r != role && !list[r].got && list[r].class_index == list[role].class_index &&
+            r != OMO_CHEST)
+            second = fmin(second,
+                          return_cost(tracker, list, r, &tracker->candidates.item[best]));
+    double most = tracker->tracks[role].ever ? RETURN_COST_MAX : FIRST_COST_MAX;
+    if (best >= 0 && best_cost <= most && second - best_cost >= RETURN_MARGIN)
         omo_tracker_sight(tracker, &list[role], role, best);
 }
 

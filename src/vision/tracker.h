@@ -9,10 +9,11 @@
 struct omo_track {
     bool ever, seen;   /**< at all; in the last frame */
     double x_px, y_px; /**< when last seen */
-    double vx_px_s, vy_px_s;
+    double vx_px_s, vy_px_s, ax_px_s2, ay_px_s2;
     double time_s;                   /**< when last seen */
     struct omo_outline outline;      /**< slow mean of what was clear */
     struct omo_outline seen_outline; /**< the same of the moments' outline */
+    double rim;                      /**< slow mean of its rim, see omo_spot */
     double core[2], ground[2]; /**< slow means of its chroma and of what is around */
     int frames;                /**< seen in so many */
     int lost_frames;           /**< frames since */
@@ -33,6 +34,7 @@ struct omo_bystander {
     int class_index;
     double x_px, y_px, vx_px_s, vy_px_s, diameter_px;
     double time_s;                /**< when last seen */
+    int frames;                   /**< seen in so many */
     int together[OMO_ROLE_COUNT]; /**< frames in which the role was seen elsewhere */
 };
 #define OMO_BYSTANDERS_MAX 32
@@ -147,10 +149,10 @@ bool omo_bystander_blocks(const struct omo_tracker *tracker,
 
 /* ---- strike.c: large patches in a marker's colour ---- */
 
-/** Strikes the colours of this look's large patches; true when a second look would show
- *  something else. */
+/** Strikes the colours of this look's large patches, by the largest area of the markers
+ *  that are followed (NAN: none); true when a second look would show something else. */
 bool omo_strike_large(struct omo_palette *palette, const struct omo_blobs *blobs,
-                      const struct omo_planes *planes);
+                      const struct omo_planes *planes, double marker_px2);
 void omo_strike_forget(struct omo_palette *palette);
 
 /* ---- acquire.c: a whole body from nothing ---- */

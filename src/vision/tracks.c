@@ -23,6 +23,7 @@
 #define CLEAR_RIM    0.93
 /* Below this share of its area too little is left to say where its middle is. */
 #define LEAST_COVER        0.70
+#define MOST_MISFIT        0.27
 #define KNOWN_RADIUS_SIGMA 0.04
 /* Motion of so many diameters a frame shows. */
 #define THIN_SMEAR 0.35
@@ -38,8 +39,9 @@ void omo_track_predict(const struct omo_track *track, double time_s, double *x_p
     double dt = fmin(fmax(time_s - track->time_s, 0), 0.25);
     double diameter = 2 * track->outline.radius_px;
     double speed = hypot(track->vx_px_s, track->vy_px_s);
-    *x_px = track->x_px + track->vx_px_s * dt;
-    *y_px = track->y_px + track->vy_px_s * dt;
+    double half = 0.5 * fmin(dt * dt, 0.005);
+    *x_px = track->x_px + track->vx_px_s * dt + track->ax_px_s2 * half;
+    *y_px = track->y_px + track->vy_px_s * dt + track->ay_px_s2 * half;
     *gate_px = GATE_DIAMETERS * diameter + 0.5 * speed * dt +
                0.5 * ACCELERATION_DIAMETERS * diameter * dt * dt;
 }
@@ -163,20 +165,12 @@ static int likely_places(const struct omo_track *track, const struct omo_spot *s
 static bool measure_known(const struct omo_view_of_frame *view,
                           const struct omo_track *track, enum omo_shape shape,
                           const struct omo_spot *seen, double coded_x, double coded_y,
-                          double smear, struct omo_spot *spot)
+                          struct omo_spot *spot)
 {
     struct omo_spot_start start = {.shape = shape,
                                    .outline = track->outline,
                                    .outline_known = true,
                                    .radius_sigma = KNOWN_RADIUS_SIGMA};
-    if (smear > THIN_SMEAR) {
-        /* drawn out along its path by a share of the frame's time that nobody knows */
-        double x = track->vx_px_s, y = track->vy_px_s, ox = 0, oy = 0;
-        omo_turn_point(&view->back, &x, &y);
-        omo_turn_point(&view->back, &ox, &oy);
-        stretch(&start.outline, x - ox, y - oy, 1 + 0.6 * smear);
-        start.radius_sigma = 0.15;
-    }
     double places[3][2];
     int count = likely_places(track, seen, coded_x, coded_y, places);
     bool any = false;
@@ -193,6 +187,49 @@ static bool measure_known(const struct omo_view_of_frame *view,
     return any;
 }
 
+/* A marker drawn out along its path by a share of the frame's time that nobody knows:
+ * outlines of several lengths from several places, and the patch as it is. */
+static bool measure_smeared(const struct omo_view_of_frame *view,
+                            const struct omo_track *track,
+                            const struct omo_candidate *candidate, double coded_x,
+                            double coded_y, double smear, struct omo_spot *spot)
+{
+    static const double shutter[] = {0.25, 0.5, 0.8};
+    double places[2][2] = {{coded_x, coded_y}};
+    double x = track->vx_px_s, y = track->vy_px_s, ox = 0, oy = 0;
+    omo_turn_point(&view->back, &x, &y);
+    omo_turn_point(&view->back, &ox, &oy);
+    bool any = false;
+    if (candidate) {
+        places[1][0] = candidate->coded_x;
+        places[1][1] = candidate->coded_y;
+    }
+    for (int i = 0; i < (candidate ? 2 : 1); i++) {
+        for (int k = 0; k < 4; k++) {
+            struct omo_spot here;
+            struct omo_spot_start start = {.shape = OMO_DISC,
+                                           .x_px = places[i][0],
+                                           .y_px = places[i][1],
+                                           .outline = track->outline,
+                                           .outline_known = k < 3,
+                                           .radius_sigma = k < 3 ? 0.1 : (double)NAN,
+                                           .smeared = true};
+            if (k < 3)
+                stretch(&start.outline, x - ox, y - oy, 1 + shutter[k] * smear);
+            else if (!candidate || i == 0)
+                continue;
+            else
+                start.reach_px = candidate->reach_px;
+            if (!omo_spot_measure(view->planes, view->map, &start, &here) ||
+                (any && here.misfit >= spot->misfit))
+                continue;
+            *spot = here;
+            any = true;
+        }
+    }
+    return any;
+}
+
 bool omo_track_clear(const struct omo_track *track, enum omo_shape shape,
                      const struct omo_spot *spot, double smear)
 {
@@ -201,7 +238,8 @@ bool omo_track_clear(const struct omo_track *track, enum omo_shape shape,
     if (smear > THIN_SMEAR) /* its ends fade: no sign of an occluder */
         return spot->rim >= 0.7;
     double least = CLEAR_EXTENT - 0.3 / spot->seen.radius_px;
-    return spot->rim >= CLEAR_RIM &&
+    /* A highlight may always bite into it. */
+    return spot->rim >= fmin(CLEAR_RIM, track->ever ? track->rim - 0.05 : 1) &&
            (!track->ever ||
             omo_outline_least_ratio(&spot->seen, &track->seen_outline) >= least);
 }
@@ -214,19 +252,27 @@ void omo_track_measure(const struct omo_view_of_frame *view,
     struct omo_spot spot;
     double smear = likely_smear(view, track);
     sighting->got = false;
-    if (candidate && omo_candidate_measure(candidate, view, sighting->shape) &&
-        omo_track_clear(track, sighting->shape, &candidate->spot, smear) &&
-        judge(track, sighting->shape, &candidate->spot, smear)) {
+    double x = x_px, y = y_px;
+    omo_turn_point(&view->back, &x, &y);
+    if (smear > THIN_SMEAR && sighting->shape == OMO_DISC) {
+        if (!measure_smeared(view, track, candidate, x, y, smear, &spot) ||
+            spot.cover < LEAST_COVER || spot.misfit > MOST_MISFIT ||
+            !judge(track, sighting->shape, &spot, smear))
+            return;
+        sighting->got = true;
+        sighting->clear = false;
+    } else if (candidate && omo_candidate_measure(candidate, view, sighting->shape) &&
+               omo_track_clear(track, sighting->shape, &candidate->spot, smear) &&
+               judge(track, sighting->shape, &candidate->spot, smear)) {
         sighting->got = true;
         sighting->clear = smear < 0.3;
         spot = candidate->spot;
     } else if (track->ever && sighting->shape == OMO_DISC) {
-        double x = x_px, y = y_px;
-        omo_turn_point(&view->back, &x, &y);
         const struct omo_spot *seen =
             candidate && candidate->good ? &candidate->spot : NULL;
-        if (!measure_known(view, track, sighting->shape, seen, x, y, smear, &spot) ||
-            spot.cover < LEAST_COVER || !judge(track, sighting->shape, &spot, smear))
+        if (!measure_known(view, track, sighting->shape, seen, x, y, &spot) ||
+            spot.cover < LEAST_COVER || spot.misfit > MOST_MISFIT ||
+            !judge(track, sighting->shape, &spot, smear))
             return;
         sighting->got = true;
         sighting->clear = false;
@@ -332,18 +378,28 @@ static void update_one(struct omo_track *track, const struct omo_sighting *sight
     double dt = time_s - track->time_s;
     if (!track->ever || dt > 0.3) {
         track->vx_px_s = track->vy_px_s = 0;
+        track->ax_px_s2 = track->ay_px_s2 = 0;
     } else if (!repeated && dt > 1e-4) {
         double vx = (sighting->x_px - track->x_px) / dt;
         double vy = (sighting->y_px - track->y_px) / dt;
         /* What is left of a covered marker says little about its speed. */
         bool fit = sighting->clear || sighting->spot.cover > 0.9;
-        double share = fit ? VELOCITY_SHARE : 0.2 * VELOCITY_SHARE;
+        /* The faster it is the less noise there is in its steps. */
+        double path = hypot(vx, vy) * dt;
+        double share = VELOCITY_SHARE + (1 - VELOCITY_SHARE) * path / (path + 4);
+        if (!fit)
+            share *= 0.2;
+        double was_x = track->vx_px_s, was_y = track->vy_px_s;
         track->vx_px_s += share * (vx - track->vx_px_s);
         track->vy_px_s += share * (vy - track->vy_px_s);
+        double believed = path / (path + 6) / dt;
+        track->ax_px_s2 = believed * (track->vx_px_s - was_x);
+        track->ay_px_s2 = believed * (track->vy_px_s - was_y);
     }
     if (!track->ever) {
         track->outline = sighting->spot.outline;
         track->seen_outline = sighting->spot.seen;
+        track->rim = sighting->spot.rim;
         memcpy(track->core, sighting->spot.core, sizeof track->core);
         memcpy(track->ground, sighting->spot.ground, sizeof track->ground);
     } else if (sighting->clear) {
@@ -351,9 +407,12 @@ static void update_one(struct omo_track *track, const struct omo_sighting *sight
         mix_outline(&track->outline, &sighting->spot.outline, fmax(OUTLINE_RATE, early));
         mix_outline(&track->seen_outline, &sighting->spot.seen,
                     fmax(OUTLINE_RATE, early));
-        for (int i = 0; i < 2; i++)
-            track->core[i] +=
-                fmax(CORE_RATE, early) * (sighting->spot.core[i] - track->core[i]);
+        double rate = fmax(CORE_RATE, early);
+        track->rim += rate * (sighting->spot.rim - track->rim);
+        for (int i = 0; i < 2; i++) {
+            track->core[i] += rate * (sighting->spot.core[i] - track->core[i]);
+            track->ground[i] += rate * (sighting->spot.ground[i] - track->ground[i]);
+        }
     }
     track->x_px = sighting->x_px;
     track->y_px = sighting->y_px;
