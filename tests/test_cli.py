@@ -137,6 +137,8 @@ class Words(unittest.TestCase):
                 (["trace", "a.mp4", *FLEXION, "--start", "5", "--end", "2"], "not after"),
                 (["trace", "a.mp4", *FLEXION, "--person", "Ann Other"], "not a code"),
                 (["trace", "a.mp4", *FLEXION, "--cutoff", "900"], "frequency"),
+                (["trace", "a.mp4", *FLEXION, "--abduction", "45"], "rotation"),
+                (["trace", "a.mp4", *FLEXION, "--marker-size", "2"], "5 to 200"),
                 (["trace", "a.mp4", *FLEXION, "--data", "a", "--out", "b"], "exclude"),
                 (["colours"], "name one"),
                 (["colours", "a.jpg", "--point", "elbow"], "NAME=X,Y"),
@@ -419,6 +421,34 @@ class Lasting(unittest.TestCase):
                          [f"kill{i}.trace.csv" for i in range(3)])
         for row, length in zip(rows(out), lengths):
             self.assertEqual(len(trace(out, row["trace"])), length)
+
+
+class Movements(unittest.TestCase):
+    """Each movement of the table from rendered pictures to its row."""
+
+    def test_every_movement_meets_the_line_through_the_stickers(self):
+        for movement, words, settings in (
+                ("extension", (), {"arc_deg": 45, "start_deg": 3}),
+                ("abduction", (), {"arc_deg": 110}),
+                ("adduction", (), {"arc_deg": 30, "start_deg": 2}),
+                ("external-rotation", ("--abduction", "90"), {"arc_deg": 70}),
+                ("internal-rotation", ("--abduction", "90"), {"arc_deg": 60}),
+                ("abduction", ("--from", "behind"), {"arc_deg": 95,
+                                                     "from_behind": "yes"})):
+            with self.subTest(movement=movement, words=words):
+                name = "m-" + movement + "".join(words).replace("--", "-")
+                mjpeg, truth = render(name, movement=movement, seconds=6, **settings)
+                clip = pack(mjpeg, name + ".avi", "-c", "copy")
+                out = fresh("movements")
+                got = run("trace", clip, "--movement", movement, "--side", "right",
+                          *words, "--out", out)
+                self.assertEqual(got.returncode, 0, got.stderr)
+                (row,) = rows(out)
+                want = sustained_max([(float(t["time_s"]), float(t["angle_image_deg"]))
+                                      for t in truth])
+                self.assertAlmostEqual(float(row["max_deg"]), want, delta=0.7)
+                if "--abduction" in words:
+                    self.assertEqual(row["rotation_at_abduction_deg"], "90.000")
 
 
 class Colours(unittest.TestCase):

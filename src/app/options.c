@@ -34,6 +34,8 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
          "marker colours: a built-in set's name or a file (see omogon colours)", "SET"},
         {"marker-size", 0, 0, G_OPTION_ARG_STRING, &w->marker_size,
          "diameter of the round stickers in mm: gives the shoulder's rise in mm", "MM"},
+        {"abduction", 0, 0, G_OPTION_ARG_STRING, &w->abduction,
+         "rotations: how far the upper arm is held out to the side, in degrees", "DEG"},
         {"placement", 0, 0, G_OPTION_ARG_STRING, &w->placement,
          "what the markers sit on: skin, band or sleeve", "WORD"},
         {"arms", 0, 0, G_OPTION_ARG_STRING, &w->arms, "one arm moves, or both",
@@ -206,6 +208,24 @@ static bool resolve_body(const struct omo_option_words *w, struct omo_plan *plan
     return true;
 }
 
+/** The abduction a rotation is done at; other movements have none. */
+static bool resolve_abduction(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    double *abduction_deg = &plan->measure.rotation_at_abduction_deg;
+    if (!w->abduction)
+        return true;
+    if (!plan->movement || plan->movement->geometry != OMO_GEOMETRY_ROTATION) {
+        omo_error("--abduction belongs to external-rotation and internal-rotation");
+        return false;
+    }
+    if (!omo_number_parse(w->abduction, abduction_deg) || *abduction_deg < 0 ||
+        *abduction_deg > 180) {
+        omo_error("--abduction \"%s\" is no angle; give 0 to 180 degrees", w->abduction);
+        return false;
+    }
+    return true;
+}
+
 static bool any_band(const struct omo_marker_set *set)
 {
     for (int i = 0; i < set->count; i++)
@@ -294,8 +314,8 @@ bool omo_plan_resolve(const struct omo_option_words *w, bool needs_body,
                   w->marker_size);
         goto fail;
     }
-    if ((needs_body && !resolve_body(w, plan)) || !resolve_row(w, plan) ||
-        !hash_models(plan))
+    if ((needs_body && !resolve_body(w, plan)) || !resolve_abduction(w, plan) ||
+        !resolve_row(w, plan) || !hash_models(plan))
         goto fail;
     plan->measure.cutoff_hz = cutoff_hz;
     if (!isnan(size_mm))
@@ -341,6 +361,8 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
     omo_id_add_text(id, "cutoff_hz", number);
     omo_number_text(plan->measure.marker_size_mm, 6, number, sizeof number);
     omo_id_add_text(id, "marker_size_mm", number);
+    omo_number_text(plan->measure.rotation_at_abduction_deg, 6, number, sizeof number);
+    omo_id_add_text(id, "rotation_at_abduction_deg", number);
     for (int i = 0; i < t->set.count; i++) {
         const struct omo_set_entry *e = &t->set.entry[i];
         const double values[] = {e->cb, e->cr, e->luma, e->spread_deg, e->size_mm};
