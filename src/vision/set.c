@@ -1,15 +1,19 @@
 #include "omogon/vision.h"
 
+#include <errno.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <glib.h>
 
+#include "omogon/files.h"
 #include "omogon/log.h"
 #include "omogon/models.h"
 #include "omogon/text.h"
 
-#define HEAD_GROUP "set"
+#define HEAD_GROUP      "set"
+#define SET_LIMIT_BYTES 65536
 
 /* One set file being read, for the sentences. */
 struct set_file {
@@ -186,31 +190,48 @@ static enum omo_status set_path(const char *name_or_path, char *path, size_t siz
     return status;
 }
 
+enum omo_status omo_set_parse(const char *bytes, size_t size, const char *path,
+                              struct omo_marker_set *set)
+{
+    struct set_file file = {.keys = g_key_file_new(), .path = path};
+    struct omo_marker_set read = {.count = 0};
+    GError *error = NULL;
+    enum omo_status status = OMO_ERR_SETTINGS;
+    /* GLib takes no empty text and stops at a NUL byte without a word. */
+    if (size == 0 || memchr(bytes, '\0', size)) {
+        omo_error("%s is not a text file with a set of markers.", path);
+    } else if (!g_key_file_load_from_data(file.keys, bytes, size, G_KEY_FILE_NONE,
+                                          &error)) {
+        omo_error("%s: %s", path, error->message);
+        g_error_free(error);
+    } else {
+        gchar *base = g_path_get_basename(path);
+        omo_text_copy(read.name, sizeof read.name, base);
+        g_free(base);
+        status = read_groups(&file, &read);
+    }
+    if (status == OMO_OK)
+        *set = read;
+    g_key_file_free(file.keys);
+    return status;
+}
+
 enum omo_status omo_set_load(const char *name_or_path, struct omo_marker_set *set)
 {
-    char path[4096];
+    char path[4096], *bytes;
+    size_t size;
     if (!name_or_path || !set)
         return OMO_ERR_ARG;
     enum omo_status status = set_path(name_or_path, path, sizeof path);
     if (status != OMO_OK)
         return status;
-    struct set_file file = {.keys = g_key_file_new(), .path = path};
-    GError *error = NULL;
-    if (!g_key_file_load_from_file(file.keys, path, G_KEY_FILE_NONE, &error)) {
-        bool missing = error->domain == G_FILE_ERROR;
-        omo_error("%s: %s", path, error->message);
-        g_error_free(error);
-        g_key_file_free(file.keys);
-        return missing ? OMO_ERR_OPEN : OMO_ERR_SETTINGS;
-    }
-    struct omo_marker_set read = {.count = 0};
-    gchar *base = g_path_get_basename(name_or_path);
-    omo_text_copy(read.name, sizeof read.name, base);
-    g_free(base);
-    status = read_groups(&file, &read);
-    if (status == OMO_OK)
-        *set = read;
-    g_key_file_free(file.keys);
+    status = omo_file_read(path, SET_LIMIT_BYTES, &bytes, &size);
+    if (status == OMO_ERR_OPEN)
+        omo_error("The set of markers %s cannot be read: %s.", path, g_strerror(errno));
+    if (status != OMO_OK)
+        return status;
+    status = omo_set_parse(bytes, size, path, set);
+    free(bytes);
     return status;
 }
 
@@ -240,13 +261,10 @@ enum omo_status omo_set_save(const struct omo_marker_set *set, const char *path)
         if (entry->shape == OMO_BAND)
             g_key_file_set_value(keys, entry->name, "shape", "band");
     }
-    GError *error = NULL;
-    enum omo_status status = OMO_OK;
-    if (!g_key_file_save_to_file(keys, path, &error)) {
-        omo_error("Cannot write %s: %s", path, error->message);
-        g_error_free(error);
-        status = OMO_ERR_IO;
-    }
+    gsize size = 0;
+    gchar *text = g_key_file_to_data(keys, &size, NULL);
+    enum omo_status status = omo_file_write_atomic(path, text, size, 0600);
+    g_free(text);
     g_key_file_free(keys);
     return status;
 }
