@@ -130,7 +130,7 @@ static const struct {
     {"side", "left", 0.2, NULL},
     {"view", "front", 0.2, NULL},
     {"position", "seated", 0.2, NULL},
-    {"from_behind", "yes", 0.2, NULL},
+    {"from_behind", "yes", 0.2, "front"},
     {"mirrored", "yes", 0.2, NULL},
     {"arc_deg", "80", 4.2, NULL},
     {"start_deg", "20", 0.2, NULL},

@@ -370,6 +370,20 @@ void omo_draw_round(struct omo_canvas *canvas, const struct omo_figure *f,
     omo_draw_tube(canvas, &t, part->paint, NULL);
 }
 
+/** Round the neck, where the shirt ends: seen from the front only. */
+static void draw_collar(struct omo_canvas *canvas, const struct omo_figure *f)
+{
+    struct omo_paint edge = f->look->shirt, shade = f->look->skin;
+    if (omo_camera_direction(f->camera, f->pose->forward).z > -0.5)
+        return;
+    edge.colour *= 0.8f;
+    shade.colour *= 0.86f; /* under the chin */
+    struct omo_vec at = omo_body_point(f->pose, f->pose->neck, 0.03, 0.004, 0);
+    omo_draw_spot(canvas, f, at, .041, .020, &edge, true);
+    at = omo_body_point(f->pose, f->pose->neck, 0.03, 0.008, 0);
+    omo_draw_spot(canvas, f, at, .035, .017, &shade, true);
+}
+
 static void draw_trunk(struct omo_canvas *canvas, const struct omo_figure *f)
 {
     const struct omo_round trunk = {
@@ -378,6 +392,7 @@ static void draw_trunk(struct omo_canvas *canvas, const struct omo_figure *f)
     draw_girdle(canvas, f, &f->pose->arm[1]);
     draw_girdle(canvas, f, &f->pose->arm[0]);
     omo_draw_round(canvas, f, &trunk);
+    draw_collar(canvas, f);
 }
 
 /* ---- the person ---- */
@@ -392,10 +407,10 @@ void omo_draw_body(struct omo_canvas *canvas, const struct omo_figure *f)
         draw_leg(canvas, f, 1);
         draw_leg(canvas, f, 0);
     }
-    if (!f->scene->from_behind)
+    if (side)
         omo_draw_head(canvas, f);
     draw_trunk(canvas, f);
-    if (f->scene->from_behind)
+    if (!side)
         omo_draw_head(canvas, f);
     if (lap) {
         draw_leg(canvas, f, 1);

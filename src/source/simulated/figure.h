@@ -7,7 +7,7 @@
 
 /** Surfaces of one person. */
 struct omo_look {
-    struct omo_paint skin, lips, eye, shirt, sleeve, trousers, hair, glove;
+    struct omo_paint skin, lips, eye, eye_white, shirt, sleeve, trousers, hair, glove;
     omo_float4 sticker[OMO_ROLE_COUNT];
     int sleeve_length, hair_length;
     bool beard, gloves;

@@ -79,8 +79,10 @@ static void draw_face(struct omo_canvas *canvas, const struct omo_figure *f,
         part(canvas, f, head, 0.016, -0.045, .035, .034, .025, &look->hair);
         part(canvas, f, head, -0.002, -0.028, .040, .012, .030, &look->hair);
     }
-    feature(canvas, f, head, 0.006, -.019, .0075, .0042, &look->eye);
-    feature(canvas, f, head, 0.006, .019, .0075, .0042, &look->eye);
+    for (int i = -1; i <= 1; i += 2) {
+        feature(canvas, f, head, 0.004, i * .019, .0078, .0036, &look->eye_white);
+        feature(canvas, f, head, 0.004, i * .019, .0034, .0035, &look->eye);
+    }
     feature(canvas, f, head, 0.018, -.019, .011, .0022, &look->hair);
     feature(canvas, f, head, 0.018, .019, .011, .0022, &look->hair);
     feature(canvas, f, head, -0.014, 0, .0085, .0042, &shade);

@@ -30,11 +30,12 @@ static struct omo_paint skin_paint(double dark, double share)
 
 void omo_look_of(const struct omo_scene *scene, struct omo_look *look)
 {
-    static const double dark[3] = {38, 30, 28};
+    static const double dark[3] = {38, 30, 28}, pale[3] = {206, 200, 194};
     *look = (struct omo_look){
         .skin = skin_paint(scene->skin, 1),
         .lips = skin_paint(scene->skin, 0.62),
         .eye = {.colour = omo_sim_colour(dark)},
+        .eye_white = {.colour = omo_sim_colour(pale)},
         .shirt = omo_cloth(scene->shirt),
         .sleeve = omo_cloth(scene->sleeve_colour),
         .trousers = omo_cloth(scene->trousers),

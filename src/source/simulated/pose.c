@@ -100,7 +100,7 @@ static struct omo_vec hips_place(const struct omo_scene *s, double time_s)
     double sway = s->sway_mm / 1000, height = s->layout.hip_height * s->stature_m;
     struct omo_vec hips = {0, height, 0};
     if (s->position == OMO_SEATED) {
-        hips.y = 0.50;
+        hips.y = 0.58;
     } else if (s->position != OMO_STANDING) {
         hips.y = 0.66;
         sway *= 0.1;
@@ -238,6 +238,8 @@ static void place_legs(const struct omo_scene *s, struct omo_pose *pose,
     for (int i = 0; i < 2; i++) {
         double out = (i == 0 ? sign : -sign) * 0.052 * h;
         pose->hip_joint[i] = omo_vec_along(pose->hips, pose->right, out);
+        if (s->position == OMO_SEATED) /* the hip bone is above the lap */
+            pose->hip_joint[i] = omo_vec_along(pose->hip_joint[i], up, -0.055 * h);
         pose->knee[i] = omo_vec_along(pose->hip_joint[i], thigh, 0.245 * h);
         pose->ankle[i] = omo_vec_along(pose->knee[i], shin, 0.246 * h);
     }
