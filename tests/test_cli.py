@@ -16,7 +16,7 @@ import sys
 import time
 import unittest
 
-PROGRAM, TOOL, WORK = sys.argv[1:4]
+PROGRAM, TOOL, WORK = (os.path.abspath(word) for word in sys.argv[1:4])
 
 TRACE_HEADER = ["frame", "time_s", "angle_deg", "angle_raw_deg", "angle_image_deg",
                 "angle_vertical_deg", "elbow_flexion_deg", "trunk_lean_deg", "hike_ratio",
