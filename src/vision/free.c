@@ -7,9 +7,12 @@
 #define FREE_LOSS_S 0.4
 /* Objects need not be round; this much unlike a disc is still taken. */
 #define FREE_COST_MAX 40.0
-#define PATCH_COVER   0.55
-#define PATCH_OUTSIDE 0.45
-#define LIGHT_FRAMES  8
+/* What comes back must look as it did. */
+#define FREE_RETURN_MAX 14.0
+#define FREE_TURN_DEG   8.0
+#define PATCH_COVER     0.55
+#define PATCH_OUTSIDE   0.45
+#define LIGHT_FRAMES    8
 
 static const struct omo_sieve free_sieve = {.smallest_px = 4.5,
                                             .largest_px = 600,
@@ -54,11 +57,20 @@ static double entry_cost(struct omo_tracker *tracker, const struct omo_sighting 
         return INFINITY;
     const struct omo_track *track = sighting->track;
     double cost = c->cost;
-    if (!track->ever)
-        return cost - 2 * log(c->diameter_px); /* the larger one is likelier meant */
+    if (!track->ever) {
+        const struct omo_palette_class *meant = &tracker->palette.classes[c->class_index];
+        double turn =
+            omo_colour_turn_deg(meant->angle_deg, omo_colour_angle_deg(c->spot.core)) /
+            FREE_TURN_DEG;
+        /* The larger one is likelier meant. */
+        return cost + turn * turn - 2 * log(c->diameter_px);
+    }
+    double changed = omo_track_cost(track, &c->spot, 0);
+    if (changed > FREE_RETURN_MAX)
+        return INFINITY;
     double away = hypot(c->x_px - track->x_px, c->y_px - track->y_px) /
                   (track->outline.radius_px + c->diameter_px);
-    return cost + omo_track_cost(track, &c->spot, 0) + 2 * log(1 + away);
+    return cost + changed + 2 * log(1 + away);
 }
 
 /* Entries of one colour that are still to be found, against the patches of it that

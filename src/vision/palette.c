@@ -5,6 +5,7 @@
 
 /* Colours whose directions are nearer than this are one class. */
 #define SAME_CLASS_DEG 7.0
+#define SAME_CLASS_LOG 0.7 /* of their chroma */
 /* Pigments, paper and printing vary; one standard deviation, our choice. */
 #define PIGMENT_SIGMA_DEG 4.5
 /* Room around the extremes of the grid of lights. */
@@ -49,6 +50,13 @@ static void class_init(struct omo_palette *palette, int k)
     }
 }
 
+static bool same_class(const struct omo_palette_class *a,
+                       const struct omo_palette_class *b)
+{
+    return fabs(omo_colour_turn_deg(a->angle_deg, b->angle_deg)) <= SAME_CLASS_DEG &&
+           fabs(log(a->magnitude / b->magnitude)) <= SAME_CLASS_LOG;
+}
+
 void omo_palette_init(struct omo_palette *palette, const struct omo_marker_set *set)
 {
     memset(palette, 0, sizeof *palette);
@@ -61,9 +69,7 @@ void omo_palette_init(struct omo_palette *palette, const struct omo_marker_set *
         omo_pigment_init(&fresh.pigment, &set->entry[i]);
         omo_pigment_under(&fresh.pigment, &neutral, &fresh.angle_deg, &fresh.magnitude);
         int k = 0;
-        while (k < palette->class_count &&
-               fabs(omo_colour_turn_deg(palette->classes[k].angle_deg, fresh.angle_deg)) >
-                   SAME_CLASS_DEG)
+        while (k < palette->class_count && !same_class(&palette->classes[k], &fresh))
             k++;
         palette->class_of_entry[i] = k;
         if (k < palette->class_count)
