@@ -24,6 +24,17 @@ static const struct {
 #define TRUNK_DIRECTION_MAX 14.0
 /* A sighting whose links cost more than this per link does not belong to the body. */
 #define TEAR_COST 20.0
+/* Full length of an arm's part, our choice: known after so many frames at (within the
+ * near ratio of) it, exceeded by no more than the room, which widens while it is out of
+ * sight; it follows a person who comes nearer or goes, per frame. */
+#define FULL_FRAMES   15
+#define FULL_NEAR     1.01
+#define FULL_ROOM     1.016
+#define FULL_RATE     0.08
+#define FULL_ROOM_MAX 1.15
+#define FULL_NOISE_PX 0.6
+#define FULL_DECAY    0.0003
+#define FULL_GROWTH   0.004
 
 static double square(double v)
 {
@@ -57,6 +68,32 @@ static double link_cost(const struct omo_tracker *tracker, int i, double dx, dou
            square(wrap(atan2(dy, dx) * RAD_TO_DEG - link->direction_deg) / ds);
 }
 
+/* A limb's part shows its full length when it lies in the picture's plane, and never
+ * more; only nearing the camera lengthens it, slowly. A marker that stretches it has come
+ * off. Length over what is possible, 1 or less when nothing is wrong. */
+static double stretch_of(const struct omo_tracker *tracker, int i, double length)
+{
+    const struct omo_link *link = &tracker->links[i];
+    if (i > 1 || !link->known || link->full_frames < FULL_FRAMES)
+        return 0;
+    double age = fmax(tracker->time_s - link->time_s, 0);
+    double most = link->full_px * fmin(FULL_ROOM + FULL_RATE * age, FULL_ROOM_MAX);
+    return length / (most + FULL_NOISE_PX);
+}
+
+static void update_full(struct omo_link *link, double length)
+{
+    double ratio = link->full_px > 0 ? length / link->full_px : 2;
+    if (ratio > FULL_ROOM || (ratio > 1 && link->full_frames < FULL_FRAMES)) {
+        link->full_px = length;
+        link->full_frames = ratio > FULL_NEAR ? 0 : link->full_frames + 1;
+        return;
+    }
+    link->full_px *= 1 + fmin(fmax(ratio - 1, -FULL_DECAY), FULL_GROWTH);
+    if (ratio > 2 - FULL_NEAR)
+        link->full_frames++;
+}
+
 double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
                       double y_px, const struct omo_sighting *list, int *neighbours)
 {
@@ -70,8 +107,10 @@ double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
         if (!list[other].got)
             continue;
         double sign = from == role ? 1 : -1;
-        cost += link_cost(tracker, i, sign * (list[other].x_px - x_px),
-                          sign * (list[other].y_px - y_px));
+        double dx = sign * (list[other].x_px - x_px);
+        double dy = sign * (list[other].y_px - y_px);
+        cost += stretch_of(tracker, i, hypot(dx, dy)) > 1 ? (double)INFINITY
+                                                          : link_cost(tracker, i, dx, dy);
         ++*neighbours;
     }
     return cost;
@@ -89,14 +128,51 @@ void omo_links_update(struct omo_tracker *tracker, const struct omo_sighting *li
         double direction = atan2(dy, dx) * RAD_TO_DEG;
         double rate = link->known ? fmin(8 * tracker->step_s, 1) : 1;
         link->log_length += rate * (length - link->log_length);
+        if (i <= 1)
+            update_full(link, hypot(dx, dy));
         link->direction_deg = direction;
         link->time_s = tracker->time_s;
         link->known = true;
     }
 }
 
+/* The end of a stretched part that moved more surprisingly is the one that came off. */
+static int surprising_end(const struct omo_tracker *tracker,
+                          const struct omo_sighting *list, int a, int b)
+{
+    double off[2];
+    for (int i = 0; i < 2; i++) {
+        const struct omo_sighting *s = &list[i ? b : a];
+        double x, y, gate;
+        omo_track_predict(s->track, tracker->time_s, &x, &y, &gate);
+        off[i] = s->track->ever ? hypot(s->x_px - x, s->y_px - y) : 0;
+    }
+    return off[1] >= off[0] ? b : a;
+}
+
+static void drop(struct omo_tracker *tracker, struct omo_sighting *sighting)
+{
+    sighting->got = false;
+    if (sighting->candidate >= 0)
+        tracker->candidates.item[sighting->candidate].owner = -1;
+    sighting->candidate = -1;
+}
+
+static void drop_stretched(struct omo_tracker *tracker, struct omo_sighting *list)
+{
+    for (int i = 0; i < 2; i++) {
+        int a = pairs[i].from, b = pairs[i].to;
+        if (!list[a].got || !list[b].got)
+            continue;
+        double length = hypot(list[a].x_px - list[b].x_px, list[a].y_px - list[b].y_px);
+        if (stretch_of(tracker, i, length) > 1)
+            drop(tracker, &list[surprising_end(tracker, list, a, b)]);
+    }
+}
+
 void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list)
 {
+    drop_stretched(tracker, list);
     for (;;) {
         int worst = -1;
         double worst_cost = TEAR_COST;
@@ -113,10 +189,7 @@ void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list)
         }
         if (worst < 0)
             return;
-        list[worst].got = false;
-        if (list[worst].candidate >= 0)
-            tracker->candidates.item[list[worst].candidate].owner = -1;
-        list[worst].candidate = -1;
+        drop(tracker, &list[worst]);
     }
 }
 

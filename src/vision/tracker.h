@@ -24,6 +24,8 @@ struct omo_link {
     bool known;
     double log_length;
     double direction_deg; /**< on the picture, from the first role to the second */
+    double full_px;       /**< of an arm's part: length when it lay in the picture */
+    int full_frames;      /**< in which it had that length */
     double time_s;
 };
 
