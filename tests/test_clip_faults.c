@@ -245,13 +245,14 @@ END_TEST
 
 START_TEST(a_frame_the_decoder_complains_of_is_marked)
 {
-    static const char *const paths[] = {"front.mp4", "h264.mkv", "hlg.mp4"};
+    static const char *const paths[] = {"front.mp4", "hlg.mp4"};
     size_t size;
     uint8_t *bytes = clip_bytes(paths[_i], &size);
     char name[64];
 
     snprintf(name, sizeof name, "holes_%s", paths[_i]);
-    /* A hole in every kilobyte of the third quarter. */
+    /* A hole in every kilobyte of the third quarter: in an MP4 that is picture data
+     * alone. */
     for (size_t at = size / 2; at < size * 3 / 4; at += 1024)
         memset(bytes + at, 0x55, 200);
     clip_write(name, bytes, size);
@@ -353,7 +354,7 @@ int main(void)
     tcase_set_timeout(cut, 120);
     suite_add_tcase(suite, cut);
     tcase_add_test(inside, a_broken_frame_keeps_its_place_and_is_marked);
-    tcase_add_loop_test(inside, a_frame_the_decoder_complains_of_is_marked, 0, 3);
+    tcase_add_loop_test(inside, a_frame_the_decoder_complains_of_is_marked, 0, 2);
     tcase_add_loop_test(inside, two_thousand_damaged_copies_do_no_harm, 0, VICTIM_COUNT);
     tcase_set_timeout(inside, 240);
     suite_add_tcase(suite, inside);
