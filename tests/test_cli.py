@@ -477,6 +477,22 @@ class Colours(unittest.TestCase):
                                delta=0.2)
         self.assertEqual(run("colours", clip, "--save", learnt).returncode, 1)
 
+    def test_colours_are_found_without_points_and_never_in_a_room(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        learnt, out = os.path.join(WORK, "found.ini"), fresh("found")
+        got = run("colours", clip, "--save", learnt, "--replace")
+        self.assertEqual(got.returncode, 0, got.stderr)
+        for role in ("shoulder", "elbow", "wrist"):
+            self.assertIn(role, got.stdout)
+        got = run("trace", clip, *FLEXION, "--colours", learnt, "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        bare, _ = render("bare", markers="none", seconds=2)
+        got = run("colours", pack(bare, "bare.avi", "-c", "copy"), "--save", learnt,
+                  "--replace")
+        self.assertEqual(got.returncode, 1)
+        self.assertIn("--point", got.stderr)
+
     def test_stickers_only_writes_positions_without_a_body(self):
         mjpeg, truth = render("one")
         clip = pack(mjpeg, "one.avi", "-c", "copy")

@@ -20,8 +20,8 @@
 #define SAME_DEG 7.0
 /* Share of the room's samples that makes a colour of the room count. */
 #define ROOM_SHARE 0.0015
-/* Without points no more than about this many frames are looked at. */
-#define WATCH_FRAMES 90
+/* By itself nothing is learnt that the room shows as often as this. */
+#define CLEAR_LEAST 1.0
 
 struct omo_learner {
     struct omo_learn_point points[OMO_SET_MAX];
@@ -208,8 +208,7 @@ enum omo_status omo_learner_add(struct omo_learner *learner,
     if (!learner || !frame || !frame->planes.cb || !frame->planes.cr)
         return OMO_ERR_ARG;
     const struct omo_planes *planes = &frame->planes;
-    bool wanted = learner->point_count == 0 &&
-                  (learner->frames < WATCH_FRAMES || learner->frames % 3 == 0);
+    bool wanted = learner->point_count == 0;
     for (int i = 0; i < learner->point_count; i++)
         wanted |= learner->points[i].frame == frame->index;
     learner->frames++;
@@ -364,6 +363,12 @@ enum omo_status omo_learner_finish(struct omo_learner *learner,
     if (status != OMO_OK)
         return status;
     weigh(learner, &made, learnt, &weighed);
+    if (learner->point_count == 0 && weighed.separability < CLEAR_LEAST) {
+        omo_error("What looks like stickers has the colours of the room (%s); show the "
+                  "stickers by points (--point NAME=X,Y).",
+                  weighed.weakest);
+        return OMO_ERR_EMPTY;
+    }
     *set = made;
     *report = weighed;
     return OMO_OK;

@@ -52,7 +52,7 @@ static struct omo_thing *known_thing(struct omo_watch *watch,
             hypot(t->chroma[0] - c->spot.core[0], t->chroma[1] - c->spot.core[1]) /
             SAME_CHROMA;
         double d = hypot(t->x_px - c->x_px, t->y_px - c->y_px) /
-                   (t->diameter_px * (1 + 0.5 * (watch->frames - t->last_frame)));
+                   (t->diameter_px * (1 + watch->frames - t->last_frame));
         if (chroma < 1 && d < best_d) {
             best_d = d;
             best = t;
