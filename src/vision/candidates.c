@@ -135,9 +135,9 @@ double omo_spot_cost(const struct omo_spot *spot, enum omo_shape shape, double s
         excess2(0.45, spot->contrast, 0.12) + excess2(spot->outside, 0.05, 0.12);
     if (shape == OMO_BAND)
         return cost + excess2(0.35, ratio, 0.1) + excess2(0.8, spot->cover, 0.12);
-    cost += excess2(spot->roughness, 0.09 + 0.08 * fmin(smear, 1.5), 0.05);
-    cost += excess2(spot->gross, 0.06 + 0.05 * fmin(smear, 1.5), 0.08);
-    cost += excess2(0.85 / (1 + smear), ratio, 0.15);
+    cost += excess2(spot->roughness, 0.09 + 0.13 * fmin(smear, 1), 0.05);
+    cost += excess2(spot->gross, 0.06 + 0.08 * fmin(smear, 1), 0.08);
+    cost += excess2(0.85 / (1 + 1.7 * smear), ratio, 0.15);
     cost += excess2(0.92, spot->rim, 0.12);
     cost += excess2(0.92, spot->cover, 0.15); /* a highlight may whiten its middle */
     return cost;

@@ -33,6 +33,7 @@ struct omo_view_of_frame {
     const struct omo_colour_map *map;
     struct omo_turned turned, back; /**< coded to upright, and the other way */
     double width, height;           /**< upright, px */
+    double shutter;                 /**< likely exposure, share of that time */
     double step_s;                  /**< time since the frame before */
 };
 void omo_view_of_frame_init(struct omo_view_of_frame *view, const struct omo_frame *frame,
@@ -56,7 +57,7 @@ void omo_candidates_sift(struct omo_candidates *candidates, const struct omo_blo
 bool omo_candidate_measure(struct omo_candidate *candidate,
                            const struct omo_view_of_frame *view, enum omo_shape shape);
 /** How unlike a marker of this shape a spot is, in squared standard deviations. `smear`
- *  is the motion that may have blurred it, in diameters. */
+ *  is the motion that may have blurred it, in diameters of the marker. */
 double omo_spot_cost(const struct omo_spot *spot, enum omo_shape shape, double smear);
 
 /** Nothing seems to cover a part of it: round enough, its rim complete. */

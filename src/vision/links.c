@@ -20,8 +20,8 @@ static const struct {
 /* However long ago: an arm may have gone anywhere, a trunk has not. */
 #define LENGTH_SIGMA_MAX    0.28
 #define DIRECTION_SIGMA_MAX 200.0
-#define TRUNK_LENGTH_MAX    0.12
-#define TRUNK_DIRECTION_MAX 14.0
+#define TRUNK_LENGTH_MAX    0.08
+#define TRUNK_DIRECTION_MAX 9.0
 /* A sighting whose links cost more than this per link does not belong to the body. */
 #define TEAR_COST 20.0
 /* Full length of an arm's part, our choice: known after so many frames at (within the
@@ -95,9 +95,10 @@ static void update_full(struct omo_link *link, double length)
 }
 
 double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
-                      double y_px, const struct omo_sighting *list, int *neighbours)
+                      double y_px, const struct omo_sighting *list, int *neighbours,
+                      double *mean)
 {
-    double cost = 0;
+    double cost = 0, sum = 0;
     *neighbours = 0;
     for (int i = 0; i < OMO_LINK_COUNT; i++) {
         int from = pairs[i].from, to = pairs[i].to;
@@ -109,10 +110,14 @@ double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
         double sign = from == role ? 1 : -1;
         double dx = sign * (list[other].x_px - x_px);
         double dy = sign * (list[other].y_px - y_px);
-        cost += stretch_of(tracker, i, hypot(dx, dy)) > 1 ? (double)INFINITY
-                                                          : link_cost(tracker, i, dx, dy);
+        double one = stretch_of(tracker, i, hypot(dx, dy)) > 1
+                         ? (double)INFINITY
+                         : link_cost(tracker, i, dx, dy);
+        cost = fmax(cost, one);
+        sum += one;
         ++*neighbours;
     }
+    *mean = *neighbours ? sum / *neighbours : 0;
     return cost;
 }
 
@@ -180,10 +185,12 @@ void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list)
             int neighbours;
             if (!list[r].got)
                 continue;
-            double cost =
-                omo_links_cost(tracker, r, list[r].x_px, list[r].y_px, list, &neighbours);
-            if (neighbours && cost / neighbours > worst_cost) {
-                worst_cost = cost / neighbours;
+            /* The mean: of two ends of a torn link the one that fits its others stays. */
+            double mean;
+            omo_links_cost(tracker, r, list[r].x_px, list[r].y_px, list, &neighbours,
+                           &mean);
+            if (neighbours && mean > worst_cost) {
+                worst_cost = mean;
                 worst = r;
             }
         }

@@ -26,7 +26,9 @@
 #define PRESENT_FRAMES 8
 #define PRESENT_COVER  0.75
 #define PRESENT_MISFIT 0.27
-#define SMALLEST_AREA  4 /* chroma samples */
+/* Exposure as a share of the frame's time before anything moved fast. */
+#define SHUTTER_FIRST 0.45
+#define SMALLEST_AREA 4 /* chroma samples */
 
 static const struct omo_sieve disc_sieve = {.smallest_px = 4.5,
                                             .largest_px = 110,
@@ -51,6 +53,7 @@ enum omo_status omo_tracker_create(const struct omo_tracker_settings *settings,
         return OMO_ERR_MEMORY;
     tracker->settings = *settings;
     tracker->time_s = NAN;
+    tracker->shutter = SHUTTER_FIRST;
     omo_figure_frame_init(&tracker->figure_frame, settings, &layout);
     omo_palette_init(&tracker->palette, &settings->set);
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
@@ -138,6 +141,7 @@ enum omo_status omo_tracker_look(struct omo_tracker *tracker,
     omo_palette_match(&tracker->palette, planes);
     omo_view_of_frame_init(&tracker->view, frame, &tracker->palette.map);
     tracker->view.step_s = tracker->step_s;
+    tracker->view.shutter = tracker->shutter;
     find_patches(tracker, planes, sieve);
     return OMO_OK;
 }
@@ -223,11 +227,12 @@ static double return_cost(struct omo_tracker *tracker, const struct omo_sighting
 {
     const struct omo_track *track = &tracker->tracks[role];
     int neighbours;
-    double links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours);
+    double mean,
+        links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours, &mean);
     if (!omo_candidate_measure(c, &tracker->view, list[role].shape))
         return INFINITY;
-    links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours);
-    double cost = 0.5 * c->cost + links / fmax(neighbours, 1);
+    links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours, &mean);
+    double cost = 0.5 * c->cost + links;
     if (track->ever) {
         cost += omo_track_cost(track, &c->spot, 0);
         if (neighbours == 0 || !omo_track_clear(track, list[role].shape, &c->spot, 0))
@@ -417,7 +422,8 @@ static bool smear_changed(struct omo_tracker *tracker)
         if (k < 0 || !track->ever || tracker->time_s - track->time_s > FOLLOW_LOSS_S)
             continue;
         double path = hypot(track->vx_px_s, track->vy_px_s) * tracker->step_s;
-        double steps = floor(path / track->outline.radius_px) / 2;
+        double blur = 1.7 * tracker->shutter * path;
+        double steps = floor(blur / track->outline.radius_px) / 2;
         if (steps > smear[k]) {
             smear[k] = fmin(steps, 2);
             ground[k] = omo_colour_angle_deg(track->ground);

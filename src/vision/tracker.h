@@ -58,6 +58,7 @@ struct omo_tracker {
     struct omo_link links[OMO_LINK_COUNT];
     struct omo_bystander bystanders[OMO_BYSTANDERS_MAX];
 
+    double shutter;        /**< exposure as a share of the frame's time, by the blur */
     bool bands;            /**< the set has some */
     bool locked;           /**< a body is followed */
     double time_s, step_s; /**< of this frame; since the frame before */
@@ -92,6 +93,7 @@ struct omo_sighting {
     int class_index; /**< -1: the set has no such marker */
     enum omo_shape shape;
     bool got;
+    double shutter;    /**< exposure's share of the frame's time, NAN not told */
     bool clear;        /**< nothing covers it: fit to learn size and colour from */
     double x_px, y_px; /**< upright */
     struct omo_spot spot;
@@ -135,10 +137,11 @@ void omo_tracker_write(struct omo_tracker *tracker, const struct omo_sighting *l
 
 /* ---- links.c: the body as it was seen so far, and who else is there ---- */
 
-/** Squared deviations of a role at (x, y) from the neighbours sighted in this frame;
- *  *neighbours gets how many there were. */
+/** Squared deviation of a role at (x, y) from the neighbour sighted in this frame that it
+ *  fits worst; *neighbours gets how many there were, *mean the mean over them. */
 double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
-                      double y_px, const struct omo_sighting *list, int *neighbours);
+                      double y_px, const struct omo_sighting *list, int *neighbours,
+                      double *mean);
 void omo_links_update(struct omo_tracker *tracker, const struct omo_sighting *list);
 /** Drops sightings that tear the body apart. */
 void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list);

@@ -9,6 +9,7 @@
 /* A position is believed this much against the motion so far. */
 #define VELOCITY_SHARE 0.6
 /* Slow means, per frame. */
+#define SHUTTER_RATE 0.1
 #define OUTLINE_RATE 0.06
 #define CORE_RATE    0.10
 
@@ -25,8 +26,10 @@
 #define LEAST_COVER        0.70
 #define MOST_MISFIT        0.27
 #define KNOWN_RADIUS_SIGMA 0.04
-/* Motion of so many diameters a frame shows. */
-#define THIN_SMEAR 0.35
+/* Blur of so many diameters shows; an outline of the right length misfits by less than
+ * this. */
+#define THIN_SMEAR 0.22
+#define WELL_DRAWN 0.12
 
 static void to_upright(const struct omo_view_of_frame *view, double *x, double *y)
 {
@@ -42,8 +45,10 @@ void omo_track_predict(const struct omo_track *track, double time_s, double *x_p
     double half = 0.5 * fmin(dt * dt, 0.005);
     *x_px = track->x_px + track->vx_px_s * dt + track->ax_px_s2 * half;
     *y_px = track->y_px + track->vy_px_s * dt + track->ay_px_s2 * half;
-    *gate_px = GATE_DIAMETERS * diameter + 0.5 * speed * dt +
-               0.5 * ACCELERATION_DIAMETERS * diameter * dt * dt;
+    /* What moved slowly until now does not go far at once. */
+    double surprise = fmin(0.5 * ACCELERATION_DIAMETERS * diameter * dt * dt,
+                           2 * diameter + speed * dt);
+    *gate_px = GATE_DIAMETERS * diameter + 0.5 * speed * dt + surprise;
 }
 
 /* By how much the colour has turned. Smeared over its ground it is still seen in the
@@ -65,14 +70,14 @@ double omo_track_cost(const struct omo_track *track, const struct omo_spot *spot
 {
     double size = log(spot->outline.radius_px / track->outline.radius_px);
     /* Motion during the exposure lengthens it and thins its colour. */
-    size /= size > 0 ? SIZE_SIGMA + 0.35 * smear : SIZE_SIGMA;
+    size /= size > 0 ? SIZE_SIGMA + 0.6 * smear : SIZE_SIGMA;
     double turn = colour_turn_deg(track, spot, smear);
     double magnitude = omo_colour_magnitude(spot->core);
     double usual = omo_colour_magnitude(track->core);
     /* Noise turns weak colours more than strong ones. */
     double angle = turn / (ANGLE_SIGMA + 60 / fmax(magnitude, 6));
     double strength = log(magnitude / usual);
-    strength /= strength < 0 ? STRENGTH_SIGMA + 0.5 * smear : STRENGTH_SIGMA;
+    strength /= strength < 0 ? STRENGTH_SIGMA + 0.8 * smear : STRENGTH_SIGMA;
     return size * size + angle * angle + strength * strength;
 }
 
@@ -107,9 +112,8 @@ static bool judge(const struct omo_track *track, enum omo_shape shape,
     return cost <= TRACK_COST_MAX;
 }
 
-/* Path during one frame in diameters: no exposure is longer. */
-static double likely_smear(const struct omo_view_of_frame *view,
-                           const struct omo_track *track)
+/* Path during the time of one frame, in diameters. */
+static double path_of(const struct omo_view_of_frame *view, const struct omo_track *track)
 {
     if (!track->ever)
         return 0;
@@ -187,47 +191,78 @@ static bool measure_known(const struct omo_view_of_frame *view,
     return any;
 }
 
-/* A marker drawn out along its path by a share of the frame's time that nobody knows:
- * outlines of several lengths from several places, and the patch as it is. */
-static bool measure_smeared(const struct omo_view_of_frame *view,
-                            const struct omo_track *track,
-                            const struct omo_candidate *candidate, double coded_x,
-                            double coded_y, double smear, struct omo_spot *spot)
+/* A marker drawn out along its path, by lengths and from places to be tried. */
+struct drawn_out {
+    const struct omo_view_of_frame *view;
+    const struct omo_track *track;
+    double path;             /* in this frame's time, diameters */
+    double along_x, along_y; /* its direction, coded */
+    bool any;
+    struct omo_spot best;
+    double best_shutter; /* NAN: the form as seen */
+};
+
+static void try_drawn_out(struct drawn_out *d, double x, double y, double shutter,
+                          double reach_px)
 {
-    static const double shutter[] = {0.25, 0.5, 0.8};
-    double places[2][2] = {{coded_x, coded_y}};
+    bool known = isfinite(shutter);
+    struct omo_spot here;
+    struct omo_spot_start start = {.shape = OMO_DISC,
+                                   .x_px = x,
+                                   .y_px = y,
+                                   .outline = d->track->outline,
+                                   .outline_known = known,
+                                   .radius_sigma = known ? 0.1 : (double)NAN,
+                                   .smeared = true,
+                                   .reach_px = known ? 0 : reach_px};
+    if (known)
+        stretch(&start.outline, d->along_x, d->along_y, 1 + shutter * d->path);
+    if (!omo_spot_measure(d->view->planes, d->view->map, &start, &here) ||
+        (d->any && here.misfit >= d->best.misfit))
+        return;
+    d->any = true;
+    d->best = here;
+    d->best_shutter = shutter;
+}
+
+/* With the exposure's share of the frame's time as it was found so far; all shares now
+ * and then, and when that one does not fit. */
+static void measure_drawn_out(struct drawn_out *d, const struct omo_candidate *candidate,
+                              double coded_x, double coded_y)
+{
+    static const double shutters[] = {0.2, 0.4, 0.6, 0.85};
+    double x = candidate ? candidate->coded_x : coded_x;
+    double y = candidate ? candidate->coded_y : coded_y;
+    try_drawn_out(d, x, y, d->view->shutter, 0);
+    if (candidate)
+        try_drawn_out(d, x, y, NAN, candidate->reach_px);
+    if (d->any && d->best.misfit < WELL_DRAWN && d->track->frames % 16 != 0)
+        return;
+    for (int k = 0; k < 4; k++) {
+        try_drawn_out(d, x, y, shutters[k], 0);
+        if (candidate)
+            try_drawn_out(d, coded_x, coded_y, shutters[k], 0);
+    }
+}
+
+static bool measure_smeared(const struct omo_view_of_frame *view,
+                            const struct omo_candidate *candidate, double coded_x,
+                            double coded_y, struct omo_sighting *sighting,
+                            struct omo_spot *spot)
+{
+    const struct omo_track *track = sighting->track;
     double x = track->vx_px_s, y = track->vy_px_s, ox = 0, oy = 0;
     omo_turn_point(&view->back, &x, &y);
     omo_turn_point(&view->back, &ox, &oy);
-    bool any = false;
-    if (candidate) {
-        places[1][0] = candidate->coded_x;
-        places[1][1] = candidate->coded_y;
-    }
-    for (int i = 0; i < (candidate ? 2 : 1); i++) {
-        for (int k = 0; k < 4; k++) {
-            struct omo_spot here;
-            struct omo_spot_start start = {.shape = OMO_DISC,
-                                           .x_px = places[i][0],
-                                           .y_px = places[i][1],
-                                           .outline = track->outline,
-                                           .outline_known = k < 3,
-                                           .radius_sigma = k < 3 ? 0.1 : (double)NAN,
-                                           .smeared = true};
-            if (k < 3)
-                stretch(&start.outline, x - ox, y - oy, 1 + shutter[k] * smear);
-            else if (!candidate || i == 0)
-                continue;
-            else
-                start.reach_px = candidate->reach_px;
-            if (!omo_spot_measure(view->planes, view->map, &start, &here) ||
-                (any && here.misfit >= spot->misfit))
-                continue;
-            *spot = here;
-            any = true;
-        }
-    }
-    return any;
+    struct drawn_out d = {.view = view,
+                          .track = track,
+                          .path = path_of(view, track),
+                          .along_x = x - ox,
+                          .along_y = y - oy};
+    measure_drawn_out(&d, candidate, coded_x, coded_y);
+    *spot = d.best;
+    sighting->shutter = d.best_shutter;
+    return d.any;
 }
 
 bool omo_track_clear(const struct omo_track *track, enum omo_shape shape,
@@ -250,12 +285,13 @@ void omo_track_measure(const struct omo_view_of_frame *view,
 {
     const struct omo_track *track = sighting->track;
     struct omo_spot spot;
-    double smear = likely_smear(view, track);
+    double smear = path_of(view, track) * view->shutter;
     sighting->got = false;
+    sighting->shutter = NAN;
     double x = x_px, y = y_px;
     omo_turn_point(&view->back, &x, &y);
     if (smear > THIN_SMEAR && sighting->shape == OMO_DISC) {
-        if (!measure_smeared(view, track, candidate, x, y, smear, &spot) ||
+        if (!measure_smeared(view, candidate, x, y, sighting, &spot) ||
             spot.cover < LEAST_COVER || spot.misfit > MOST_MISFIT ||
             !judge(track, sighting->shape, &spot, smear))
             return;
@@ -265,7 +301,7 @@ void omo_track_measure(const struct omo_view_of_frame *view,
                omo_track_clear(track, sighting->shape, &candidate->spot, smear) &&
                judge(track, sighting->shape, &candidate->spot, smear)) {
         sighting->got = true;
-        sighting->clear = smear < 0.3;
+        sighting->clear = smear < 0.18;
         spot = candidate->spot;
     } else if (track->ever && sighting->shape == OMO_DISC) {
         const struct omo_spot *seen =
@@ -425,6 +461,10 @@ static void update_one(struct omo_track *track, const struct omo_sighting *sight
 void omo_tracks_update(struct omo_tracker *tracker, struct omo_sighting *list, int count,
                        bool repeated)
 {
+    for (int k = 0; k < count; k++)
+        if (list[k].got && isfinite(list[k].shutter) &&
+            path_of(&tracker->view, list[k].track) > 0.6)
+            tracker->shutter += SHUTTER_RATE * (list[k].shutter - tracker->shutter);
     for (int k = 0; k < count; k++) {
         struct omo_track *track = list[k].track;
         track->seen = list[k].got;
