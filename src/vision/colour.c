@@ -273,7 +273,8 @@ static int nearest_sector(double angle_deg, double magnitude,
         const struct omo_sector *s = &sectors[k];
         if (magnitude < s->min_magnitude || magnitude > s->max_magnitude)
             continue;
-        double turn = omo_colour_turn_deg(s->centre_deg, angle_deg);
+        double turn = angle_deg - s->centre_deg; /* both within one turn */
+        turn += turn > 180 ? -360 : turn <= -180 ? 360 : 0;
         double distance = turn < 0 ? -turn / s->below_deg : turn / s->above_deg;
         if (distance < best_distance) {
             best_distance = distance;
@@ -283,9 +284,14 @@ static int nearest_sector(double angle_deg, double magnitude,
     return best;
 }
 
-void omo_lut_build(const struct omo_cell_table *table, const struct omo_sector *sectors,
+void omo_lut_build(const struct omo_cell_table *table, const struct omo_sector *wanted,
                    int count, const uint8_t *struck, struct omo_lut *lut)
 {
+    struct omo_sector sectors[OMO_SET_MAX];
+    for (int k = 0; k < count; k++) {
+        sectors[k] = wanted[k];
+        sectors[k].centre_deg = omo_colour_turn_deg(0, wanted[k].centre_deg);
+    }
     double lowest = INFINITY;
     for (int k = 0; k < count; k++)
         lowest = fmin(lowest, sectors[k].min_magnitude);

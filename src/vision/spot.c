@@ -11,6 +11,7 @@
 #define MARGIN_PX           5.0  /* ground needed around the marker */
 #define SHADE_SIGMA         0.06 /* likely gradient over a radius, share of contrast */
 #define SHADE_SIGMA_SMEARED 0.25 /* its ends lie over different grounds */
+#define SHADE_SAMPLES       70
 #define BITTEN_SHARE        0.06 /* more gross residuals than this: a second look */
 /* A form that is rounder than this is round, but for noise. */
 #define ROUND_RATIO 0.85
@@ -157,6 +158,10 @@ static bool measure_disc(const struct omo_planes *planes,
                          const struct omo_moments *moments, struct omo_spot *spot)
 {
     bool known = start->outline_known;
+    /* Few samples cannot tell shading from a shift. */
+    double samples = M_PI * start->outline.radius_px * start->outline.radius_px /
+                     (planes->scale_x * planes->scale_y);
+    bool plain = known || samples < SHADE_SAMPLES;
     const struct omo_outline *form = known ? &start->outline : &spot->seen;
     /* With a known outline the start is the better guess: moments follow what is left. */
     struct omo_model m = {.form = OMO_FORM_ELLIPSE,
@@ -169,7 +174,7 @@ static bool measure_disc(const struct omo_planes *planes,
                           .edge_px = edge_width(planes, start->outline.radius_px)};
     struct omo_fit_rules rules = {.strict = known,
                                   .shade_sigma = start->smeared ? SHADE_SIGMA_SMEARED
-                                                 : known        ? 0
+                                                 : plain        ? 0
                                                                 : SHADE_SIGMA,
                                   .radius_px = start->outline.radius_px,
                                   .radius_sigma = start->radius_sigma};
