@@ -259,49 +259,63 @@ void omo_cell_table_fill(const struct omo_colour_map *map, struct omo_cell_table
                                  (j << OMO_LUT_SHIFT) + half, chroma);
             int cell = i * OMO_LUT_SIDE + j;
             table->angle_deg[cell] = (float)omo_colour_angle_deg(chroma);
+            long degree = lround((double)table->angle_deg[cell]);
+            table->degree[cell] = (uint16_t)((degree + 360) % 360);
             table->magnitude[cell] = (float)omo_colour_magnitude(chroma);
         }
     }
 }
 
-static int nearest_sector(double angle_deg, double magnitude,
-                          const struct omo_sector *sectors, int count)
+/* The sectors a direction may belong to, nearest first, for every whole degree. */
+#define CHOICES 2
+struct by_degree {
+    int8_t sector[360][CHOICES]; /* -1: none */
+};
+
+static void rank_sectors(const struct omo_sector *sectors, int count,
+                         struct by_degree *rank)
 {
-    int best = -1;
-    double best_distance = 1;
-    for (int k = 0; k < count; k++) {
-        const struct omo_sector *s = &sectors[k];
-        if (magnitude < s->min_magnitude || magnitude > s->max_magnitude)
-            continue;
-        double turn = angle_deg - s->centre_deg; /* both within one turn */
-        turn += turn > 180 ? -360 : turn <= -180 ? 360 : 0;
-        double distance = turn < 0 ? -turn / s->below_deg : turn / s->above_deg;
-        if (distance < best_distance) {
-            best_distance = distance;
-            best = k;
+    for (int degree = 0; degree < 360; degree++) {
+        double distance[CHOICES] = {1, 1};
+        int8_t *best = rank->sector[degree];
+        best[0] = best[1] = -1;
+        for (int k = 0; k < count; k++) {
+            double turn = omo_colour_turn_deg(sectors[k].centre_deg, degree);
+            double d =
+                turn < 0 ? -turn / sectors[k].below_deg : turn / sectors[k].above_deg;
+            if (d < distance[0]) {
+                distance[1] = distance[0];
+                best[1] = best[0];
+                distance[0] = d;
+                best[0] = (int8_t)k;
+            } else if (d < distance[1]) {
+                distance[1] = d;
+                best[1] = (int8_t)k;
+            }
         }
     }
-    return best;
 }
 
-void omo_lut_build(const struct omo_cell_table *table, const struct omo_sector *wanted,
+void omo_lut_build(const struct omo_cell_table *table, const struct omo_sector *sectors,
                    int count, const uint8_t *struck, struct omo_lut *lut)
 {
-    struct omo_sector sectors[OMO_SET_MAX];
+    struct by_degree rank;
+    float least[OMO_SET_MAX], most[OMO_SET_MAX];
+    rank_sectors(sectors, count, &rank);
     for (int k = 0; k < count; k++) {
-        sectors[k] = wanted[k];
-        sectors[k].centre_deg = omo_colour_turn_deg(0, wanted[k].centre_deg);
+        least[k] = (float)sectors[k].min_magnitude;
+        most[k] = (float)sectors[k].max_magnitude;
     }
-    double lowest = INFINITY;
-    for (int k = 0; k < count; k++)
-        lowest = fmin(lowest, sectors[k].min_magnitude);
     memset(lut, 0, sizeof *lut);
     for (int cell = 0; cell < OMO_LUT_CELLS; cell++) {
-        double magnitude = (double)table->magnitude[cell];
-        if (magnitude < lowest || struck[cell])
+        const int8_t *choice = rank.sector[table->degree[cell]];
+        if (choice[0] < 0 || struck[cell])
             continue;
-        int k = nearest_sector((double)table->angle_deg[cell], magnitude, sectors, count);
-        if (k < 0)
+        float magnitude = table->magnitude[cell];
+        int k = choice[0];
+        if (magnitude < least[k] || magnitude > most[k])
+            k = choice[1];
+        if (k < 0 || magnitude < least[k] || magnitude > most[k])
             continue;
         lut->cell[cell] = (uint8_t)(k + 1);
         /* Eight bits for any number of classes: sharing a bit only lets more pass. */

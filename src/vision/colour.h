@@ -76,6 +76,7 @@ struct omo_lut {
 /** Directions and lengths of the cells' centres, fixed for one kind of stream. */
 struct omo_cell_table {
     float angle_deg[OMO_LUT_CELLS], magnitude[OMO_LUT_CELLS];
+    uint16_t degree[OMO_LUT_CELLS]; /**< the direction, 0..359 */
 };
 void omo_cell_table_fill(const struct omo_colour_map *map, struct omo_cell_table *table);
 /** A cell goes to the sector whose centre is nearest in units of that sector's width;

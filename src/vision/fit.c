@@ -11,8 +11,8 @@
 #define ROBUST_SHARE   0.30  /* a residual of this share of the step counts half */
 #define GROSS_SHARE    0.35  /* one above this does not fit at all */
 #define SIGMA_FLOOR_PX 0.03
-#define SIGMA_PER_FIT  1.6 /* neighbouring samples share their noise */
-#define NEAR_ENOUGH_PX 0.01
+#define SIGMA_PER_FIT  1.6  /* neighbouring samples share their noise */
+#define NEAR_ENOUGH_PX 0.03 /* what is left after such a step is a tenth of it */
 
 /* Parameters: x, y, step, ground, then radius, shade_x, shade_y of an ellipse or
  * half_long, half_wide, ends of a bar. An ellipse without shading has five. */

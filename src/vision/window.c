@@ -11,6 +11,7 @@ void omo_window_fill(struct omo_window *window, const struct omo_planes *planes,
     int bottom = (int)floor((y + reach - planes->offset_y) / planes->scale_y);
     double samples = M_PI * reach * reach / (planes->scale_x * planes->scale_y);
     int stride = 1 + (int)sqrt(samples / OMO_WINDOW_MOST);
+    const omo_f4 lanes = {0, 1, 2, 3};
     int n = 0;
     if (top < 0)
         top = 0;
@@ -27,18 +28,26 @@ void omo_window_fill(struct omo_window *window, const struct omo_planes *planes,
             right = planes->chroma_width - 1;
         const uint8_t *cb = planes->cb + (size_t)j * (size_t)planes->chroma_stride;
         const uint8_t *cr = planes->cr + (size_t)j * (size_t)planes->chroma_stride;
-        const float first = (float)(left * planes->scale_x + planes->offset_x - x);
-        const float step = (float)(stride * planes->scale_x), row = (float)dy;
-        int room = OMO_WINDOW_MOST - 4 - n;
+        double first = left * planes->scale_x + planes->offset_x - x;
+        double step = stride * planes->scale_x, row = dy;
+        int room = OMO_WINDOW_MOST - 8 - n;
         int across = right < left ? 0 : (right - left) / stride + 1;
         if (across > room)
             across = room;
-        for (int i = 0; i < across; i++) {
-            window->x[n + i] = first + (float)i * step;
-            window->y[n + i] = row;
-            window->b[n + i] = (float)cb[left + i * stride];
-            window->r[n + i] = (float)cr[left + i * stride];
-            window->w[n + i] = 1;
+        /* Four at a time; what is read too much is overwritten or cut off. */
+        for (int i = 0; i < across; i += 4) {
+            float b[4], r[4];
+            for (int k = 0; k < 4; k++) {
+                int from = left + stride * (i + k < across ? i + k : across - 1);
+                b[k] = (float)cb[from];
+                r[k] = (float)cr[from];
+            }
+            omo_f4 at = lanes + omo_all4(i);
+            omo_store4(window->x + n + i, omo_all4(first) + at * omo_all4(step));
+            omo_store4(window->y + n + i, omo_all4(row));
+            omo_store4(window->b + n + i, omo_load4(b));
+            omo_store4(window->r + n + i, omo_load4(r));
+            omo_store4(window->w + n + i, omo_all4(1));
         }
         n += across;
     }
