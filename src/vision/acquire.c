@@ -1,3 +1,4 @@
+#include "length.h"
 #include "tracker.h"
 
 #include <math.h>
@@ -176,9 +177,9 @@ static bool already_chosen(const struct search *search, int candidate)
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
         int other = search->chosen[r];
         /* Two looks may have found one thing twice. */
-        if (other >= 0 &&
-            hypot(all[other].x_px - all[candidate].x_px,
-                  all[other].y_px - all[candidate].y_px) < 0.5 * all[other].diameter_px)
+        if (other >= 0 && omo_length(all[other].x_px - all[candidate].x_px,
+                                     all[other].y_px - all[candidate].y_px) <
+                              0.5 * all[other].diameter_px)
             return true;
     }
     return false;

@@ -1,4 +1,5 @@
 #include "candidates.h"
+#include "length.h"
 
 #include <math.h>
 
@@ -45,7 +46,7 @@ static bool is_there(const struct omo_candidates *candidates, int count,
     for (int i = 0; i < count; i++) {
         const struct omo_candidate *c = &candidates->item[i];
         if (c->class_index == blob->class_index &&
-            hypot(c->coded_x - x, c->coded_y - y) < 0.3 * diameter &&
+            omo_length(c->coded_x - x, c->coded_y - y) < 0.3 * diameter &&
             fabs(log(c->diameter_px / diameter)) < 0.25)
             return true;
     }

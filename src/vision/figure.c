@@ -1,4 +1,5 @@
 #include "figure.h"
+#include "length.h"
 
 #include <math.h>
 
@@ -111,7 +112,7 @@ static double stature_cost(const struct stature *s, double *log_stature)
 static double length_px(const struct omo_figure *f, int a, int b)
 {
     return f->there[a] && f->there[b]
-               ? hypot(f->x_px[a] - f->x_px[b], f->y_px[a] - f->y_px[b])
+               ? omo_length(f->x_px[a] - f->x_px[b], f->y_px[a] - f->y_px[b])
                : 0;
 }
 

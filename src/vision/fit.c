@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "lanes.h"
+#include "length.h"
 
 /* Weights chosen on painted discs of 8 to 20 px with linear blending, shading of 0 to
  * 12 %, noise and JPEG quality 85 (tests/test_spot.c shows the errors they give). */
@@ -262,7 +263,7 @@ static bool apply(struct omo_model *m, const double *change, int n, double first
         size = m->radius;
     }
     return m->step > OMO_SMALLEST_STEP && size > 0.3 * first_size &&
-           size < 2.5 * first_size && hypot(m->x, m->y) < first_size + 3;
+           size < 2.5 * first_size && omo_length(m->x, m->y) < first_size + 3;
 }
 
 bool omo_fit(const struct omo_window *window, const struct omo_fit_rules *rules,
@@ -300,7 +301,7 @@ bool omo_fit(const struct omo_window *window, const struct omo_fit_rules *rules,
     solve(normal.matrix, n, inverse[1]);
     double noise2 = normal.residual2 / fmax(normal.weight - 5, 1);
     double per_axis2 = 0.5 * noise2 * (inverse[0][0] + inverse[1][1]);
-    *sigma_px = hypot(SIGMA_FLOOR_PX, SIGMA_PER_FIT * sqrt(per_axis2));
+    *sigma_px = omo_length(SIGMA_FLOOR_PX, SIGMA_PER_FIT * sqrt(per_axis2));
     return true;
 }
 

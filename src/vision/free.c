@@ -1,4 +1,5 @@
 /* Markers without a body: every entry of the set is one object and stands alone. */
+#include "length.h"
 #include "tracker.h"
 
 #include <math.h>
@@ -68,7 +69,7 @@ static double entry_cost(struct omo_tracker *tracker, const struct omo_sighting 
     double changed = omo_track_cost(track, &c->spot, 0);
     if (changed > FREE_RETURN_MAX)
         return INFINITY;
-    double away = hypot(c->x_px - track->x_px, c->y_px - track->y_px) /
+    double away = omo_length(c->x_px - track->x_px, c->y_px - track->y_px) /
                   (track->outline.radius_px + c->diameter_px);
     return cost + changed + 2 * log(1 + away);
 }
@@ -132,7 +133,7 @@ static void follow(struct omo_tracker *tracker, struct omo_sighting *list, int c
                 tracker->time_s - track->time_s > FREE_LOSS_S)
                 continue;
             omo_track_predict(track, tracker->time_s, &x, &y, &gate);
-            if (hypot(c->x_px - x, c->y_px - y) <= gate + c->diameter_px) {
+            if (omo_length(c->x_px - x, c->y_px - y) <= gate + c->diameter_px) {
                 measure(tracker, c, list[k].shape);
                 break;
             }

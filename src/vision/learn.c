@@ -1,4 +1,5 @@
 #include "learn.h"
+#include "length.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -284,7 +285,7 @@ static void weigh(const struct omo_learner *learner, const struct omo_marker_set
             double turn =
                 fabs(omo_colour_turn_deg(omo_colour_angle_deg(learnt[i].chroma),
                                          omo_colour_angle_deg(learnt[k].chroma)));
-            double d = turn / hypot(spread_of(&learnt[i]), spread_of(&learnt[k]));
+            double d = turn / omo_length(spread_of(&learnt[i]), spread_of(&learnt[k]));
             if (turn < SAME_DEG || d >= report->separability)
                 continue;
             report->separability = d;

@@ -1,3 +1,4 @@
+#include "length.h"
 #include "tracker.h"
 
 #include <math.h>
@@ -61,7 +62,7 @@ static double link_cost(const struct omo_tracker *tracker, int i, double dx, dou
     double ls = fmin(pairs[i].length_sigma + age * pairs[i].length_rate, length_max);
     double ds =
         fmin(pairs[i].direction_sigma + age * pairs[i].direction_rate, direction_max);
-    double length = hypot(dx, dy);
+    double length = omo_length(dx, dy);
     if (length < 1)
         return INFINITY;
     return square((log(length) - link->log_length) / ls) +
@@ -110,7 +111,7 @@ double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
         double sign = from == role ? 1 : -1;
         double dx = sign * (list[other].x_px - x_px);
         double dy = sign * (list[other].y_px - y_px);
-        double one = stretch_of(tracker, i, hypot(dx, dy)) > 1
+        double one = stretch_of(tracker, i, omo_length(dx, dy)) > 1
                          ? (double)INFINITY
                          : link_cost(tracker, i, dx, dy);
         cost = fmax(cost, one);
@@ -129,12 +130,12 @@ void omo_links_update(struct omo_tracker *tracker, const struct omo_sighting *li
         if (!a->got || !b->got)
             continue;
         double dx = b->x_px - a->x_px, dy = b->y_px - a->y_px;
-        double length = log(fmax(hypot(dx, dy), 1));
+        double length = log(fmax(omo_length(dx, dy), 1));
         double direction = atan2(dy, dx) * RAD_TO_DEG;
         double rate = link->known ? fmin(8 * tracker->step_s, 1) : 1;
         link->log_length += rate * (length - link->log_length);
         if (i <= 1)
-            update_full(link, hypot(dx, dy));
+            update_full(link, omo_length(dx, dy));
         link->direction_deg = direction;
         link->time_s = tracker->time_s;
         link->known = true;
@@ -150,7 +151,7 @@ static int surprising_end(const struct omo_tracker *tracker,
         const struct omo_sighting *s = &list[i ? b : a];
         double x, y, gate;
         omo_track_predict(s->track, tracker->time_s, &x, &y, &gate);
-        off[i] = s->track->ever ? hypot(s->x_px - x, s->y_px - y) : 0;
+        off[i] = s->track->ever ? omo_length(s->x_px - x, s->y_px - y) : 0;
     }
     return off[1] >= off[0] ? b : a;
 }
@@ -169,7 +170,8 @@ static void drop_stretched(struct omo_tracker *tracker, struct omo_sighting *lis
         int a = pairs[i].from, b = pairs[i].to;
         if (!list[a].got || !list[b].got)
             continue;
-        double length = hypot(list[a].x_px - list[b].x_px, list[a].y_px - list[b].y_px);
+        double length =
+            omo_length(list[a].x_px - list[b].x_px, list[a].y_px - list[b].y_px);
         if (stretch_of(tracker, i, length) > 1)
             drop(tracker, &list[surprising_end(tracker, list, a, b)]);
     }
@@ -206,7 +208,7 @@ void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list)
  * be where it was when the arm has passed. */
 static double memory_s(const struct omo_bystander *b)
 {
-    return hypot(b->vx_px_s, b->vy_px_s) < 1.5 * b->diameter_px ? 12.0 : 0.8;
+    return omo_length(b->vx_px_s, b->vy_px_s) < 1.5 * b->diameter_px ? 12.0 : 0.8;
 }
 
 static int nearest_bystander(const struct omo_tracker *tracker,
@@ -220,8 +222,8 @@ static int nearest_bystander(const struct omo_tracker *tracker,
         if (!b->used || b->class_index != c->class_index || age > memory_s(b))
             continue;
         double dt = fmin(age, 0.2);
-        double d = hypot(c->x_px - b->x_px - b->vx_px_s * dt,
-                         c->y_px - b->y_px - b->vy_px_s * dt);
+        double d = omo_length(c->x_px - b->x_px - b->vx_px_s * dt,
+                              c->y_px - b->y_px - b->vy_px_s * dt);
         double gate = 0.5 * fmax(b->diameter_px, c->diameter_px) + 2 +
                       10 * b->diameter_px * fmin(age, 0.1);
         if (d / gate < best_d) {

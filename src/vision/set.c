@@ -12,6 +12,8 @@
 #include "omogon/models.h"
 #include "omogon/text.h"
 
+#include "length.h"
+
 #define HEAD_GROUP      "set"
 #define SET_LIMIT_BYTES 65536
 
@@ -135,7 +137,7 @@ static enum omo_status read_entry(const struct set_file *file, const char *group
         omo_error("%s: [%s] needs srgb, or cb and cr.", file->path, group);
         return OMO_ERR_SETTINGS;
     }
-    if (hypot(entry->cb - 128, entry->cr - 128) < 12) {
+    if (omo_length(entry->cb - 128, entry->cr - 128) < 12) {
         omo_error("%s: [%s] is nearly grey; a marker needs a strong colour.", file->path,
                   group);
         return OMO_ERR_SETTINGS;

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "fit.h"
+#include "length.h"
 #include "window.h"
 
 /* Chosen on painted discs, see fit.c. */
@@ -19,7 +20,7 @@
 double omo_outline_axis_ratio(const struct omo_outline *outline)
 {
     double mean = 0.5 * (outline->a + outline->c);
-    double half = hypot(0.5 * (outline->a - outline->c), outline->b);
+    double half = omo_length(0.5 * (outline->a - outline->c), outline->b);
     double low = mean - half, high = mean + half;
     return low > 0 && high > 0 ? sqrt(low / high) : 0;
 }
@@ -40,7 +41,7 @@ double omo_outline_least_ratio(const struct omo_outline *outline,
 double omo_outline_reach_px(const struct omo_outline *outline)
 {
     double mean = 0.5 * (outline->a + outline->c);
-    double half = hypot(0.5 * (outline->a - outline->c), outline->b);
+    double half = omo_length(0.5 * (outline->a - outline->c), outline->b);
     double low = mean - half;
     return low > 1e-6 ? outline->radius_px / sqrt(low) : outline->radius_px;
 }
@@ -55,7 +56,7 @@ struct contrast {
 static bool set_axis(struct contrast *c)
 {
     double u = c->core[0] - c->ground[0], v = c->core[1] - c->ground[1];
-    c->axis.step = hypot(u, v);
+    c->axis.step = omo_length(u, v);
     if (c->axis.step < OMO_SMALLEST_STEP)
         return false;
     c->axis.u = u / c->axis.step;
@@ -206,7 +207,7 @@ static bool measure_band(const struct omo_planes *planes,
 {
     double blur2 = moment_blur2(planes);
     double mean = 0.5 * (moments->xx + moments->yy) - blur2;
-    double half = hypot(0.5 * (moments->xx - moments->yy), moments->xy);
+    double half = omo_length(0.5 * (moments->xx - moments->yy), moments->xy);
     double turn = 0.5 * atan2(2 * moments->xy, moments->xx - moments->yy);
     struct omo_model m = {.form = OMO_FORM_BAR,
                           .x = moments->x,
@@ -245,7 +246,8 @@ bool omo_spot_measure(const struct omo_planes *planes, const struct omo_colour_m
         return false;
     struct contrast contrast;
     double inner = inner_radius(start, reach);
-    double inside = fmax(0.55 * inner, 0.71 * hypot(planes->scale_x, planes->scale_y));
+    double inside =
+        fmax(0.55 * inner, 0.71 * omo_length(planes->scale_x, planes->scale_y));
     if (!find_contrast(&window, inside, inner + 0.4 * margin, inner + margin, &contrast))
         return false;
     omo_window_project(&window, &contrast.axis);

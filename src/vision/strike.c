@@ -4,6 +4,7 @@
  * cells are struck from the table, and what is left of a second look are the spots that
  * differ from their surroundings.
  */
+#include "length.h"
 #include "tracker.h"
 
 #include <math.h>
@@ -81,7 +82,7 @@ static bool guarded(const struct omo_palette *palette, int cell)
         const struct omo_palette_class *c = &palette->classes[k];
         double at = c->seen_angle_deg / 57.29577951308232;
         if (c->seen &&
-            hypot(b - c->seen_magnitude * cos(at), r - c->seen_magnitude * sin(at)) <
+            omo_length(b - c->seen_magnitude * cos(at), r - c->seen_magnitude * sin(at)) <
                 fmax(GUARD_LEAST, GUARD_SHARE * c->seen_magnitude))
             return true;
     }

@@ -1,4 +1,5 @@
 #include "tracker.h"
+#include "length.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -358,8 +359,8 @@ static bool believed(struct omo_tracker *tracker, const struct omo_proposal *pro
         x += tracker->candidates.item[proposal->candidate[r]].x_px / proposal->count;
         y += tracker->candidates.item[proposal->candidate[r]].y_px / proposal->count;
     }
-    bool same =
-        hypot(x - tracker->pair_x, y - tracker->pair_y) < 0.06 * proposal->stature_px;
+    bool same = omo_length(x - tracker->pair_x, y - tracker->pair_y) <
+                0.06 * proposal->stature_px;
     tracker->pair_frames = same ? tracker->pair_frames + 1 : 1;
     tracker->pair_x = x;
     tracker->pair_y = y;
@@ -421,7 +422,7 @@ static bool smear_changed(struct omo_tracker *tracker)
         int k = omo_class_of_role(tracker, r);
         if (k < 0 || !track->ever || tracker->time_s - track->time_s > FOLLOW_LOSS_S)
             continue;
-        double path = hypot(track->vx_px_s, track->vy_px_s) * tracker->step_s;
+        double path = omo_length(track->vx_px_s, track->vy_px_s) * tracker->step_s;
         double blur = 1.7 * tracker->shutter * path;
         double steps = floor(blur / track->outline.radius_px) / 2;
         if (steps > smear[k]) {

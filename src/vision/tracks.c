@@ -1,3 +1,4 @@
+#include "length.h"
 #include "tracker.h"
 
 #include <math.h>
@@ -41,7 +42,7 @@ void omo_track_predict(const struct omo_track *track, double time_s, double *x_p
 {
     double dt = fmin(fmax(time_s - track->time_s, 0), 0.25);
     double diameter = 2 * track->outline.radius_px;
-    double speed = hypot(track->vx_px_s, track->vy_px_s);
+    double speed = omo_length(track->vx_px_s, track->vy_px_s);
     double half = 0.5 * fmin(dt * dt, 0.005);
     *x_px = track->x_px + track->vx_px_s * dt + track->ax_px_s2 * half;
     *y_px = track->y_px + track->vy_px_s * dt + track->ay_px_s2 * half;
@@ -117,14 +118,14 @@ static double path_of(const struct omo_view_of_frame *view, const struct omo_tra
 {
     if (!track->ever)
         return 0;
-    return hypot(track->vx_px_s, track->vy_px_s) * view->step_s /
+    return omo_length(track->vx_px_s, track->vy_px_s) * view->step_s /
            (2 * track->outline.radius_px);
 }
 
 /* Makes an outline longer along a direction. */
 static void stretch(struct omo_outline *o, double x, double y, double ratio)
 {
-    double length = hypot(x, y);
+    double length = omo_length(x, y);
     if (length < 1e-9)
         return;
     /* squared distances along the direction shrink by ratio^2; the area grows by ratio */
@@ -151,7 +152,7 @@ static int likely_places(const struct omo_track *track, const struct omo_spot *s
     if (!seen)
         return 1;
     const struct omo_outline *o = &seen->seen;
-    double mean = 0.5 * (o->a + o->c), half = hypot(0.5 * (o->a - o->c), o->b);
+    double mean = 0.5 * (o->a + o->c), half = omo_length(0.5 * (o->a - o->c), o->b);
     double turn = 0.5 * atan2(2 * o->b, o->a - o->c); /* of the short axis */
     double shift = track->outline.radius_px - o->radius_px / sqrt(mean + half);
     if (shift <= 0)
@@ -346,7 +347,7 @@ static int collect_bids(struct omo_tracker *tracker, struct omo_sighting *list, 
             const struct omo_candidate *c = &tracker->candidates.item[i];
             if (c->class_index != list[k].class_index)
                 continue;
-            double d = hypot(c->x_px - x, c->y_px - y) / gate;
+            double d = omo_length(c->x_px - x, c->y_px - y) / gate;
             double size = log(c->diameter_px / (2 * track->outline.radius_px));
             if (d < 1)
                 bids[n++] =
@@ -381,7 +382,7 @@ static void look_without_patch(struct omo_tracker *tracker, struct omo_sighting 
     double x, y, gate;
     omo_track_predict(track, tracker->time_s, &x, &y, &gate);
     omo_track_measure(&tracker->view, NULL, x, y, sighting);
-    if (sighting->got && hypot(sighting->x_px - x, sighting->y_px - y) > gate)
+    if (sighting->got && omo_length(sighting->x_px - x, sighting->y_px - y) > gate)
         sighting->got = false;
 }
 
@@ -421,7 +422,7 @@ static void update_one(struct omo_track *track, const struct omo_sighting *sight
         /* What is left of a covered marker says little about its speed. */
         bool fit = sighting->clear || sighting->spot.cover > 0.9;
         /* The faster it is the less noise there is in its steps. */
-        double path = hypot(vx, vy) * dt;
+        double path = omo_length(vx, vy) * dt;
         double share = VELOCITY_SHARE + (1 - VELOCITY_SHARE) * path / (path + 4);
         if (!fit)
             share *= 0.2;

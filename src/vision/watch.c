@@ -1,6 +1,7 @@
 /* Markers of unknown colours: patches that look like stickers and sit where a body's do.
  */
 #include "learn.h"
+#include "length.h"
 
 #include <math.h>
 #include <string.h>
@@ -49,9 +50,9 @@ static struct omo_thing *known_thing(struct omo_watch *watch,
     for (int i = 0; i < watch->count; i++) {
         struct omo_thing *t = &watch->thing[i];
         double chroma =
-            hypot(t->chroma[0] - c->spot.core[0], t->chroma[1] - c->spot.core[1]) /
+            omo_length(t->chroma[0] - c->spot.core[0], t->chroma[1] - c->spot.core[1]) /
             SAME_CHROMA;
-        double d = hypot(t->x_px - c->x_px, t->y_px - c->y_px) /
+        double d = omo_length(t->x_px - c->x_px, t->y_px - c->y_px) /
                    (t->diameter_px * (1 + watch->frames - t->last_frame));
         if (chroma < 1 && d < best_d) {
             best_d = d;
