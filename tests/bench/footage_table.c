@@ -36,10 +36,10 @@ struct folder {
     double found_min;
 };
 static const struct folder folders[] = {
-    {"wheel", "hpu_bicycle-wheel.csv", "hpu_bicycle-wheel.mp4", false, 0.0},
-    {"balls", "tracktest.csv", "tracktest%d.jpg", false, 0.0},
-    {"caps", "bottle-detection.csv", "bottle-detection.mp4", false, 0.0},
-    {"sweets", "smarties.csv", "smarties.png", true, 0.0},
+    {"wheel", "hpu_bicycle-wheel.csv", "hpu_bicycle-wheel.mp4", false, 0.95},
+    {"balls", "tracktest.csv", "tracktest%d.jpg", false, 0.95},
+    {"caps", "bottle-detection.csv", "bottle-detection.mp4", false, 0.95},
+    {"sweets", "smarties.csv", "smarties.png", true, 0.95},
 };
 enum { FOLDER_COUNT = sizeof folders / sizeof *folders };
 
