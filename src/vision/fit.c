@@ -7,7 +7,7 @@
 #include "length.h"
 
 /* Weights chosen on painted discs of 8 to 20 px with linear blending, shading of 0 to
- * 12 %, noise and JPEG quality 85 (tests/test_spot.c shows the errors they give). */
+ * 12 %, noise and JPEG quality 85 (tests/test_vision.c shows the errors they give). */
 #define NOISE_VARIANCE 200.0 /* of one sample as the priors see it, JPEG included */
 #define ROBUST_SHARE   0.30  /* a residual of this share of the step counts half */
 #define GROSS_SHARE    0.35  /* one above this does not fit at all */
