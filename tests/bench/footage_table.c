@@ -232,8 +232,13 @@ static void judge_frame(const struct marks *marks, int64_t frame_index,
                    "accepted\n",
                    (long long)frame_index, mark->name, mark->x_px, mark->y_px);
     }
-    for (int i = 0; i < set->count && frame_is_marked; i++)
-        outcome->elsewhere += found[i].seen == OMO_SEEN && !used[i];
+    for (int i = 0; i < set->count && frame_is_marked; i++) {
+        if (found[i].seen != OMO_SEEN || used[i])
+            continue;
+        outcome->elsewhere++;
+        printf("  without a mark: frame %lld, %s accepted at %.1f %.1f\n",
+               (long long)frame_index, set->entry[i].name, found[i].x_px, found[i].y_px);
+    }
 }
 
 static enum omo_status follow(const char *path, const struct marks *marks,
