@@ -128,6 +128,10 @@ struct omo_trace_row {
     struct omo_markers markers;
 };
 
+/** A frame as it is before anything is worked out: all angles empty. */
+OMO_API void omo_trace_row_init(struct omo_trace_row *row,
+                                const struct omo_track_frame *frame);
+
 struct omo_measure_settings {
     const struct omo_movement *movement;
     enum omo_side side;

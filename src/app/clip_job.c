@@ -32,19 +32,8 @@ static bool inside(const struct omo_stretch *stretch, double time_s)
 static bool on_frame(const struct omo_track_frame *frame, void *user)
 {
     struct reading *r = user;
-    struct omo_trace_row row = {.frame = frame->index,
-                                .time_s = frame->time_s,
-                                .angle_deg = NAN,
-                                .angle_raw_deg = NAN,
-                                .angle_image_deg = NAN,
-                                .angle_vertical_deg = NAN,
-                                .elbow_flexion_deg = NAN,
-                                .trunk_lean_deg = NAN,
-                                .hike_ratio = NAN,
-                                .hike_mm = NAN,
-                                .markers = frame->markers};
-    if (frame->damaged)
-        row.quality |= OMO_QUALITY_DAMAGED;
+    struct omo_trace_row row;
+    omo_trace_row_init(&row, frame);
     if (frame->repeated)
         row.quality |= OMO_QUALITY_REPEATED;
     for (int i = 0; i < r->run->stretch_count; i++) {

@@ -40,7 +40,7 @@ static void result_init(struct omo_result *result)
     };
 }
 
-static void row_init(struct omo_trace_row *row, const struct omo_track_frame *frame)
+void omo_trace_row_init(struct omo_trace_row *row, const struct omo_track_frame *frame)
 {
     *row = (struct omo_trace_row){
         .frame = frame->index,
@@ -78,7 +78,7 @@ static enum omo_status take_init(struct omo_take *take)
     for (size_t k = 0; k < n; k++) {
         take->time_s[k] = take->frames[k].time_s;
         take->ignored[k] = take->frames[k].damaged;
-        row_init(&take->rows[k], &take->frames[k]);
+        omo_trace_row_init(&take->rows[k], &take->frames[k]);
     }
     take->step_s = omo_median_step_s(take->time_s, n);
     return OMO_OK;
