@@ -2,43 +2,11 @@
 // sources: src/base/*.c src/record/*.c src/motion/quality.c src/layout/body.c
 // pkgs: glib-2.0
 // options: -max_len=4096
-#include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-
 #include <glib.h>
 
+#include "claims.h"
 #include "omogon/csv.h"
-#include "omogon/log.h"
-
 #include "record/record_private.h"
-
-int LLVMFuzzerInitialize(int *argc, char ***argv);
-int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size);
-
-static void be_silent(enum omo_log_level level, const char *text, void *user)
-{
-    (void)level;
-    (void)text;
-    (void)user;
-}
-
-int LLVMFuzzerInitialize(int *argc, char ***argv)
-{
-    (void)argc;
-    (void)argv;
-    omo_log_set_handler(be_silent, NULL);
-    return 0;
-}
-
-static void demand(bool condition, const char *claim)
-{
-    if (condition)
-        return;
-    fprintf(stderr, "does not hold: %s\n", claim);
-    abort();
-}
 
 static void write_again(const struct omo_csv_table *table, struct omo_csv_text *csv)
 {
