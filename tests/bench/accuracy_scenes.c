@@ -10,70 +10,73 @@
 
 const struct accuracy_scene accuracy_scenes[] = {
     /* Good light, and the movements in turn. */
-    {"good-light-420", NULL, {{0}}},
-    {"good-light-422", NULL, {{0}}},
-    {"small-reference-420", NULL, {{0}}},
-    {"abduction-left", NULL, {{0}}},
-    {"abduction-behind", NULL, {{0}}},
-    {"adduction", NULL, {{0}}},
-    {"extension", NULL, {{0}}},
-    {"external-rotation", NULL, {{0}}},
-    {"internal-rotation", NULL, {{0}}},
-    {"seated", NULL, {{0}}},
-    {"supine", NULL, {{0}}},
-    {"side-lying", NULL, {{0}}},
-    {"trick-movements", NULL, {{0}}},
-    {"demo", NULL, {{0}}},
+    {"good-light-420", NULL, {{0}}, NULL},
+    {"good-light-422", NULL, {{0}}, NULL},
+    {"small-reference-420", NULL, {{0}}, NULL},
+    {"abduction-left", NULL, {{0}}, NULL},
+    {"abduction-behind", NULL, {{0}}, NULL},
+    {"adduction", NULL, {{0}}, NULL},
+    {"extension", NULL, {{0}}, NULL},
+    {"external-rotation", NULL, {{0}}, NULL},
+    {"internal-rotation", NULL, {{0}}, NULL},
+    {"seated", NULL, {{0}}, NULL},
+    {"supine", NULL, {{0}}, NULL},
+    {"side-lying", NULL, {{0}}, NULL},
+    {"trick-movements", NULL, {{0}}, NULL},
+    {"demo", NULL, {{0}}, NULL},
     /* Light and camera. */
-    {"dim-warm", NULL, {{0}}},
-    {"cool-light", NULL, {{0}}},
-    {"slow-drift", NULL, {{0}}},
-    {"low-sun", NULL, {{0}}},
-    {"glossy", NULL, {{0}}},
-    {"fast-blur", NULL, {{0}}},
-    {"small-stickers", NULL, {{0}}},
-    {"large-stickers", NULL, {{0}}},
-    {"bump", NULL, {{0}}},
-    {"uneven-time", NULL, {{0}}},
-    {"small picture", "good-light-420", {{"width", "640"}, {"height", "480"}}},
-    {"strong compression", "good-light-420", {{"quality", "50"}}},
+    {"dim-warm", NULL, {{0}}, NULL},
+    {"cool-light", NULL, {{0}}, NULL},
+    {"slow-drift", NULL, {{0}}, NULL},
+    {"low-sun", NULL, {{0}}, NULL},
+    {"glossy", NULL, {{0}}, NULL},
+    {"fast-blur", NULL, {{0}}, NULL},
+    {"small-stickers", NULL, {{0}}, NULL},
+    {"large-stickers", NULL, {{0}}, NULL},
+    {"bump", NULL, {{0}}, NULL},
+    {"uneven-time", NULL, {{0}}, NULL},
+    {"small picture", "good-light-420", {{"width", "640"}, {"height", "480"}}, NULL},
+    {"strong compression", "good-light-420", {{"quality", "50"}}, NULL},
     /* What else is in the room. */
-    {"look-alikes", NULL, {{0}}},
-    {"mirror", NULL, {{0}}},
-    {"screen", NULL, {{0}}},
-    {"second-person", NULL, {{0}}},
-    {"both-arms", NULL, {{0}}},
+    {"look-alikes", NULL, {{0}}, NULL},
+    {"mirror", NULL, {{0}}, NULL},
+    {"screen", NULL, {{0}}, NULL},
+    {"second-person", NULL, {{0}}, NULL},
+    {"both-arms", NULL, {{0}}, NULL},
     {"look-alikes, screen, warm",
      "look-alikes",
-     {{"screen", "yes"}, {"cast", "125 100 70"}, {"noise", "6"}}},
+     {{"screen", "yes"}, {"cast", "125 100 70"}, {"noise", "6"}},
+     NULL},
     /* The person. */
-    {"helper-hand", NULL, {{0}}},
-    {"turned-away", NULL, {{0}}},
-    {"marker-falls", NULL, {{0}}},
-    {"near-sleeves", NULL, {{0}}},
-    {"gloves", NULL, {{0}}},
-    {"beard", NULL, {{0}}},
-    {"long-hair", NULL, {{0}}},
-    {"light-skin", NULL, {{0}}},
-    {"dark-skin", NULL, {{0}}},
-    {"bands", NULL, {{0}}},
-    {"one-colour", NULL, {{0}}},
+    {"helper-hand", NULL, {{0}}, NULL},
+    {"turned-away", NULL, {{0}}, NULL},
+    {"marker-falls", NULL, {{0}}, NULL},
+    {"near-sleeves", NULL, {{0}}, NULL},
+    {"gloves", NULL, {{0}}, NULL},
+    {"beard", NULL, {{0}}, NULL},
+    {"long-hair", NULL, {{0}}, NULL},
+    {"light-skin", NULL, {{0}}, NULL},
+    {"dark-skin", NULL, {{0}}, NULL},
+    {"bands", NULL, {{0}}, NULL},
+    {"one-colour", NULL, {{0}}, NULL},
     /* Real rooms behind. */
-    {"room-sofa", NULL, {{0}}},
-    {"room-office", NULL, {{0}}},
-    {"room-whiteboard", NULL, {{0}}},
-    {"room-orange-bag", NULL, {{0}}},
-    {"room-desk", NULL, {{0}}},
-    {"room-window", NULL, {{0}}},
-    {"room-moving", NULL, {{0}}},
-    {"room-moving-panel", NULL, {{0}}},
-    {"room-changing", NULL, {{0}}},
+    {"room-sofa", NULL, {{0}}, NULL},
+    {"room-office", NULL, {{0}}, NULL},
+    {"room-whiteboard", NULL, {{0}}, NULL},
+    {"room-orange-bag", NULL, {{0}}, NULL},
+    {"room-desk", NULL, {{0}}, NULL},
+    {"room-window", NULL, {{0}}, NULL},
+    {"room-moving", NULL, {{0}}, NULL},
+    {"room-moving-panel", NULL, {{0}}, NULL},
+    {"room-changing", NULL, {{0}}, NULL},
     {"room-sofa, warm, dim",
      "room-sofa",
-     {{"cast", "130 100 62"}, {"exposure_stops", "-1.2"}, {"noise", "7"}}},
+     {{"cast", "130 100 62"}, {"exposure_stops", "-1.2"}, {"noise", "7"}},
+     NULL},
     {"room-orange-bag, fast",
      "room-orange-bag",
-     {{"speed_deg_per_s", "200"}, {"repetitions", "5"}, {"shutter_ratio", "0.6"}}},
+     {{"speed_deg_per_s", "200"}, {"repetitions", "5"}, {"shutter_ratio", "0.6"}},
+     NULL},
 };
 const int accuracy_scene_count = sizeof accuracy_scenes / sizeof *accuracy_scenes;
 
@@ -82,8 +85,23 @@ static const char *file_of(const struct accuracy_scene *scene)
     return scene->file ? scene->file : scene->title;
 }
 
+static bool load_keys(GKeyFile *keys, struct omo_scene *out)
+{
+    gchar **names = g_key_file_get_keys(keys, "scene", NULL, NULL);
+    bool fine = names != NULL;
+    for (int i = 0; fine && names[i]; i++) {
+        gchar *value = g_key_file_get_value(keys, "scene", names[i], NULL);
+        fine = omo_scene_set(out, names[i], value) == OMO_OK;
+        g_free(value);
+    }
+    g_strfreev(names);
+    return fine;
+}
+
 bool scene_load(const struct accuracy_scene *scene, struct omo_scene *out)
 {
+    if (scene->keys)
+        return load_keys(scene->keys, out);
     bool fine = omo_scene_load(out, file_of(scene)) == OMO_OK;
     for (int i = 0; fine && i < SCENE_CHANGES_MAX && scene->change[i].name; i++)
         fine =
@@ -143,7 +161,7 @@ static bool facts_of_file(GKeyFile *file, struct scene_facts *facts)
     tracker->from_behind = is_yes(file, "from_behind");
     tracker->mirrored = is_yes(file, "mirrored");
     /* The measured side is turned to the camera: a left one faces picture left. */
-    tracker->facing_left = tracker->side == OMO_LEFT;
+    tracker->facing_left = (tracker->side == OMO_LEFT) != tracker->mirrored;
     tracker->needed = facts->rotation ? 1u << OMO_ELBOW | 1u << OMO_WRIST
                                       : 1u << OMO_SHOULDER | 1u << OMO_ELBOW;
     return load_colours(file, &tracker->set);
@@ -151,6 +169,8 @@ static bool facts_of_file(GKeyFile *file, struct scene_facts *facts)
 
 bool scene_facts_read(const struct accuracy_scene *scene, struct scene_facts *facts)
 {
+    if (scene->keys)
+        return facts_of_file(scene->keys, facts);
     char relative[128], path[4096];
     GKeyFile *file = g_key_file_new();
     snprintf(relative, sizeof relative, "scenes/%s.ini", file_of(scene));

@@ -2,6 +2,7 @@
 #ifndef OMOGON_BENCH_ACCURACY_SCENES_H
 #define OMOGON_BENCH_ACCURACY_SCENES_H
 
+#include <glib.h>
 #include <stdbool.h>
 
 #include "omogon/simulated.h"
@@ -15,6 +16,7 @@ struct accuracy_scene {
     struct {
         const char *name, *value;
     } change[SCENE_CHANGES_MAX]; /**< up to the first without a name */
+    GKeyFile *keys;              /**< the scene itself instead of a file, lent; or NULL */
 };
 
 extern const struct accuracy_scene accuracy_scenes[];

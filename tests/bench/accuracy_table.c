@@ -14,19 +14,21 @@
 #include "omogon/vision.h"
 
 #include "accuracy_scenes.h"
+#include "random_scenes.h"
 #include "score.h"
 #include "usual_pipeline.h"
 
 /* 13 s: two repetitions and what the scene has to show. Shorter scenes end by themselves.
  */
-enum { FRAMES_PER_SCENE = 390 };
+enum { FRAMES_PER_SCENE = 390, FRAMES_PER_RANDOM_SCENE = 150 };
 /* A short look is not spent on the rest before the movement. */
 #define SHORT_REST_S "0.3"
 
 struct options {
     long frames;
     bool csv, faults;
-    const char *only; /* part of a scene's title */
+    const char *only;  /* part of a scene's title */
+    long random, seed; /* how many scenes to draw instead, and from where on */
 };
 
 /* Both methods on one scene. */
@@ -44,7 +46,7 @@ static bool open_source(struct run *run, long frames)
 {
     struct omo_scene *scene = omo_scene_create();
     bool fine = scene && scene_load(run->scene, scene);
-    fine = fine && (frames >= FRAMES_PER_SCENE ||
+    fine = fine && (run->scene->keys || frames >= FRAMES_PER_SCENE ||
                     omo_scene_set(scene, "rest_s", SHORT_REST_S) == OMO_OK);
     fine = fine && omo_simulated_open(scene, &run->source) == OMO_OK;
     omo_scene_destroy(scene);
@@ -199,6 +201,7 @@ struct totals {
     int scenes, real_rooms, skipped;
     int hard;       /* the usual pipeline misses too much or accepts something wrong */
     int hard_found; /* of them, those in which it misses too much */
+    int passed;     /* by ours */
     bool fine;
 };
 
@@ -221,6 +224,7 @@ static void table_scene(const struct accuracy_scene *scene, bool footage,
         totals->scenes++;
         totals->real_rooms += run.facts.real_room;
         totals->hard += !easy;
+        totals->passed += score_passes(&run.ours_score);
         totals->hard_found += score_found_ratio(&run.usual_score) < SCORE_PASS_RATIO;
     }
     totals->fine = totals->fine && fine;
@@ -231,8 +235,10 @@ static void table_scene(const struct accuracy_scene *scene, bool footage,
 static void print_summary(struct totals *totals)
 {
     printf("\n%s", score_rule);
-    printf("\n%d scenes, %d of them with real rooms behind.\n", totals->scenes,
-           totals->real_rooms);
+    printf(
+        "\n%d scenes, %d of them with real rooms behind; ours passes %d, that is, finds "
+        "at least %.0f %% and accepts nothing wrong.\n",
+        totals->scenes, totals->real_rooms, totals->passed, 100.0 * SCORE_PASS_RATIO);
     if (usual_pipeline_is_there())
         printf("%d of them are hard: the usual pipeline (OpenCV %s) finds less than %.0f "
                "%% (%d scenes) or accepts something wrong.\n",
@@ -252,7 +258,16 @@ static bool print_table(const struct options *options)
     struct totals totals = {.fine = true};
     const char *footage = getenv("OMOGON_FOOTAGE");
     print_head(options->csv);
-    for (int i = 0; i < accuracy_scene_count; i++) {
+    for (long i = 0; i < options->random; i++) {
+        char title[32];
+        snprintf(title, sizeof title, "random %ld", options->seed + i);
+        struct accuracy_scene scene = {.title = title,
+                                       .keys = random_scene((uint64_t)(options->seed + i),
+                                                            footage)};
+        table_scene(&scene, footage && *footage, options, &totals);
+        g_key_file_free(scene.keys);
+    }
+    for (int i = 0; options->random == 0 && i < accuracy_scene_count; i++) {
         const struct accuracy_scene *scene = &accuracy_scenes[i];
         if (!options->only || strstr(scene->title, options->only))
             table_scene(scene, footage && *footage, options, &totals);
@@ -268,7 +283,7 @@ static bool print_table(const struct options *options)
 
 static bool read_options(int argc, char **argv, struct options *options)
 {
-    *options = (struct options){.frames = FRAMES_PER_SCENE};
+    *options = (struct options){.frames = 0};
     for (int i = 1; i < argc; i++) {
         long long number;
         if (strcmp(argv[i], "--csv") == 0)
@@ -280,9 +295,18 @@ static bool read_options(int argc, char **argv, struct options *options)
         else if (strcmp(argv[i], "--frames") == 0 && i + 1 < argc &&
                  omo_integer_parse(argv[++i], &number) && number > 0 && number < 100000)
             options->frames = (long)number;
+        else if (strcmp(argv[i], "--random") == 0 && i + 1 < argc &&
+                 omo_integer_parse(argv[++i], &number) && number > 0 && number < 100000)
+            options->random = (long)number;
+        else if (strcmp(argv[i], "--seed") == 0 && i + 1 < argc &&
+                 omo_integer_parse(argv[++i], &number) && number >= 0 &&
+                 number < 1000000000)
+            options->seed = (long)number;
         else
             return false;
     }
+    if (options->frames == 0)
+        options->frames = options->random ? FRAMES_PER_RANDOM_SCENE : FRAMES_PER_SCENE;
     return true;
 }
 
@@ -292,10 +316,11 @@ int main(int argc, char **argv)
     if (!read_options(argc, argv, &options)) {
         fprintf(stderr,
                 "usage: accuracy_table [--frames N] [--scene PART-OF-TITLE] "
-                "[--csv] [--faults]\n"
-                "  --frames N  of each scene at most (default %d)\n"
+                "[--random COUNT [--seed N]] [--csv] [--faults]\n"
+                "  --frames N  of each scene at most (default %d, random scenes %d)\n"
+                "  --random    scenes drawn at random, numbered from --seed (0) on\n"
                 "  --faults    each missed or wrong marker, on standard error\n",
-                FRAMES_PER_SCENE);
+                FRAMES_PER_SCENE, FRAMES_PER_RANDOM_SCENE);
         return 2;
     }
     return print_table(&options) ? EXIT_SUCCESS : EXIT_FAILURE;

@@ -1,0 +1,13 @@
+/** Scenes drawn at random: people, clothes, light, rooms and company that nobody chose.
+ */
+#ifndef OMOGON_BENCH_RANDOM_SCENES_H
+#define OMOGON_BENCH_RANDOM_SCENES_H
+
+#include <glib.h>
+#include <stdint.h>
+
+/** A scene as a key file with the group [scene]; the same for the same seed. `footage`
+ *  NULL: no real rooms. To be released with g_key_file_free(). */
+GKeyFile *random_scene(uint64_t seed, const char *footage);
+
+#endif
