@@ -117,7 +117,8 @@ static const struct {
     {"4:2:0, MPEG's left samples", 16, 2, 0, 0.05, 0.02},
     {"4:2:0, small", 9, 2, 0.5, 0.10, 0.03},
     {"4:4:4, small", 8, 1, 0, 0.04, 0.02},
-    {"4:4:4, large, looked at sparsely", 40, 1, 0, 0.10, 0.03},
+    /* Large ones are looked at sparsely: the bound is good light's, 0.10 px. */
+    {"4:4:4, large", 40, 1, 0, 0.10, 0.03},
 };
 
 START_TEST(every_siting_gives_an_unbiased_centre)
@@ -133,7 +134,8 @@ START_TEST(every_siting_gives_an_unbiased_centre)
 }
 END_TEST
 
-/* Half a standard deviation to one and a half: an honest sigma, neither boast nor fear.
+/* Neither boast nor fear. A stated sigma includes what a JPEG adds, which painted planes
+ * lack, so the scatter may be a third of it here but exceed it by no more than a third.
  */
 START_TEST(the_stated_uncertainty_is_the_scatter)
 {
@@ -205,6 +207,8 @@ START_TEST(a_sticker_that_leaves_the_picture_ends_quietly)
 }
 END_TEST
 
+/* Six grey levels of noise in the colour planes is a dark room's; twice that can yield a
+ * false sticker when no body stands behind it. */
 START_TEST(a_grey_picture_and_pure_noise_have_no_sticker)
 {
     struct omo_marker_set set =
