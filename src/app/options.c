@@ -60,10 +60,10 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
 
 void omo_options_finish(struct omo_option_words *w)
 {
-    char **all[] = {&w->movement, &w->side,  &w->from,      &w->facing,
-                    &w->position, &w->mode,  &w->arms,      &w->person,
-                    &w->visit,    &w->rater, &w->placement, &w->note,
-                    &w->colours,  &w->data,  &w->out,       &w->cutoff};
+    char **all[] = {&w->movement, &w->side,        &w->from,     &w->facing, &w->position,
+                    &w->mode,     &w->arms,        &w->person,   &w->visit,  &w->rater,
+                    &w->note,     &w->placement,   &w->colours,  &w->data,   &w->out,
+                    &w->cutoff,   &w->marker_size, &w->abduction};
     for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
         g_clear_pointer(all[i], g_free);
 }
