@@ -25,12 +25,12 @@ show 4
 app 5'
 
 # Folder and the public headers it implements.
-headers='base status log models text csv files clock
+headers='base status log models text csv files clock words
 numeric geometry filter
 picture picture
 layout layout body
 vision vision
-motion motion
+motion motion live
 source source simulated
 record record
 draw draw'
