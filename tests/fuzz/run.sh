@@ -53,6 +53,7 @@ build() {
         -fsanitize=fuzzer,address,undefined -fno-sanitize-recover=all \
         -D_GNU_SOURCE -D_FILE_OFFSET_BITS=64 '-DOMO_VERSION="0"' \
         "-DOMO_MODELS_INSTALLED=\"$root/models\"" "-DOMO_MODELS_SOURCE=\"$root/models\"" \
+        '-DOMO_BUILD_FOLDER="/nowhere"' '-DOMO_LOCALE_INSTALLED="/nowhere"' \
         ${3:-} -Iinclude -Isrc -o "$2" "$1" $(words sources "$1") $flags -lm -lpthread
 }
 
