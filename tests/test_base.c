@@ -6,6 +6,7 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include <check.h>
@@ -112,6 +113,22 @@ START_TEST(the_clock_rises_and_can_be_replaced)
     ck_assert_int_eq(omo_clock_ns(), 2000000005);
     omo_clock_set_source(NULL, NULL);
     ck_assert_int_ge(omo_clock_ns(), before);
+}
+END_TEST
+
+START_TEST(a_faster_clock_sleeps_shorter)
+{
+    struct timespec before, after;
+    omo_clock_set_rate(50);
+    int64_t from_ns = omo_clock_ns();
+    clock_gettime(CLOCK_MONOTONIC, &before);
+    omo_clock_sleep_until(from_ns + 2000000000);
+    clock_gettime(CLOCK_MONOTONIC, &after);
+    ck_assert_int_ge(omo_clock_ns(), from_ns + 2000000000);
+    /* Two of its seconds are 40 ms; a busy machine may wake it late, never by seconds. */
+    ck_assert_int_lt(after.tv_sec - before.tv_sec, 2);
+    omo_clock_set_rate(-1); /* no pace at all: nothing changes */
+    ck_assert_int_ge(omo_clock_ns(), from_ns + 2000000000);
 }
 END_TEST
 
@@ -277,6 +294,7 @@ int main(void)
     tcase_add_test(tests, every_status_has_a_text_of_its_own);
     tcase_add_test(tests, a_message_is_one_line_whatever_a_file_is_called);
     tcase_add_test(tests, the_clock_rises_and_can_be_replaced);
+    tcase_add_test(tests, a_faster_clock_sleeps_shorter);
     tcase_add_test(tests, models_come_first_from_the_folder_that_is_named);
     tcase_add_test(tests, an_atomic_file_replaces_the_old_one_whole);
     tcase_add_test(tests, giving_up_leaves_the_old_file_and_nothing_else);

@@ -18,6 +18,14 @@ OMO_API int64_t omo_clock_ns(void);
 typedef int64_t (*omo_clock_source)(void *user);
 OMO_API void omo_clock_set_source(omo_clock_source source, void *user);
 
+/** Lets the system's clock run this many times faster than life, from now on; above 0,
+ *  else nothing happens. Set it before other threads start. */
+OMO_API void omo_clock_set_rate(double rate);
+
+/** Sleeps until the clock has reached this moment; at once when it has passed.
+ * Interrupted by nothing. */
+OMO_API void omo_clock_sleep_until(int64_t moment_ns);
+
 #ifdef __cplusplus
 }
 #endif
