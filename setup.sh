@@ -10,7 +10,7 @@ cd "$(dirname "$0")"
 build_packages="gcc g++ libc6-dev meson ninja-build pkg-config python3
 libglib2.0-dev libgsl-dev libjpeg62-turbo-dev
 libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
-libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev
+libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev gettext
 check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.
 test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time"

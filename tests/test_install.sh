@@ -62,7 +62,8 @@ fi
 run "$place/static"
 
 for file in include/omogon/status.h share/applications/omogon.desktop \
-    share/icons/hicolor/scalable/apps/omogon.svg share/omogon/models; do
+    share/icons/hicolor/scalable/apps/omogon.svg share/omogon/models \
+    share/locale/de/LC_MESSAGES/omogon.mo; do
     [ -e "$there/$file" ] || {
         echo "not installed: $file"
         exit 1
