@@ -433,6 +433,14 @@ class Movements(unittest.TestCase):
                 ("adduction", (), {"arc_deg": 30, "start_deg": 2}),
                 ("external-rotation", ("--abduction", "90"), {"arc_deg": 70}),
                 ("internal-rotation", ("--abduction", "90"), {"arc_deg": 60}),
+                ("abduction", ("--position", "supine"), {"arc_deg": 110,
+                                                         "position": "supine"}),
+                ("flexion", ("--position", "supine"), {"position": "supine"}),
+                ("flexion", ("--position", "side-lying"), {"position": "side-lying"}),
+                ("abduction", ("--position", "side-lying"), {"arc_deg": 95,
+                                                             "position": "side-lying"}),
+                ("external-rotation", ("--position", "side-lying"),
+                 {"arc_deg": 60, "position": "side-lying"}),
                 ("abduction", ("--from", "behind"), {"arc_deg": 95,
                                                      "from_behind": "yes"})):
             with self.subTest(movement=movement, words=words):
@@ -447,6 +455,10 @@ class Movements(unittest.TestCase):
                 want = sustained_max([(float(t["time_s"]), float(t["angle_image_deg"]))
                                       for t in truth])
                 self.assertAlmostEqual(float(row["max_deg"]), want, delta=0.7)
+                joints = sustained_max([(float(t["time_s"]), float(t["angle_deg"]))
+                                        for t in truth])
+                self.assertLessEqual(abs(float(row["max_deg"]) - joints),
+                                     float(row["max_u95_deg"]))
                 if "--abduction" in words:
                     self.assertEqual(row["rotation_at_abduction_deg"], "90.000")
 

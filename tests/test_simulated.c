@@ -227,6 +227,7 @@ static const struct {
     {"flexion right", {"movement", "flexion", NULL}},
     {"flexion left", {"movement", "flexion", "side", "left", NULL}},
     {"flexion supine", {"movement", "flexion", "position", "supine", NULL}},
+    {"flexion side-lying", {"movement", "flexion", "position", "side-lying", NULL}},
     {"flexion left mirrored",
      {"movement", "flexion", "side", "left", "mirrored", "yes", NULL}},
     {"extension", {"movement", "extension", NULL}},
@@ -234,6 +235,7 @@ static const struct {
     {"abduction left behind",
      {"movement", "abduction", "side", "left", "from_behind", "yes", NULL}},
     {"abduction side-lying", {"movement", "abduction", "position", "side-lying", NULL}},
+    {"abduction supine", {"movement", "abduction", "position", "supine", NULL}},
     {"adduction", {"movement", "adduction", NULL}},
     {"scaption seated", {"movement", "scaption", "position", "seated", NULL}},
     {"external rotation", {"movement", "external-rotation", NULL}},
@@ -260,6 +262,42 @@ START_TEST(the_angle_in_the_picture_follows_the_arm_in_every_movement)
     ck_assert_msg(highest > 25, "%s: only %.1f degrees", turning[_i].name, highest);
     ck_assert_msg(worst < 7, "%s: the picture's angle is %.1f off", turning[_i].name,
                   worst);
+    scene_run_close(&run);
+}
+END_TEST
+
+static const struct {
+    const char *name, *pairs[9];
+    double arm_x; /* to which side of the picture the arm is raised */
+} beneath[] = {
+    {"abduction", {"movement", "abduction", "position", "supine", NULL}, -1},
+    {"left abduction",
+     {"movement", "abduction", "position", "supine", "side", "left", NULL},
+     1},
+    {"scaption", {"movement", "scaption", "position", "supine", NULL}, -1},
+    {"adduction", {"movement", "adduction", "position", "supine", NULL}, 1},
+    {"flexion on the side", {"movement", "flexion", "position", "side-lying", NULL}, 1},
+    {"left flexion on the side",
+     {"movement", "flexion", "position", "side-lying", "side", "left", NULL},
+     -1},
+};
+enum { BENEATH_COUNT = sizeof beneath / sizeof beneath[0] };
+
+START_TEST(a_camera_that_looks_down_has_the_head_at_the_pictures_top)
+{
+    struct scene_run run;
+    scene_run_at(&run, "-", beneath[_i].pairs, 2.9);
+    const struct omo_truth_marker *m = run.truth.marker;
+    double down = m[OMO_HIP].y_px - m[OMO_SHOULDER].y_px;
+    double aside = fabs(m[OMO_HIP].x_px - m[OMO_SHOULDER].x_px);
+    ck_assert_msg(down > 200 && aside < 0.35 * down, "%s: hip %.0f below, %.0f beside",
+                  beneath[_i].name, down, aside);
+    double out = beneath[_i].arm_x * (m[OMO_ELBOW].x_px - m[OMO_SHOULDER].x_px);
+    double arm_deg = DEG * atan2(out, m[OMO_ELBOW].y_px - m[OMO_SHOULDER].y_px);
+    ck_assert_msg(fabs(arm_deg - run.truth.angle_deg) < 7,
+                  "%s: %.1f in the picture, %.1f", beneath[_i].name, arm_deg,
+                  run.truth.angle_deg);
+    ck_assert_double_gt(run.truth.angle_deg, 7);
     scene_run_close(&run);
 }
 END_TEST
@@ -674,6 +712,8 @@ int main(void)
     tcase_add_test(truth, a_bands_strip_lies_round_the_truth);
     tcase_add_loop_test(truth, the_angle_in_the_picture_follows_the_arm_in_every_movement,
                         0, TURNING_COUNT);
+    tcase_add_loop_test(truth, a_camera_that_looks_down_has_the_head_at_the_pictures_top,
+                        0, BENEATH_COUNT);
     tcase_add_test(truth, the_angle_in_the_picture_comes_from_the_markers_centres);
     tcase_add_test(truth,
                    a_line_through_shoulder_and_hip_is_turned_to_be_vertical_at_rest);

@@ -23,7 +23,7 @@ static double usual_height_m(const struct omo_scene *s)
     double h = s->stature_m;
     if (s->position == OMO_SEATED)
         return 1.1;
-    if (s->position != OMO_STANDING)
+    if (s->position != OMO_STANDING && !omo_scene_from_above(s))
         return 0.95;
     return s->arc_deg > 100 ? 0.85 * h : 0.78 * h;
 }

@@ -20,6 +20,20 @@ static void paint_couch(struct omo_canvas *canvas, const struct omo_camera *came
     omo_draw_board(canvas, camera, &pad);
 }
 
+/** Under whoever is seen from above. */
+static void paint_bed(struct omo_canvas *canvas, const struct omo_scene *scene,
+                      const struct omo_camera *camera)
+{
+    double h = scene->stature_m, under = scene->view == OMO_VIEW_FRONT ? -0.075 : -0.145;
+    const struct omo_board sheet = {-0.5,         0.5, -0.1, 1.12 * h, under * h,
+                                    {84, 92, 98}, 0.9, 0.05, 0.08};
+    const struct omo_board pillow = {-0.3,     0.3,       0.86 * h,
+                                     1.07 * h, under * h, {158, 162, 164},
+                                     0.88,     0.04,      0.1};
+    omo_draw_board(canvas, camera, &sheet);
+    omo_draw_board(canvas, camera, &pillow);
+}
+
 static void paint_chair(struct omo_canvas *canvas, const struct omo_scene *scene,
                         const struct omo_camera *camera)
 {
@@ -175,6 +189,8 @@ void omo_paint_furniture(struct omo_canvas *canvas, const struct omo_scene *scen
     paint_frames(canvas, scene, camera);
     if (scene->position == OMO_SEATED)
         paint_chair(canvas, scene, camera);
+    else if (omo_scene_from_above(scene))
+        paint_bed(canvas, scene, camera);
     else if (scene->position != OMO_STANDING)
         paint_couch(canvas, camera);
 }

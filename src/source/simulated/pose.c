@@ -65,7 +65,7 @@ static double side_sign(const struct omo_scene *s)
 /**
  * The trunk's axes in the world (X picture right, Y up, Z towards the camera). In the
  * side view the measured side is turned to the camera; from the front the person faces
- * it. Lying is the same picture turned a quarter.
+ * it. Lying is the same picture turned a quarter, unless the camera looks down.
  */
 static void orient(const struct omo_scene *s, struct omo_pose *pose)
 {
@@ -82,6 +82,8 @@ static void orient(const struct omo_scene *s, struct omo_pose *pose)
     pose->right = omo_vec_turn(pose->right, y, s->yaw_deg);
     pose->up = y;
     /* Onto the back: what was in front is above. Onto the side: the measured arm is. */
+    if (omo_scene_from_above(s))
+        return;
     if (s->position == OMO_SUPINE)
         quarter_deg = 90 * sign;
     else if (s->position == OMO_PRONE)
@@ -99,15 +101,18 @@ static struct omo_vec hips_place(const struct omo_scene *s, double time_s)
 {
     double sway = s->sway_mm / 1000, height = s->layout.hip_height * s->stature_m;
     struct omo_vec hips = {0, height, 0};
+    bool above = omo_scene_from_above(s);
     if (s->position == OMO_SEATED) {
         hips.y = 0.58;
     } else if (s->position != OMO_STANDING) {
-        hips.y = 0.66;
+        hips.y = above ? height : 0.66;
         sway *= 0.1;
     }
     hips.x +=
         sway * (0.7 * slow_wave(time_s, 0.11, 0) + 0.3 * slow_wave(time_s, 0.37, 90));
     hips.z += 0.5 * sway * slow_wave(time_s, 0.13, 200);
+    if (above)
+        return hips;
     if (s->position == OMO_SUPINE || s->position == OMO_PRONE) /* head to one side */
         hips.x += 0.35 * side_sign(s) * (s->position == OMO_SUPINE ? 1 : -1);
     if (s->position == OMO_SIDE_LYING)
@@ -436,6 +441,12 @@ void omo_pose_shift(struct omo_pose *pose, struct omo_vec by)
         pose->marker[i].centre = omo_vec_add(pose->marker[i].centre, by);
         pose->other_marker[i].centre = omo_vec_add(pose->other_marker[i].centre, by);
     }
+}
+
+bool omo_scene_from_above(const struct omo_scene *s)
+{
+    bool flat = s->position == OMO_SUPINE || s->position == OMO_PRONE;
+    return s->view == OMO_VIEW_FRONT ? flat : s->position == OMO_SIDE_LYING;
 }
 
 double omo_scene_ahead(const struct omo_scene *s)

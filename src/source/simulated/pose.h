@@ -39,9 +39,13 @@ void omo_scene_of_bystander(const struct omo_scene *scene, struct omo_scene *oth
 void omo_pose_shift(struct omo_pose *pose, struct omo_vec by);
 /** World direction, +1 or -1 along x, to which the measured arm goes out. */
 double omo_scene_ahead(const struct omo_scene *scene);
+/** Whether the person lies and the camera looks down on them: on the back or front from
+ *  the front view, on the side from the side. The head is at the picture's top then, Y
+ *  runs along the bed and Z is up. */
+bool omo_scene_from_above(const struct omo_scene *scene);
 
-/** The camera: a pinhole that looks level at the person. Camera space has x right and
- *  y down as in the picture, z away from the camera. */
+/** The camera: a pinhole that looks along -Z, level or straight down at the person.
+ * Camera space has x right and y down as in the picture, z away from the camera. */
 struct omo_camera {
     double focal_px, centre_x, centre_y, distance_m, height_m, roll_sin, roll_cos;
     double shift_x, shift_y; /**< px, when it was knocked */

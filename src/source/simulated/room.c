@@ -4,6 +4,7 @@
 
 #define WALL_DEPTH -1.1
 #define FLOOR_NEAR 1.6
+#define BED_HEIGHT 0.5
 
 /* ---- shapes ---- */
 
@@ -73,6 +74,39 @@ static void paint_floor(struct omo_canvas *canvas, const struct omo_camera *came
                                   .fold = 0.05};
         omo_draw_top(canvas, camera, &plank, FLOOR_NEAR);
     }
+}
+
+/** All that a camera that looks down sees of the room: planks along the bed, a rug. */
+static void paint_floor_below(struct omo_canvas *canvas, const struct omo_scene *scene,
+                              const struct omo_camera *camera)
+{
+    static const struct omo_board gaps = {-9,           9, -9, 9, -BED_HEIGHT - 0.21,
+                                          {70, 54, 42}, 1, 0,  0};
+    struct omo_board rug = {0.62, 1.5,  0.3, 1.5, -BED_HEIGHT - 0.19, {112, 104, 100},
+                            0.95, 0.06, 0.1};
+    struct omo_random random = {99};
+    omo_draw_board(canvas, camera, &gaps);
+    for (int i = -24; i < 24; i++) {
+        double tone = 0.85 + 0.3 * omo_random_unit(&random);
+        const struct omo_board plank = {i * 0.14,
+                                        i * 0.14 + 0.136,
+                                        -9,
+                                        9,
+                                        -BED_HEIGHT - 0.2,
+                                        {140 * tone, 112 * tone, 86 * tone},
+                                        1,
+                                        0.05,
+                                        0.05};
+        omo_draw_board(canvas, camera, &plank);
+    }
+    if (scene->furniture == OMO_ROOM_PLAIN)
+        return;
+    if (scene->furniture == OMO_ROOM_BRIGHT) {
+        const double orange[3] = {196, 84, 32};
+        for (int i = 0; i < 3; i++)
+            rug.srgb[i] = orange[i];
+    }
+    omo_draw_board(canvas, camera, &rug);
 }
 
 static void paint_wall(struct omo_canvas *canvas, const struct omo_scene *scene,
@@ -229,6 +263,10 @@ void omo_paint_room(struct omo_canvas *canvas, const struct omo_scene *scene,
                     const struct omo_camera *camera)
 {
     bool bright = scene->furniture == OMO_ROOM_BRIGHT;
+    if (omo_scene_from_above(scene)) {
+        paint_floor_below(canvas, scene, camera);
+        return;
+    }
     paint_wall(canvas, scene, camera);
     if (scene->furniture == OMO_ROOM_PLAIN)
         return;
