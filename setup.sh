@@ -11,11 +11,12 @@ build_packages="gcc g++ libc6-dev meson ninja-build pkg-config python3
 libglib2.0-dev libgsl-dev libjpeg62-turbo-dev
 libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
 libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev gettext
+libopencv-videoio-dev libopencv-core-dev
 check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.
 test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time"
 fuzz_packages="clang libclang-rt-14-dev"
-# OpenCV is measured against, never used.
+# These parts of OpenCV are measured against, never used.
 bench_packages="libopencv-core-dev libopencv-imgproc-dev libopencv-imgcodecs-dev"
 
 fuzz_seconds=${OMOGON_FUZZ_SECONDS:-60}

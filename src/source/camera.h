@@ -57,6 +57,8 @@ struct omo_packet {
     size_t size, room;
     char format[8];
     int width, height;
+    enum omo_colour_space colour; /**< of raw formats, as the driver says */
+    bool full_range;
     int64_t index;        /**< counts delivered pictures, from 0, over reopenings too */
     double time_s;        /**< the driver's own stamp, CLOCK_MONOTONIC */
     int64_t delivered_ns; /**< omo_clock_ns() when it arrived here */
@@ -76,13 +78,14 @@ const struct omo_camera_got *omo_camera_got(const struct omo_camera *camera);
 /**
  * Waits for the next picture, at most about a second. OMO_OK; OMO_ERR_DAMAGED: a picture
  * came that is empty or broken off, go on; OMO_ERR_OPEN: *fault says why none comes.
- * After UNPLUGGED call omo_camera_reopen() now and then; after STALLED just call again.
+ * After UNPLUGGED call omo_camera_reopen() now and then, after RESIZED once to go on with
+ * the new size; after anything else just call again. A signal does not end the wait.
  */
 OMO_MUST_CHECK enum omo_status omo_camera_next(struct omo_camera *camera,
                                                struct omo_packet *packet,
                                                enum omo_camera_fault *fault);
-/** Tries the same device again with the same format. OMO_OK when pictures can be
- * expected.
+/** Tries the same camera again with the same format, wherever it is plugged in now.
+ * OMO_OK when pictures can be expected; omo_camera_got() says what is different.
  */
 OMO_MUST_CHECK enum omo_status omo_camera_reopen(struct omo_camera *camera,
                                                  enum omo_camera_fault *fault);
