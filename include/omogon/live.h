@@ -129,6 +129,8 @@ enum omo_cue {
     OMO_CUE_STEP_CLOSER,   /**< too far: markers are small */
     OMO_CUE_MOVE_LEFT,     /**< towards the person's own left, out of the border */
     OMO_CUE_MOVE_RIGHT,
+    OMO_CUE_MOVE_FORWARD, /**< the same with a side turned to the camera: a step ahead */
+    OMO_CUE_MOVE_BACKWARD,
     OMO_CUE_SHOULDER_HIDDEN,
     OMO_CUE_ELBOW_HIDDEN,
     OMO_CUE_WRIST_HIDDEN,

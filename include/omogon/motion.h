@@ -32,6 +32,11 @@ struct omo_allowances {
     double trunk_chest_hip_deg, trunk_chest_hip_front_deg, trunk_hip_deg, trunk_shift_deg,
         trunk_none_deg, trunk_lying_deg;
     double trunk_length_ratio; /**< hip to shoulder / upper arm; not an uncertainty */
+    /* What a person may do before it is called leaning or hitching; no uncertainties. */
+    double lean_deg;   /**< of the trunk, from how it stood at rest */
+    double hike_ratio; /**< beyond the natural rise, in upper arms */
+    double rise_ratio; /**< natural rise of the shoulder at rise_full_deg ... */
+    double rise_from_deg, rise_full_deg; /**< ... growing evenly from this angle on */
 };
 
 /** One row of the movement table (models/movements.ini). */

@@ -65,6 +65,15 @@ OMO_API void omo_chroma_to_bt601(enum omo_colour_space colour, bool full_range,
 OMO_API void omo_srgb_to_ycbcr(const double rgb[3], double ycbcr[3]);
 OMO_API void omo_ycbcr_to_srgb(const double ycbcr[3], double rgb[3]);
 
+/** How light a picture is, for what is said about the light. NAN: luma is not there. */
+struct omo_luma {
+    double mean;         /**< 0..255, of full range */
+    double bright_ratio; /**< share of samples at or above 250 */
+    double dark_ratio;   /**< share of samples at or below 12 */
+};
+/** From a sparse grid of samples, at most some thousands whatever the picture's size. */
+OMO_API void omo_luma_read(const struct omo_planes *planes, struct omo_luma *luma);
+
 /* ---- JPEG ---- */
 
 /** Decoder with buffers that are reused from call to call; not thread safe. */

@@ -3,6 +3,7 @@
 
 #define RATIO_MAX 1.0
 #define TURN_MAX  45.0
+#define ARC_MAX   180.0
 #define TRUNK_MAX 5.0 /* hip to shoulder in upper arms; people have about 1.5 */
 
 enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char *name,
@@ -27,6 +28,11 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         {"trunk-none", "deg", TURN_MAX, &a.trunk_none_deg},
         {"trunk-lying", "deg", TURN_MAX, &a.trunk_lying_deg},
         {"trunk-length", "ratio", TRUNK_MAX, &a.trunk_length_ratio},
+        {"lean", "deg", TURN_MAX, &a.lean_deg},
+        {"hike", "ratio", RATIO_MAX, &a.hike_ratio},
+        {"natural-rise", "ratio", RATIO_MAX, &a.rise_ratio},
+        {"natural-rise-from", "deg", ARC_MAX, &a.rise_from_deg},
+        {"natural-rise-at", "deg", ARC_MAX, &a.rise_full_deg},
     };
     enum { COUNT = sizeof rows / sizeof rows[0] };
     struct omo_keys keys;

@@ -2,31 +2,12 @@
 
 #include <math.h>
 
-/* ---- a camera that is bumped ----
- *
- * Two markers of the trunk jump together out of a standstill, within two frames or so,
- * and soon stand still elsewhere; in between the camera may ring. A body cannot: out of
- * rest over a distance d in a time t it takes an acceleration of at least 2 d / t^2, for
- * 30 mm in 0.07 s more than gravity's. The limits are our choice. */
-#define JUMP_S            0.05
-#define SETTLE_S          0.7
-#define STILL_S           0.3
-#define JUMP_PX_MIN       4.0
-#define JUMP_ARM_SHARE    0.10 /* of the upper arm: 30 mm on 300 */
-#define JUMP_APART_SHARE  0.35 /* a camera also turns */
-#define STILL_BEFORE      0.15 /* share of the jump */
-#define STILL_AFTER       0.25
-#define STILL_SAMPLES_MIN 3
-/* Without a full arm in view the jump is judged against this length. */
-#define ARM_PX_UNKNOWN 100.0
+#include "motion/jump.h"
 
 /* ---- a picture that stands still ---- */
 #define STALL_DEG 0.5
 
-/** The two markers that show the camera's moves. */
-struct anchors {
-    enum omo_role a, b;
-};
+/* ---- a camera that is bumped: see jump.h ---- */
 
 static bool usable(const struct omo_take *take, size_t k, const struct anchors *anchors)
 {
@@ -100,6 +81,8 @@ static bool settles(const struct omo_take *take, const struct anchors *anchors, 
             continue;
         move->by = moved_together(take, anchors, move->before, i, least_px);
         move->settled = i;
+        if (take->growing && take->time_s[take->count - 1] - take->time_s[i] < STILL_S)
+            return false; /* whether it stays there is yet to be seen */
         if (omo_has_length(move->by) &&
             stands_still(take, anchors, i, +1, STILL_AFTER * length_of(move->by)))
             return true;
@@ -151,16 +134,16 @@ static void note_move(struct omo_take *take, const struct anchors *anchors,
         take->moved_s = take->time_s[move->first];
 }
 
-static void find_moves_of(struct omo_take *take, struct anchors anchors)
+static void find_moves_of(struct omo_take *take, struct anchors anchors, size_t from)
 {
     double arm_px = isnan(take->segment_px) ? ARM_PX_UNKNOWN : take->segment_px;
     double least_px = fmax(JUMP_PX_MIN, JUMP_ARM_SHARE * arm_px);
     struct move move = {.before = 0};
     bool any_before = false;
-    size_t next = 0;  /* first row that is not yet far enough back to be `before` */
-    size_t moves = 0; /* a shaking camera would otherwise cost time without end */
+    size_t next = from; /* first row that is not yet far enough back to be `before` */
+    size_t moves = 0;   /* a shaking camera would otherwise cost time without end */
     enum { MOVES_MAX = 100 };
-    for (size_t k = 0; k < take->count && moves < MOVES_MAX; k++) {
+    for (size_t k = from; k < take->count && moves < MOVES_MAX; k++) {
         if (!usable(take, k, &anchors))
             continue;
         for (; next < k && take->time_s[next] <= take->time_s[k] - JUMP_S + 1e-6;
@@ -181,7 +164,7 @@ static void find_moves_of(struct omo_take *take, struct anchors anchors)
     }
 }
 
-void omo_find_camera_moves(struct omo_take *take)
+void omo_find_camera_moves(struct omo_take *take, size_t from)
 {
     /* The hanging arm hides the hip; then chest or elbow stand in for it. */
     static const struct anchors pairs[] = {
@@ -193,28 +176,28 @@ void omo_find_camera_moves(struct omo_take *take)
     size_t count = sizeof pairs / sizeof pairs[0];
     bool shoulder = take->settings->movement->geometry != OMO_GEOMETRY_ROTATION;
     for (size_t i = shoulder ? 0 : count - 1; i < (shoulder ? count - 1 : count); i++)
-        find_moves_of(take, pairs[i]);
+        find_moves_of(take, pairs[i], from);
 }
 
-void omo_find_stalls(struct omo_take *take)
+void omo_follow_stall(struct omo_take *take, size_t k)
 {
     /* A run of repeated pictures hides a movement when the picture after it shows another
      * angle; an arm that is held still may repeat as often as it likes. */
-    double before_deg = NAN;
-    size_t run = 0;
-    for (size_t k = 0; k < take->count; k++) {
-        if (take->frames[k].repeated) {
-            take->rows[k].quality |= OMO_QUALITY_REPEATED;
-            run++;
-            continue;
-        }
-        double change_deg = fabs(omo_wrap_deg(take->segment_deg[k] - before_deg, -180.0));
-        if (run > 0 && change_deg > STALL_DEG) {
-            take->stalls += run;
-            for (size_t i = k - run; i < k; i++)
-                take->ignored[i] = true;
-        }
-        run = 0;
-        before_deg = take->segment_deg[k];
+    struct omo_stall *stall = &take->stall;
+    if (k == 0)
+        *stall = (struct omo_stall){.before_deg = NAN};
+    if (take->frames[k].repeated) {
+        take->rows[k].quality |= OMO_QUALITY_REPEATED;
+        stall->run++;
+        return;
     }
+    double change_deg =
+        fabs(omo_wrap_deg(take->segment_deg[k] - stall->before_deg, -180.0));
+    if (stall->run > 0 && change_deg > STALL_DEG) {
+        take->stalls += stall->run;
+        for (size_t i = k - stall->run; i < k; i++)
+            take->ignored[i] = true;
+    }
+    stall->run = 0;
+    stall->before_deg = take->segment_deg[k];
 }
