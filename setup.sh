@@ -11,6 +11,7 @@ build_packages="gcc g++ libc6-dev meson ninja-build pkg-config python3
 libglib2.0-dev libgsl-dev libjpeg62-turbo-dev
 libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
 libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev gettext
+libsdl2-dev espeak-ng
 libopencv-videoio-dev libopencv-core-dev
 check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.

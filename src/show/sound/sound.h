@@ -1,6 +1,7 @@
 /**
  * Tones whose pitch follows the angle, signals, and speech through espeak-ng when it is
- * installed. Without an audio device everything is silent and nothing fails.
+ * installed. Without an audio device everything is silent and nothing fails. One thread
+ * at a time; the audio system's own thread is taken care of.
  */
 #ifndef OMO_SHOW_SOUND_H
 #define OMO_SHOW_SOUND_H
@@ -22,9 +23,16 @@ struct omo_sound;
 OMO_MUST_CHECK enum omo_status omo_sound_open(const char *language,
                                               struct omo_sound **out);
 void omo_sound_destroy(struct omo_sound *sound);
+/** Off at first. Only while it is on is an audio device open. Off cuts a sentence short
+ *  and waits for the tone to fade, about a tenth of a second. */
 void omo_sound_on(struct omo_sound *sound, bool on);
-/** A quiet tone for this angle (0 to 180 onto two octaves, continuous); NAN: none. */
+/**
+ * A quiet tone for this angle (0 to 180 onto two octaves, continuous); NAN: none. For
+ * every picture. It does not drone: it is silent when the arm has moved less than a
+ * degree for 1.5 s, and when no angle came for half a second.
+ */
 void omo_sound_angle(struct omo_sound *sound, double angle_deg);
+/** One that still sounds gives way. */
 void omo_sound_signal(struct omo_sound *sound, enum omo_signal signal);
 /** Says a sentence; a sentence still being said is cut off. Not waited for. */
 void omo_sound_say(struct omo_sound *sound, const char *sentence);
