@@ -33,7 +33,7 @@ vision vision
 motion motion live
 source source simulated
 record record
-draw draw'
+draw draw placement'
 
 # check_includes TREE: one line a fault.
 check_includes() {
