@@ -1,0 +1,167 @@
+#include <math.h>
+#include <string.h>
+
+#include "omogon/words.h"
+#include "show/screen/screen_private.h"
+
+/*
+ *  +--------------------------------+--------------+-------+
+ *  | title            status  sign  |     1 1 8 °  |  180  |
+ *  +--------------------------------+  give or take|   |   |
+ *  |                                |  shoulder up |   |   |
+ *  |   picture, letterboxed:        |  ticks       |  120  |
+ *  |   nothing ever covers it but   |  trunk back  |   |   |
+ *  |   lines, rings and names       |  ticks       |   |   |
+ *  |                                |  raise 2 of 5|   60  |
+ *  |                                |  strip chart |   0   |
+ *  +--------------------------------+--------------+-------+
+ *  | ! instruction, one line or two, over the whole width  |
+ *  +-------------------------------------------------------+
+ *  | buttons                                               |
+ *  +-------------------------------------------------------+
+ *
+ * Everything is a share of the window's height, so it can be read from the same distance
+ * in any window that fills the display, and never under a size for the hand.
+ */
+
+/* A little above what is promised (0.15 and 0.06), for rounding and antialiasing. */
+#define FIGURE_SHARE      0.155
+#define INSTRUCTION_SHARE 0.0625
+/* The smallest window everything fits in at scale 1. */
+#define LEAST_WIDTH  800
+#define LEAST_HEIGHT 600
+#define BUTTON_LEAST 46
+
+static int whole(double value)
+{
+    return (int)lround(value);
+}
+
+struct omo_range omo_range_of(const struct omo_measure_settings *settings)
+{
+    const struct omo_movement *movement = settings->movement;
+    if (movement == NULL)
+        return (struct omo_range){-15, 195, 30};
+    switch (movement->geometry) {
+    case OMO_GEOMETRY_ROTATION:
+        return (struct omo_range){-70, 125, 30};
+    case OMO_GEOMETRY_PENDULUM:
+        return (struct omo_range){-65, 65, 20};
+    case OMO_GEOMETRY_ELEVATION:
+        break;
+    }
+    /* Movements that end far below the horizontal get a finer scale. */
+    if (strcmp(movement->name, "extension") == 0 ||
+        strcmp(movement->name, "adduction") == 0)
+        return (struct omo_range){-20, 95, 10};
+    return (struct omo_range){-15, 195, 30};
+}
+
+/** The widest text of figures this movement can come to. */
+static int figures_width(const struct omo_measure_settings *settings, double size_px)
+{
+    bool wide = settings->movement != NULL &&
+                settings->movement->geometry != OMO_GEOMETRY_ELEVATION;
+    int positive = 0, negative = 0;
+    omo_text_size("188", size_px, true, 0, &positive, NULL);
+    omo_text_size(wide ? "-188" : "-88", size_px, true, 0, &negative, NULL);
+    return positive > negative ? positive : negative;
+}
+
+/** Hands out the column from its top. */
+static SDL_Rect take(SDL_Rect *column, int height)
+{
+    SDL_Rect row = {column->x, column->y, column->w, height};
+    column->y += height;
+    column->h -= height;
+    return row;
+}
+
+static void lay_column(struct omo_measure_layout *l, SDL_Rect column, int degree_width)
+{
+    int gap = l->margin / 2;
+    double figure_px = l->digits_px * omo_figure_ratio();
+    SDL_Rect top = take(&column, whole(figure_px * 1.22));
+    l->degree = (SDL_Rect){top.x + top.w - degree_width, top.y, degree_width,
+                           whole(figure_px * 0.62)};
+    l->angle = (SDL_Rect){top.x, top.y, top.w - degree_width, top.h};
+    int line = whole(l->middle_px * 1.35);
+    int ticks = whole(l->small_px * 1.5);
+    l->good_to = take(&column, line);
+    take(&column, gap);
+    l->hike = take(&column, line);
+    l->hike_ticks = take(&column, ticks);
+    take(&column, gap);
+    l->lean = take(&column, whole(l->middle_px * 2.4));
+    l->lean_ticks = take(&column, ticks);
+    take(&column, gap);
+    l->raises = take(&column, line);
+    take(&column, gap);
+    l->chart = column;
+}
+
+static void lay_title(struct omo_measure_layout *l, SDL_Rect row, bool two_rows)
+{
+    int line = whole(l->small_px * 1.7);
+    int sign_width = 0;
+    omo_text_size(omo_word("camera off"), l->small_px, true, 0, &sign_width, NULL);
+    int on_width = 0;
+    omo_text_size(omo_word("camera on"), l->small_px, true, 0, &on_width, NULL);
+    if (on_width > sign_width)
+        sign_width = on_width;
+    sign_width += whole(l->small_px * 2.6);
+    l->sign = (SDL_Rect){row.x + row.w - sign_width, row.y, sign_width, line};
+    int rest = row.w - sign_width - l->margin;
+    if (two_rows) {
+        l->title = (SDL_Rect){row.x, row.y, rest, line};
+        l->status = (SDL_Rect){row.x, row.y + line, row.w, line};
+    } else {
+        int title = rest * 54 / 100;
+        l->title = (SDL_Rect){row.x, row.y, title, line};
+        l->status = (SDL_Rect){row.x + title, row.y, rest - title, line};
+    }
+}
+
+void omo_measure_layout(struct omo_screen *screen, int lines)
+{
+    struct omo_measure_layout *l = &screen->layout;
+    omo_screen_size(screen, &l->width, &l->height);
+    int w = l->width, h = l->height;
+    l->scale =
+        fmin(screen->scale, fmin((double)w / LEAST_WIDTH, (double)h / LEAST_HEIGHT));
+    l->scale = fmax(l->scale, 0.5);
+    l->margin = whole(fmax(6 * l->scale, h * 0.012));
+    l->small_px = fmax(14 * l->scale, h * 0.023);
+    l->middle_px = fmax(17 * l->scale, h * 0.034);
+    l->large_px = INSTRUCTION_SHARE * h / omo_cap_ratio();
+    l->digits_px = FIGURE_SHARE * h / omo_figure_ratio();
+
+    int m = l->margin;
+    int row = whole(fmax(BUTTON_LEAST * l->scale, h * 0.072));
+    l->buttons = (SDL_Rect){m, h - m / 2 - row, w - 2 * m, row};
+    int line_height = 0;
+    omo_text_size("Hg", l->large_px, false, 0, NULL, &line_height);
+    int band = line_height * (lines > 2 ? lines : 2) + m / 2;
+    int mark = whole(l->large_px * 0.9);
+    l->instruction =
+        (SDL_Rect){2 * m + mark, l->buttons.y - m / 2 - band, w - 3 * m - mark, band};
+    l->mark = (SDL_Rect){m, l->instruction.y, mark, band};
+    l->progress = (SDL_Rect){0, l->instruction.y - m / 2, w, m / 2};
+    int bottom = l->progress.y - m / 2;
+
+    int degree = 0;
+    omo_text_size("°", l->digits_px * 0.7, true, 0, &degree, NULL);
+    int figures = figures_width(&screen->measure.settings, l->digits_px);
+    int column = figures + degree + whole(l->digits_px * 0.12);
+    int gauge = whole(fmax(h * 0.215, 128 * l->scale));
+    l->gauge = (SDL_Rect){w - gauge, 0, gauge, bottom};
+    int column_x = w - gauge - m - column;
+    lay_column(l, (SDL_Rect){column_x, m, column, bottom - m}, degree);
+
+    int area = column_x - 2 * m;
+    bool two_rows = area < l->small_px * 44;
+    int title = whole(l->small_px * 1.7) * (two_rows ? 2 : 1);
+    lay_title(l, (SDL_Rect){m, m / 2, area, title}, two_rows);
+    int top = m / 2 + title + m / 2;
+    l->picture = (SDL_Rect){m, top, area, bottom - top};
+}
