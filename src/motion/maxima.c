@@ -21,48 +21,63 @@ static size_t highest(const double *angle_deg, size_t first, size_t last)
     return at;
 }
 
+void omo_sustained_begin(struct omo_sustained *s, double window_s, double gap_s,
+                         double spread_deg)
+{
+    s->window_s = window_s;
+    s->gap_s = gap_s;
+    s->spread_deg = spread_deg;
+    s->open = false;
+    s->best_deg = NAN;
+    omo_window_clear(&s->window);
+}
+
+void omo_sustained_step(struct omo_sustained *s, const double *time_s, double step_s,
+                        size_t k)
+{
+    /* A longer window is never higher: for every last row the shortest one is enough. */
+    struct omo_window *window = &s->window;
+    const double *angle_deg = window->value;
+    if (!isfinite(angle_deg[k]))
+        return;
+    if (!s->open || omo_gap_between(time_s[s->last], time_s[k], step_s, s->gap_s)) {
+        omo_window_clear(window);
+        s->first = k;
+        s->open = true;
+    }
+    s->last = k;
+    omo_window_push(window, k);
+    for (size_t next = s->first + 1; next < k; next++) {
+        if (!(time_s[k] - time_s[next] >= s->window_s - TIME_TOLERANCE_S))
+            break;
+        if (isfinite(angle_deg[next]))
+            s->first = next;
+    }
+    omo_window_drop(window, s->first);
+    if (!(time_s[k] - time_s[s->first] >= s->window_s - TIME_TOLERANCE_S))
+        return;
+    double low_deg = omo_window_low(window);
+    if (omo_window_high(window) - low_deg <= s->spread_deg && !(low_deg <= s->best_deg)) {
+        s->best_deg = low_deg;
+        s->best_first = s->first;
+        s->best_last = k;
+    }
+}
+
 double omo_sustained_max_deg(const double *time_s, const double *angle_deg, size_t count,
                              double window_s, double gap_s, double spread_deg, size_t *at)
 {
-    struct omo_window window;
+    struct omo_sustained s;
     double step_s = omo_median_step_s(time_s, count);
-    if (omo_window_init(&window, angle_deg, count) != OMO_OK)
+    if (omo_window_init(&s.window, angle_deg, count) != OMO_OK)
         return NAN;
-    /* A longer window is never higher: for every last row the shortest one is enough. */
-    double best_deg = NAN;
-    size_t best_first = 0, best_last = 0;
-    size_t first = 0, last = 0;
-    bool open = false;
-    for (size_t k = 0; k < count; k++) {
-        if (!isfinite(angle_deg[k]))
-            continue;
-        if (!open || omo_gap_between(time_s[last], time_s[k], step_s, gap_s)) {
-            omo_window_clear(&window);
-            first = k;
-            open = true;
-        }
-        last = k;
-        omo_window_push(&window, k);
-        for (size_t next = first + 1; next < k; next++) {
-            if (!(time_s[k] - time_s[next] >= window_s - TIME_TOLERANCE_S))
-                break;
-            if (isfinite(angle_deg[next]))
-                first = next;
-        }
-        omo_window_drop(&window, first);
-        if (!(time_s[k] - time_s[first] >= window_s - TIME_TOLERANCE_S))
-            continue;
-        double low_deg = omo_window_low(&window);
-        if (omo_window_high(&window) - low_deg <= spread_deg && !(low_deg <= best_deg)) {
-            best_deg = low_deg;
-            best_first = first;
-            best_last = k;
-        }
-    }
-    omo_window_finish(&window);
-    if (at != NULL && !isnan(best_deg))
-        *at = highest(angle_deg, best_first, best_last);
-    return best_deg;
+    omo_sustained_begin(&s, window_s, gap_s, spread_deg);
+    for (size_t k = 0; k < count; k++)
+        omo_sustained_step(&s, time_s, step_s, k);
+    omo_window_finish(&s.window);
+    if (at != NULL && !isnan(s.best_deg))
+        *at = highest(angle_deg, s.best_first, s.best_last);
+    return s.best_deg;
 }
 
 /** True when the arm went the other way alone. Angles are taken into -180..180, since a

@@ -76,32 +76,34 @@ static unsigned missing(const struct omo_take *take, const struct omo_markers *m
     return quality;
 }
 
-void omo_read_segments(struct omo_take *take)
+void omo_choose_segment(struct omo_take *take)
 {
     if (take->settings->movement->geometry == OMO_GEOMETRY_PENDULUM)
         choose_pendulum_end(take);
+}
+
+void omo_read_segment(struct omo_take *take, size_t k)
+{
     const struct omo_axes *axes = &take->axes;
-    for (size_t k = 0; k < take->count; k++) {
-        const struct omo_markers *m = &take->frames[k].markers;
-        take->rows[k].quality |= missing(take, m);
-        take->segment_deg[k] = take->length_px[k] = NAN;
-        if (!omo_seen(m, axes->from) || !omo_seen(m, axes->to))
-            continue;
-        struct omo_point segment =
-            omo_point_sub(omo_place(m, axes->to), omo_place(m, axes->from));
-        double turn_deg = omo_turn_deg(axes->zero, segment);
-        if (isnan(turn_deg)) {
-            /* Two markers in one place: the farther one cannot be right. */
-            take->rows[k].quality |=
-                axes->to == OMO_WRIST ? OMO_QUALITY_NO_WRIST : OMO_QUALITY_NO_ELBOW;
-            continue;
-        }
-        take->segment_deg[k] = axes->sign * turn_deg;
-        take->length_px[k] = hypot(segment.x, segment.y);
-        if (m->role[axes->from].seen == OMO_PLACED_BY_HAND ||
-            m->role[axes->to].seen == OMO_PLACED_BY_HAND)
-            take->rows[k].quality |= OMO_QUALITY_EDITED;
+    const struct omo_markers *m = &take->frames[k].markers;
+    take->rows[k].quality |= missing(take, m);
+    take->segment_deg[k] = take->length_px[k] = NAN;
+    if (!omo_seen(m, axes->from) || !omo_seen(m, axes->to))
+        return;
+    struct omo_point segment =
+        omo_point_sub(omo_place(m, axes->to), omo_place(m, axes->from));
+    double turn_deg = omo_turn_deg(axes->zero, segment);
+    if (isnan(turn_deg)) {
+        /* Two markers in one place: the farther one cannot be right. */
+        take->rows[k].quality |=
+            axes->to == OMO_WRIST ? OMO_QUALITY_NO_WRIST : OMO_QUALITY_NO_ELBOW;
+        return;
     }
+    take->segment_deg[k] = axes->sign * turn_deg;
+    take->length_px[k] = hypot(segment.x, segment.y);
+    if (m->role[axes->from].seen == OMO_PLACED_BY_HAND ||
+        m->role[axes->to].seen == OMO_PLACED_BY_HAND)
+        take->rows[k].quality |= OMO_QUALITY_EDITED;
 }
 
 double omo_take_quantile(struct omo_take *take, const double *value, double share)

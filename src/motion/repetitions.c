@@ -2,12 +2,9 @@
 
 #include "motion/take.h"
 
-/* Hysteresis on the angle between rest and maximum: a repetition begins and ends below
- * the lower share and passes the upper one. Shares and times are our choice. */
-#define LOW_SHARE    0.25
-#define TOP_SHARE    0.60
-#define REPETITION_S 0.8
-#define RANGE_DEG    5.0
+/* A repetition passes this share of the way from rest to maximum. Our choice. */
+#define TOP_SHARE 0.60
+#define RANGE_DEG 5.0
 /* Where no rest was found the lowest angles stand for it. */
 #define LOWEST_SHARE 0.05
 
@@ -17,7 +14,7 @@ static void add(struct omo_take *take, const double *angle_deg, size_t first, si
 {
     struct omo_result *result = take->result;
     size_t at = 0;
-    if (!(take->time_s[last] - take->time_s[first] >= REPETITION_S) ||
+    if (!(take->time_s[last] - take->time_s[first] >= OMO_REPETITION_S) ||
         result->repetitions == OMO_REPETITION_MAX)
         return;
     double max_deg =
@@ -56,7 +53,7 @@ void omo_find_repetitions(struct omo_take *take)
         last = k;
         if (share > TOP_SHARE) {
             up = true;
-        } else if (share < LOW_SHARE) {
+        } else if (share < OMO_LOW_SHARE) {
             if (up)
                 add(take, angle_deg, first, k, &sum_deg);
             up = false;

@@ -16,6 +16,10 @@
 #define OMO_HELD_SPREAD_DEG      1.0
 #define OMO_FILTER_SHORT_S       0.3
 #define OMO_FORESHORTENING_RATIO 0.90
+/* Hysteresis on the angle between rest and maximum: a repetition begins and ends below
+ * the lower share, and is no shorter than this. */
+#define OMO_LOW_SHARE    0.25
+#define OMO_REPETITION_S 0.8
 /* An upper arm is taken as this long where a rule is in millimetres and no marker size
  * is known. */
 #define OMO_UPPER_ARM_MM 300.0
@@ -67,12 +71,28 @@ struct omo_held {
     double turn_deg; /**< from shoulder-hip to chest-hip, picture sense; NAN not known */
 };
 
+/** Where the following of the hip stands, row after row. */
+struct omo_hold {
+    bool chest; /**< a row where the chest is hidden too needs the turn that goes with it
+                 */
+    bool any, stale; /**< seen at all; `held` does not yet speak of last_clear */
+    size_t first_clear, last_clear;
+    struct omo_held held;
+};
+
+/** A run of repeated pictures, row after row. */
+struct omo_stall {
+    double before_deg; /**< arm before the run; NAN */
+    size_t run;
+};
+
 struct omo_take {
     const struct omo_measure_settings *settings;
     const struct omo_track_frame *frames;
     size_t count;
     struct omo_trace_row *rows;
-    struct omo_result *result;
+    struct omo_result *result; /**< NULL while the take still grows */
+    bool growing; /**< more frames will come: what has to see on waits for them */
 
     struct omo_axes axes;
     struct omo_rest rest;
@@ -80,7 +100,9 @@ struct omo_take {
     double step_s;     /**< median frame interval; NAN not known */
     double segment_px; /**< full length of the segment: for foreshortening; NAN */
     size_t stalls;     /**< frames in which the picture stood still and the arm did not */
-    double moved_s;    /**< first time the camera moved; NAN never */
+    struct omo_stall stall;
+    struct omo_hold hold;
+    double moved_s;       /**< first time the camera moved; NAN never */
     double trunk_off_deg; /**< mean trunk line against where it is expected; NAN */
 
     /* One value a frame. */
@@ -94,6 +116,23 @@ struct omo_take {
     struct omo_held *held;
 };
 
+/* take.c */
+
+/** Room for `room` frames in the arrays; what is there stays. */
+OMO_MUST_CHECK enum omo_status omo_take_reserve(struct omo_take *take, size_t room);
+void omo_take_finish(struct omo_take *take);
+/** Reads frame k as it is. */
+void omo_take_read(struct omo_take *take, size_t k);
+/** Everything about the take as a whole that its angles need: reads all frames anew. At
+ *  least one frame. */
+OMO_MUST_CHECK enum omo_status omo_take_prepare(struct omo_take *take);
+/** Angle of frame k, unfiltered; needs what goes before. */
+void omo_take_pose(struct omo_take *take, size_t k);
+/** Mean angle_raw_deg over the rest; NAN. */
+double omo_take_rest_deg(const struct omo_take *take);
+/** A movement, a position it allows, a cut-off. */
+bool omo_measure_settings_valid(const struct omo_measure_settings *settings);
+
 /** axes.c */
 struct omo_axes omo_axes_of(const struct omo_measure_settings *settings);
 
@@ -106,21 +145,66 @@ struct omo_point omo_still_place(const struct omo_take *take, size_t k,
 struct omo_point omo_turned(struct omo_point direction, double clockwise_deg);
 bool omo_has_length(struct omo_point direction);
 double omo_elbow_flexion_deg(const struct omo_markers *markers);
-void omo_read_segments(struct omo_take *take);
+/** Chooses what the segment is, over all frames. */
+void omo_choose_segment(struct omo_take *take);
+void omo_read_segment(struct omo_take *take, size_t k);
 /** Value below which `share` of the finite values lie; NAN when there is none. Uses the
  *  work array. */
 double omo_take_quantile(struct omo_take *take, const double *value, double share);
 
 /** disturbances.c */
-void omo_find_camera_moves(struct omo_take *take);
-void omo_find_stalls(struct omo_take *take);
+/** Looks from row `from` on; moves found before stay. */
+void omo_find_camera_moves(struct omo_take *take, size_t from);
+/** Takes row k in; rows 0..k - 1 were. */
+void omo_follow_stall(struct omo_take *take, size_t k);
 
 /** rest.c */
 OMO_MUST_CHECK enum omo_status omo_find_rest(struct omo_take *take);
 
 /** trunk.c */
 void omo_find_trunk(struct omo_take *take);
+/** One more row of a take whose trunk is known. */
+void omo_follow_trunk(struct omo_take *take, size_t k);
+/** Before the rest is known: chest and hip where they are the trunk's own direction and
+ *  seen in frame k, else the direction that is expected. */
+void omo_assume_trunk(struct omo_take *take, size_t k);
 struct omo_trunk_pose omo_trunk_at(const struct omo_take *take, size_t k);
+
+/** window.c: smallest and largest of a window that only moves on. */
+struct omo_window {
+    const double *value;
+    size_t *low, *high; /**< indices, candidates for smallest and largest */
+    size_t low_from, low_to, high_from, high_to;
+};
+OMO_MUST_CHECK enum omo_status omo_window_init(struct omo_window *window,
+                                               const double *value, size_t count);
+/** More room, for values that may have moved; the window stays. */
+OMO_MUST_CHECK enum omo_status omo_window_grow(struct omo_window *window,
+                                               const double *value, size_t old_count,
+                                               size_t count);
+void omo_window_finish(struct omo_window *window);
+void omo_window_clear(struct omo_window *window);
+void omo_window_push(struct omo_window *window, size_t index);
+/** Forgets what lies before `index`. */
+void omo_window_drop(struct omo_window *window, size_t index);
+double omo_window_low(const struct omo_window *window);
+double omo_window_high(const struct omo_window *window);
+
+/** maxima.c: the rule for maxima, value after value (see omo_sustained_max_deg). */
+struct omo_sustained {
+    struct omo_window window;
+    double window_s, gap_s, spread_deg;
+    bool open;
+    size_t first, last;
+    double best_deg; /**< NAN none yet */
+    size_t best_first, best_last;
+};
+/** Begins; the window is there and gets cleared. */
+void omo_sustained_begin(struct omo_sustained *s, double window_s, double gap_s,
+                         double spread_deg);
+/** Value k, which the window's array holds by now; NAN counts as not seen. */
+void omo_sustained_step(struct omo_sustained *s, const double *time_s, double step_s,
+                        size_t k);
 
 /** maxima.c, repetitions.c: from rows to result. */
 void omo_find_maxima(struct omo_take *take);
@@ -131,21 +215,5 @@ double omo_max_u95_deg(const struct omo_take *take, size_t row);
 
 /** note.c */
 void omo_write_note(struct omo_take *take);
-
-/** window.c: smallest and largest of a window that only moves on. */
-struct omo_window {
-    const double *value;
-    size_t *low, *high; /**< indices, candidates for smallest and largest */
-    size_t low_from, low_to, high_from, high_to;
-};
-OMO_MUST_CHECK enum omo_status omo_window_init(struct omo_window *window,
-                                               const double *value, size_t count);
-void omo_window_finish(struct omo_window *window);
-void omo_window_clear(struct omo_window *window);
-void omo_window_push(struct omo_window *window, size_t index);
-/** Forgets what lies before `index`. */
-void omo_window_drop(struct omo_window *window, size_t index);
-double omo_window_low(const struct omo_window *window);
-double omo_window_high(const struct omo_window *window);
 
 #endif

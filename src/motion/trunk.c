@@ -97,35 +97,39 @@ static size_t hold_reach(const struct omo_take *take, size_t k, int way)
     return reach;
 }
 
-/** Fills take->held: rows where the hip is clear get its own place. `chest`: rows where
- *  the chest is hidden too need the turn that goes with it. */
+/** Fills row k of take->held: where the hip is clear it gets its own place. */
+static void hold_row(struct omo_take *take, size_t k)
+{
+    struct omo_hold *hold = &take->hold;
+    bool hip = clear_at(take, k, OMO_HIP);
+    bool whole = hip && (!hold->chest || (clear_at(take, k, OMO_CHEST) &&
+                                          clear_at(take, k, OMO_SHOULDER)));
+    if (whole) {
+        hold->first_clear = hold->any ? hold->first_clear : k;
+        hold->last_clear = k;
+        hold->any = hold->stale = true;
+    } else if (hold->stale) {
+        hold->held =
+            mean_held(take, hold_reach(take, hold->last_clear, -1), hold->last_clear);
+        hold->stale = false;
+    }
+    take->held[k] = hold->held;
+    if (hip) {
+        take->held[k].known = true;
+        take->held[k].hip = omo_still_place(take, k, OMO_HIP);
+    }
+}
+
+/** Fills take->held. */
 static void hold_hip(struct omo_take *take, bool chest)
 {
-    struct omo_held held = {.known = false, .turn_deg = NAN};
-    size_t first_clear = take->count;
-    size_t last_clear = 0;
-    bool stale = false; /* held does not yet speak of last_clear */
-    for (size_t k = 0; k < take->count; k++) {
-        bool hip = clear_at(take, k, OMO_HIP);
-        bool whole =
-            hip &&
-            (!chest || (clear_at(take, k, OMO_CHEST) && clear_at(take, k, OMO_SHOULDER)));
-        if (whole) {
-            first_clear = first_clear == take->count ? k : first_clear;
-            last_clear = k;
-            stale = true;
-        } else if (stale) {
-            held = mean_held(take, hold_reach(take, last_clear, -1), last_clear);
-            stale = false;
-        }
-        take->held[k] = held;
-        if (hip) {
-            take->held[k].known = true;
-            take->held[k].hip = omo_still_place(take, k, OMO_HIP);
-        }
-    }
-    if (first_clear == take->count)
+    take->hold =
+        (struct omo_hold){.chest = chest, .held = {.known = false, .turn_deg = NAN}};
+    for (size_t k = 0; k < take->count; k++)
+        hold_row(take, k);
+    if (!take->hold.any)
         return;
+    size_t first_clear = take->hold.first_clear;
     struct omo_held leading =
         mean_held(take, first_clear, hold_reach(take, first_clear, +1));
     if (take->trunk.rest_hip_known)
@@ -370,6 +374,29 @@ void omo_find_trunk(struct omo_take *take)
     bool shift = take->rest.found && take->rest.shoulder_known && !take->axes.lying &&
                  trunk->length_px > 0.0;
     trunk->kind = shift ? OMO_REFERENCE_SHIFT : OMO_REFERENCE_NONE;
+}
+
+void omo_follow_trunk(struct omo_take *take, size_t k)
+{
+    enum omo_reference kind = take->trunk.kind;
+    if (kind == OMO_REFERENCE_CHEST_HIP || kind == OMO_REFERENCE_HIP)
+        hold_row(take, k);
+}
+
+void omo_assume_trunk(struct omo_take *take, size_t k)
+{
+    const struct omo_markers *m = &take->frames[k].markers;
+    /* Any other line has to be seen at rest before anyone knows how far it is off. */
+    bool line = take->settings->movement->view == OMO_VIEW_SIDE &&
+                omo_seen(m, OMO_CHEST) && omo_seen(m, OMO_HIP);
+    take->trunk =
+        (struct omo_trunk){.kind = line ? OMO_REFERENCE_CHEST_HIP : OMO_REFERENCE_NONE,
+                           .offset_deg = NAN,
+                           .rest_along_px = NAN,
+                           .length_px = NAN};
+    take->held[k] = (struct omo_held){.known = line, .turn_deg = NAN};
+    if (line)
+        take->held[k].hip = omo_still_place(take, k, OMO_HIP);
 }
 
 /* ---- a frame's trunk ---- */

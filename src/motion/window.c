@@ -1,4 +1,5 @@
 #include <stdlib.h>
+#include <string.h>
 
 #include "motion/take.h"
 
@@ -13,6 +14,23 @@ enum omo_status omo_window_init(struct omo_window *window, const double *value,
     if (window->low == NULL)
         return OMO_ERR_MEMORY;
     window->high = window->low + count;
+    return OMO_OK;
+}
+
+enum omo_status omo_window_grow(struct omo_window *window, const double *value,
+                                size_t old_count, size_t count)
+{
+    size_t *low = calloc(2 * count + 1, sizeof *low);
+    if (low == NULL)
+        return OMO_ERR_MEMORY;
+    if (window->low != NULL) {
+        memcpy(low, window->low, old_count * sizeof *low);
+        memcpy(low + count, window->high, old_count * sizeof *low);
+    }
+    free(window->low);
+    window->value = value;
+    window->low = low;
+    window->high = low + count;
     return OMO_OK;
 }
 
