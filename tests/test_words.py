@@ -31,8 +31,9 @@ FORBIDDEN = {
 SAYS_THAT_IT_DOES_NOT = set()
 # A patient is addressed with "Sie".
 FAMILIAR = r"\b([Dd]u|[Dd]ich|[Dd]ir|[Dd]eine?[rmns]?)\b"
-# The sources of lines that are read from three metres or heard, and what is too long.
-INSTRUCTION_SOURCES = ("src/app/cues.c",)
+# The sources of lines that are read from three metres, and what is too long there. What
+# is only heard is a sentence with its full stop.
+INSTRUCTION_SOURCES = ("src/show/screen/cue_words.c",)
 INSTRUCTION_WORDS = {"en": 8, "de": 9}
 
 
@@ -77,7 +78,7 @@ def entries(path):
 
 def placeholders(text):
     """Conversions of a printf format in the order of their arguments."""
-    found = re.findall(r"%(\d+\$)?([-+ #0']*(?:\*|\d+)?(?:\.(?:\*|\d+))?"
+    found = re.findall(r"%(\d+\$)?([-+#0']*(?:\*|\d+)?(?:\.(?:\*|\d+))?"
                        r"(?:hh|h|ll|l|j|z|t|L)?[diouxXeEfFgGaAcspn%])", text)
     found = [(p, c) for p, c in found if c != "%"]
     if any(p for p, _ in found):
@@ -94,7 +95,7 @@ def forbidden(language, text):
 def the_checks_find_planted_faults():
     assert placeholders("%s: %.1f of %d %%") == ["s", "f", "d"]
     assert placeholders("%2$d of %1$s") == ["s", "d"]
-    assert placeholders("50 percent") == []
+    assert placeholders("50 % of it") == []
     for text in ("Your arm is normal", "Well done", "A new high score", "Higher!"):
         assert forbidden("en", text), text
     for text in ("Das ist normal", "Gut gemacht", "Höher!", "Weiter so"):
@@ -137,7 +138,8 @@ def its_texts_fit(path):
             for text in of_language:
                 found = forbidden(which, text)
                 check(not found, f"{text!r} says {found and found.group()!r}")
-                if set(sources) & set(INSTRUCTION_SOURCES):
+                if (set(sources) & set(INSTRUCTION_SOURCES)
+                        and not english.endswith(".")):
                     check(len(text.split()) <= INSTRUCTION_WORDS[which],
                           f"{text!r} has {len(text.split())} words")
 

@@ -14,7 +14,6 @@ template() {
             --package-name=omogon --add-location=file --sort-by-file \
             --add-comments=TRANSLATORS \
             --keyword --keyword=omo_word --keyword=omo_word_in:1c,2 --keyword=OMO_WORD \
-            --flag=omo_word:1:pass-c-format --flag=omo_word_in:2:pass-c-format \
             --output=- |
         sed -e '1s/.*/# Texts of omogon, taken from the sources./' -e '2,4{/^# /d}' \
             -e '/^"POT-Creation-Date:/d' -e 's/charset=CHARSET/charset=UTF-8/' >"$1"
