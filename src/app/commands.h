@@ -9,6 +9,9 @@ enum omo_exit { OMO_EXIT_DONE = 0, OMO_EXIT_FAILED = 1, OMO_EXIT_USAGE = 2 };
 int omo_command_trace(int argc, char **argv);
 int omo_command_colours(int argc, char **argv);
 int omo_command_demo(int argc, char **argv);
+int omo_command_stickers(int argc, char **argv);
+int omo_command_measure(int argc, char **argv);
+int omo_command_check(int argc, char **argv);
 
 /** The cautions, as every command that returns figures shows them to a person. */
 #define OMO_CAUTION                                                                      \

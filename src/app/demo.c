@@ -4,6 +4,8 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/demo.h"
+#include "app/measure_options.h"
 #include "app/options.h"
 #include "app/pipeline.h"
 #include "app/progress_line.h"
@@ -12,70 +14,57 @@
 #include "omogon/models.h"
 #include "omogon/simulated.h"
 #include "omogon/text.h"
+#include "omogon/words.h"
 
-/** What the scene knows of itself, frame by frame; compared with, never measured from. */
-struct truth_series {
+/** The demo in lines of text: the scene is read as fast as it can be. */
+struct watching {
+    struct omo_truth_series truth;
     struct omo_source *source;
-    GArray *time_s, *angle_deg, *line_deg, *lean_deg, *hike_ratio;
     int64_t frames_expected;
 };
 
 static bool note_truth(const struct omo_track_frame *frame, void *user)
 {
-    struct truth_series *series = user;
+    struct watching *watching = user;
     struct omo_truth truth;
-    omo_simulated_truth(series->source, &truth);
-    g_array_append_val(series->time_s, truth.time_s);
-    g_array_append_val(series->angle_deg, truth.angle_deg);
-    g_array_append_val(series->line_deg, truth.angle_image_deg);
-    g_array_append_val(series->lean_deg, truth.trunk_lean_deg);
-    g_array_append_val(series->hike_ratio, truth.hike_ratio);
-    omo_progress_show((double)frame->index / (double)series->frames_expected,
-                      "watching the invented person");
+    omo_simulated_truth(watching->source, &truth);
+    omo_truth_series_add(&watching->truth, &truth);
+    omo_progress_show((double)frame->index / (double)watching->frames_expected,
+                      omo_word("watching the invented person"));
     return true;
 }
 
-static double at(const GArray *values, size_t index)
+void omo_demo_print_comparison(const struct omo_truth_series *series, double first_s,
+                               double last_s, const struct omo_result *result)
 {
-    return index < values->len ? g_array_index(values, double, index) : (double)NAN;
+    struct omo_truth_line line[OMO_TRUTH_LINES];
+    omo_truth_compare(series, first_s, last_s, result, line);
+    printf("\n  %-44s %9s %9s\n", "", omo_word("measured"), omo_word("true"));
+    for (int i = 0; i < OMO_TRUTH_LINES; i++) {
+        char m[32], t[32];
+        omo_number_text(line[i].measured, line[i].decimals, m, sizeof m);
+        omo_number_text(line[i].truth, line[i].decimals, t, sizeof t);
+        /* The field counts characters, not bytes. */
+        int pad = 44 - (int)g_utf8_strlen(line[i].what, -1);
+        printf("  %s%*s %9s %9s  %s\n", line[i].what, MAX(pad, 0), "", m, t,
+               line[i].unit);
+    }
+    puts(omo_word(
+        "  The stickers lie beside the joints, and chest to hip is not the spine: "
+        "that is what\n  \"good to\" allows for."));
 }
 
-static void print_line(const char *what, double measured, double truth, int decimals,
-                       const char *unit)
+void omo_demo_print_files(const char *directory, const char *trace, const char *picture,
+                          bool added)
 {
-    char m[32], t[32];
-    omo_number_text(measured, decimals, m, sizeof m);
-    omo_number_text(truth, decimals, t, sizeof t);
-    printf("  %-44s %9s %9s  %s\n", what, m, t, unit);
-}
-
-static void print_comparison(const struct omo_result *result,
-                             const struct truth_series *series)
-{
-    const double *time_s = (const double *)(void *)series->time_s->data;
-    const double *angle = (const double *)(void *)series->angle_deg->data;
-    const double *line = (const double *)(void *)series->line_deg->data;
-    size_t count = series->time_s->len, joint_at = 0, line_at = 0;
-    double joint_max =
-        omo_sustained_max_deg(time_s, angle, count, 0.2, 0.1, INFINITY, &joint_at);
-    double joint_held = omo_sustained_max_deg(time_s, angle, count, 1.0, 0.1, 1.0, NULL);
-    double line_max =
-        omo_sustained_max_deg(time_s, line, count, 0.2, 0.1, INFINITY, &line_at);
-    printf("\n  %-44s %9s %9s\n", "", "measured", "true");
-    print_line("highest angle, between the joints", result->max_deg, joint_max, 1,
-               "degrees");
-    print_line("  which is good to, either way", result->max_u95_deg, NAN, 1, "degrees");
-    print_line("highest angle, line through the stickers", result->max_deg, line_max, 1,
-               "degrees");
-    print_line("held for a second, between the joints", result->held_max_deg, joint_held,
-               1, "degrees");
-    print_line("shoulder raised at the highest", result->hike_at_max_ratio * 100,
-               at(series->hike_ratio, line_at) * 100, 1, "% of the upper arm");
-    print_line("trunk leaning at the highest", result->lean_at_max_deg,
-               at(series->lean_deg, line_at), 1, "degrees");
-    print_line("repetitions", result->repetitions, NAN, 0, "");
-    puts("  The stickers lie beside the joints, and chest to hip is not the spine: that "
-         "is what\n  \"good to\" allows for.");
+    printf("\n%s\n",
+           added ? omo_word("Saved:") : omo_word("Saved before, nothing changed:"));
+    printf(omo_word("  %s/sessions.csv   one row a movement\n"), directory);
+    printf(omo_word("  %s/%s   every frame\n"), directory, trace);
+    if (picture[0])
+        printf(omo_word("  %s   the highest frame, head covered\n"), picture);
+    printf("\n%s\n%s", omo_word("The person and every figure are invented."),
+           omo_word(OMO_CAUTION));
 }
 
 /** The demo's row: same data, same id. */
@@ -106,7 +95,7 @@ static enum omo_status measure_and_save(const struct omo_plan *plan,
                                         const struct omo_tracked *tracked,
                                         const struct omo_source_info *info,
                                         struct omo_session_row *row,
-                                        const struct truth_series *series)
+                                        const struct watching *watching)
 {
     struct omo_measure_settings settings = plan->measure;
     struct omo_result result;
@@ -123,7 +112,7 @@ static enum omo_status measure_and_save(const struct omo_plan *plan,
         omo_error("the invented person's markers were not found; please report this");
     if (status != OMO_OK)
         goto done;
-    print_comparison(&result, series);
+    omo_demo_print_comparison(&watching->truth, -INFINITY, INFINITY, &result);
     omo_row_fill(row, &result);
     omo_text_add(picture, sizeof picture, "%s/demo.highest.jpg", directory);
     if (!omo_record_find(record, row->id, row)) {
@@ -143,13 +132,8 @@ static enum omo_status measure_and_save(const struct omo_plan *plan,
                                    &(struct omo_highest){highest, &result, &settings, row,
                                                          false},
                                    picture);
-    if (status == OMO_OK) {
-        printf("\n%s\n", added ? "Saved:" : "Saved before, nothing changed:");
-        printf("  %s/sessions.csv   one row a movement\n", directory);
-        printf("  %s/%s   every frame\n", directory, row->trace);
-        printf("  %s   the highest frame, head covered\n\n", picture);
-        printf("The person and every figure are invented.\n%s", OMO_CAUTION);
-    }
+    if (status == OMO_OK)
+        omo_demo_print_files(directory, row->trace, picture, added);
 done:
     omo_trace_close(trace, true);
     omo_source_destroy(again);
@@ -163,49 +147,83 @@ static enum omo_status watch(const struct omo_plan *plan, const char *directory,
     struct omo_tracked tracked = {0};
     struct omo_tracker *tracker = NULL;
     struct omo_session_row row;
-    struct truth_series series = {
-        .time_s = g_array_new(FALSE, FALSE, sizeof(double)),
-        .angle_deg = g_array_new(FALSE, FALSE, sizeof(double)),
-        .line_deg = g_array_new(FALSE, FALSE, sizeof(double)),
-        .lean_deg = g_array_new(FALSE, FALSE, sizeof(double)),
-        .hike_ratio = g_array_new(FALSE, FALSE, sizeof(double)),
-    };
+    struct watching watching = {0};
+    omo_truth_series_init(&watching.truth);
     struct omo_scene *scene = omo_scene_create();
     enum omo_status status = omo_scene_load(scene, "demo");
     if (status == OMO_OK)
-        status = omo_simulated_open(scene, &series.source);
+        status = omo_simulated_open(scene, &watching.source);
     if (status == OMO_OK)
         status = omo_tracker_create(&plan->tracker, &tracker);
     if (status == OMO_OK)
         status = begin_row(plan, &row);
     if (status == OMO_OK) {
-        const struct omo_source_info *info = omo_source_info(series.source);
-        series.frames_expected = MAX(info->frame_count, 1);
+        const struct omo_source_info *info = omo_source_info(watching.source);
+        watching.frames_expected = MAX(info->frame_count, 1);
         omo_progress_begin();
-        status = omo_track_source(series.source, tracker, note_truth, &series, &tracked);
+        status =
+            omo_track_source(watching.source, tracker, note_truth, &watching, &tracked);
         omo_progress_end();
         if (status == OMO_OK)
             status = measure_and_save(plan, record, directory, scene, &tracked, info,
-                                      &row, &series);
+                                      &row, &watching);
     }
     omo_tracker_destroy(tracker);
     omo_tracked_finish(&tracked);
-    omo_source_destroy(series.source);
+    omo_source_destroy(watching.source);
     omo_scene_destroy(scene);
-    g_array_unref(series.time_s);
-    g_array_unref(series.angle_deg);
-    g_array_unref(series.line_deg);
-    g_array_unref(series.lean_deg);
-    g_array_unref(series.hike_ratio);
+    omo_truth_series_finish(&watching.truth);
     return status;
+}
+
+/** As text where there is no window to open. */
+static int run(const struct omo_plan *plan, const char *directory, bool in_window)
+{
+    struct omo_record *record;
+    struct omo_screen *screen = NULL;
+    int code = OMO_EXIT_FAILED;
+    if (omo_record_open(directory, true, &record) != OMO_OK)
+        return code;
+    const struct omo_screen_settings settings = {.title = "omogon"};
+    if (in_window && omo_screen_open(&settings, &screen) == OMO_OK) {
+        struct omo_sound *sound = NULL;
+        if (omo_sound_open(omo_words_language(), &sound) != OMO_OK)
+            sound = NULL;
+        omo_measuring_catch_signals();
+        bool leave;
+        code = omo_demo_in_window(plan, record, directory, screen, sound, &leave);
+        omo_sound_destroy(sound);
+        omo_screen_destroy(screen);
+    } else {
+        puts(omo_word(
+            "An invented person raises a stiff right arm to the front, three times."));
+        if (watch(plan, directory, record) == OMO_OK)
+            code = OMO_EXIT_DONE;
+    }
+    omo_record_close(record);
+    return code;
+}
+
+bool omo_demo_plan(struct omo_plan *plan)
+{
+    /* The demo goes through the same words as a person's own call. */
+    struct omo_option_words words = {.movement = g_strdup("flexion"),
+                                     .side = g_strdup("right"),
+                                     .person = g_strdup("DEMO")};
+    bool good = omo_plan_resolve(&words, true, plan);
+    omo_options_finish(&words);
+    return good;
 }
 
 int omo_command_demo(int argc, char **argv)
 {
     char *out = NULL;
+    gboolean no_window = FALSE;
     const GOptionEntry entries[] = {
         {"out", 'o', 0, G_OPTION_ARG_FILENAME, &out,
          "folder for the demo's files (default: omogon-demo here)", "DIR"},
+        {"no-window", 0, 0, G_OPTION_ARG_NONE, &no_window,
+         "in the terminal, as fast as the machine can", NULL},
         {0},
     };
     GOptionContext *context = g_option_context_new(NULL);
@@ -213,34 +231,22 @@ int omo_command_demo(int argc, char **argv)
         context, "The whole job on an invented person with a stiff right shoulder: a "
                  "simulated camera\nfilms three raises to the front, every frame is "
                  "measured from the picture alone, and\nthe result is shown beside what "
-                 "the simulation knows to be true.");
+                 "the simulation knows to be true. In the window where\nthere is a "
+                 "display, at the pace of life; else in the terminal.");
     g_option_context_add_main_entries(context, entries, NULL);
     int code = OMO_EXIT_USAGE;
     struct omo_plan plan;
-    /* The demo goes through the same words as a person's own call. */
-    struct omo_option_words words = {.movement = g_strdup("flexion"),
-                                     .side = g_strdup("right"),
-                                     .person = g_strdup("DEMO")};
     if (omo_options_parse(context, &argc, &argv)) {
         if (argc > 1)
             omo_error("demo takes no \"%s\"; \"omogon demo --help\" lists the options",
                       argv[1]);
-        else if (omo_plan_resolve(&words, true, &plan)) {
-            struct omo_record *record;
-            const char *directory = out ? out : "omogon-demo";
-            code = OMO_EXIT_FAILED;
-            puts(
-                "An invented person raises a stiff right arm to the front, three times.");
-            if (omo_record_open(directory, true, &record) == OMO_OK) {
-                if (watch(&plan, directory, record) == OMO_OK)
-                    code = OMO_EXIT_DONE;
-                omo_record_close(record);
-            }
+        else if (omo_demo_plan(&plan)) {
+            code =
+                run(&plan, out ? out : "omogon-demo", !no_window && omo_display_there());
             omo_plan_finish(&plan);
         }
     }
     g_option_context_free(context);
-    omo_options_finish(&words);
     g_free(out);
     return code;
 }

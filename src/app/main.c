@@ -1,5 +1,6 @@
 #include <locale.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
@@ -7,6 +8,11 @@
 #include <glib.h>
 
 #include "app/commands.h"
+#include "app/measure_options.h"
+#include "app/start.h"
+#include "omogon/clock.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
 
 static const struct {
     const char *name;
@@ -14,9 +20,14 @@ static const struct {
     const char *summary;
 } commands[] = {
     {"demo", omo_command_demo, "the whole job on an invented person, in under a minute"},
+    {"measure", omo_command_measure, "measure with the camera, hands free"},
+    {"check", omo_command_check,
+     "camera, light, distance and markers: good, or what to change"},
     {"trace", omo_command_trace, "measure clips: an angle for every frame, a maximum"},
     {"colours", omo_command_colours,
      "learn and check the markers' colours from a picture"},
+    {"stickers", omo_command_stickers,
+     "the sheet of stickers to print, and where they go"},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof commands[0])
 
@@ -29,20 +40,35 @@ static void print_help(FILE *to)
     for (size_t i = 0; i < COMMAND_COUNT; i++)
         fprintf(to, "  %-9s %s\n", commands[i].name, commands[i].summary);
     fputs("\nStart with: omogon demo\n"
-          "Then:       omogon trace CLIP --movement flexion --side right\n"
+          "Then:       omogon measure --movement flexion --side right\n"
+          "A clip:     omogon trace CLIP --movement flexion --side right\n"
+          "The window with all of it: omogon, without a word, where there is a display.\n"
           "Each command explains itself: omogon COMMAND --help\n\n" OMO_CAUTION,
           to);
+}
+
+/** Courses that wait for seconds can be watched, and tested, faster than life. */
+static void set_clock_rate(void)
+{
+    const char *text = getenv("OMOGON_CLOCK_RATE");
+    double rate;
+    if (text && omo_number_parse(text, &rate))
+        omo_clock_set_rate(rate);
 }
 
 int main(int argc, char **argv)
 {
     setlocale(LC_ALL, "");
+    omo_words_bind();
+    set_clock_rate();
     /* What is written here is about people's health: for the owner alone, and no
      * picture of a person in a core file. */
     umask(077);
     setrlimit(RLIMIT_CORE, &(struct rlimit){0, 0});
 
     if (argc < 2) {
+        if (omo_display_there())
+            return omo_start_pages();
         print_help(stdout);
         return OMO_EXIT_DONE;
     }

@@ -1,0 +1,174 @@
+#include "app/measure_options.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "omogon/log.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
+
+void omo_measure_options_add(GOptionContext *context, struct omo_measure_words *w)
+{
+    const GOptionEntry entries[] = {
+        {"camera", 0, 0, G_OPTION_ARG_STRING, &w->camera,
+         "which camera, for example /dev/video2 (remembered; default: the first that "
+         "gives pictures)",
+         "DEVICE"},
+        {"list-cameras", 0, 0, G_OPTION_ARG_NONE, &w->list, "list the cameras and end",
+         NULL},
+        {"size", 0, 0, G_OPTION_ARG_STRING, &w->size,
+         "picture size asked for (default: the best of 1920x1080 and 1280x720 at 30 "
+         "pictures a second)",
+         "WIDTHxHEIGHT"},
+        {"movements", 0, 0, G_OPTION_ARG_STRING, &w->movements,
+         "how many movements one after the other, with a pause between (default 1)", "N"},
+        {"rest", 0, 0, G_OPTION_ARG_STRING, &w->rest,
+         "suggested pause between two movements in seconds (default 30)", "S"},
+        {"patience", 0, 0, G_OPTION_ARG_STRING, &w->patience,
+         "how long a camera without pictures is waited for, in seconds (default 30)",
+         "S"},
+        {"seconds", 0, 0, G_OPTION_ARG_STRING, &w->seconds,
+         "end after so many seconds, whatever happens", "S"},
+        {"no-window", 0, 0, G_OPTION_ARG_NONE, &w->no_window,
+         "lines of text instead of the window", NULL},
+        {"full-screen", 0, 0, G_OPTION_ARG_NONE, &w->full_screen,
+         "the window fills the screen", NULL},
+        {"scale", 0, 0, G_OPTION_ARG_STRING, &w->scale,
+         "size of text and lines in the window (default: the display's)", "FACTOR"},
+        {"software", 0, 0, G_OPTION_ARG_NONE, &w->software,
+         "draw the window without the graphics card", NULL},
+        {"sound", 0, 0, G_OPTION_ARG_NONE, &w->sound,
+         "tones and speech (default in the side view, where the screen cannot be seen)",
+         NULL},
+        {"no-sound", 0, 0, G_OPTION_ARG_NONE, &w->no_sound, "no tones and no speech",
+         NULL},
+        {"flash", 0, 0, G_OPTION_ARG_NONE, &w->flash,
+         "signals as a light-dark change of the whole screen, never more than one a "
+         "second",
+         NULL},
+        {"no-mirror", 0, 0, G_OPTION_ARG_NONE, &w->no_mirror,
+         "show the picture as the camera sees it, not as a mirror does", NULL},
+        {"photo-stills", 0, 0, G_OPTION_ARG_NONE, &w->photo_stills,
+         "stills show the photograph, the head covered, instead of a line drawing", NULL},
+        {"simulated", 0, 0, G_OPTION_ARG_STRING, &w->scene,
+         "an invented person instead of a camera: a scene's name or file", "SCENE"},
+        {"json", 0, 0, G_OPTION_ARG_NONE, &w->json,
+         "figures as one JSON array on standard output", NULL},
+        {0},
+    };
+    g_option_context_add_main_entries(context, entries, NULL);
+}
+
+void omo_measure_words_finish(struct omo_measure_words *w)
+{
+    char **all[] = {&w->camera, &w->size,     &w->scene,   &w->movements,
+                    &w->rest,   &w->patience, &w->seconds, &w->scale};
+    omo_options_finish(&w->common);
+    for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
+        g_clear_pointer(all[i], g_free);
+}
+
+static bool number(const char *option, const char *text, double least, double most,
+                   double *out)
+{
+    if (!text)
+        return true;
+    if (!omo_number_parse(text, out) || !(*out >= least && *out <= most)) {
+        char from[32], to[32];
+        omo_number_text(least, 1, from, sizeof from);
+        omo_number_text(most, 0, to, sizeof to);
+        omo_error("--%s \"%s\" is not a number that fits; give %s to %s", option, text,
+                  from, to);
+        return false;
+    }
+    return true;
+}
+
+static bool picture_size(const char *text, int *width, int *height)
+{
+    char rest;
+    if (!text)
+        return true;
+    if (sscanf(text, "%5dx%5d%c", width, height, &rest) == 2 && *width >= 160 &&
+        *height >= 120 && *width <= 16384 && *height <= 16384)
+        return true;
+    omo_error("--size \"%s\" is no picture size; write for example 1280x720", text);
+    return false;
+}
+
+bool omo_measure_resolve(const struct omo_measure_words *w, const struct omo_plan *plan,
+                         const struct omo_preferences *preferences,
+                         struct omo_measuring *m, struct omo_scene **scene)
+{
+    double movements = 1;
+    m->plan = plan;
+    m->rest_s = 30;
+    m->patience_s = 30;
+    m->most_s = NAN;
+    m->source = "camera";
+    m->real_time = true;
+    if (w->scene && w->camera) {
+        omo_error("--simulated and --camera exclude each other");
+        return false;
+    }
+    if (w->sound && w->no_sound) {
+        omo_error("--sound and --no-sound exclude each other");
+        return false;
+    }
+    if (!picture_size(w->size, &m->feed.wish.width, &m->feed.wish.height) ||
+        !number("movements", w->movements, 1, 1000, &movements) ||
+        !number("rest", w->rest, 0, 600, &m->rest_s) ||
+        !number("patience", w->patience, 0.1, 3600, &m->patience_s) ||
+        !number("seconds", w->seconds, 0.1, 86400, &m->most_s))
+        return false;
+    m->movements = (int)movements;
+    m->feed.wish.lock_light = true;
+    omo_text_copy(m->feed.wish.path, sizeof m->feed.wish.path,
+                  w->camera ? w->camera : preferences->camera);
+    if (w->scene) {
+        *scene = omo_scene_create();
+        if (omo_scene_load(*scene, w->scene) != OMO_OK)
+            return false;
+        m->feed.scene = *scene;
+        m->source = "simulated (invented)";
+        m->real_time = false;
+    }
+    /* In the side view and along the arm the screen cannot be seen. */
+    bool unseen = plan->tracker.view != OMO_VIEW_FRONT;
+    m->sound_on = preferences->sound_chosen ? preferences->sound : unseen;
+    if (w->sound || w->no_sound)
+        m->sound_on = w->sound;
+    m->flash_on = w->flash || preferences->flash;
+    m->mirror = !w->no_mirror && preferences->mirror;
+    m->photo_stills = w->photo_stills;
+    return true;
+}
+
+bool omo_display_there(void)
+{
+    const char *driver = getenv("SDL_VIDEODRIVER");
+    return getenv("DISPLAY") || getenv("WAYLAND_DISPLAY") || (driver && driver[0]);
+}
+
+enum omo_status omo_measure_open_screen(const struct omo_measure_words *w,
+                                        struct omo_screen **screen)
+{
+    double scale = 0;
+    *screen = NULL;
+    if (!number("scale", w->scale, 0.5, 4, &scale))
+        return OMO_ERR_ARG;
+    if (w->no_window)
+        return OMO_OK;
+    if (!omo_display_there()) {
+        omo_error("there is no display to open a window on; use --no-window for lines of "
+                  "text");
+        return OMO_ERR_OPEN;
+    }
+    struct omo_screen_settings settings = {.full_screen = w->full_screen,
+                                           .scale = scale,
+                                           .software = w->software,
+                                           .title = "omogon"};
+    return omo_screen_open(&settings, screen);
+}

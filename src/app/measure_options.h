@@ -1,0 +1,33 @@
+/** The options of a live measurement, and what they come to. */
+#ifndef OMO_APP_MEASURE_OPTIONS_H
+#define OMO_APP_MEASURE_OPTIONS_H
+
+#include <glib.h>
+
+#include "app/measuring.h"
+#include "app/options.h"
+#include "app/preferences.h"
+
+/** As typed; freed by omo_measure_words_finish. Zero-initialise. */
+struct omo_measure_words {
+    struct omo_option_words common;
+    char *camera, *size, *scene, *movements, *rest, *patience, *seconds, *scale;
+    gboolean list, json, no_window, full_screen, software, sound, no_sound, flash,
+        no_mirror, photo_stills;
+};
+void omo_measure_options_add(GOptionContext *context, struct omo_measure_words *words);
+void omo_measure_words_finish(struct omo_measure_words *words);
+
+/** Fills wish, counts and switches; one sentence and false for a wrong word. `scene` is
+ *  the caller's to destroy when it was made. */
+bool omo_measure_resolve(const struct omo_measure_words *words,
+                         const struct omo_plan *plan,
+                         const struct omo_preferences *preferences,
+                         struct omo_measuring *m, struct omo_scene **scene);
+/** Opens the window the words ask for; OMO_OK with *screen NULL for --no-window. */
+enum omo_status omo_measure_open_screen(const struct omo_measure_words *words,
+                                        struct omo_screen **screen);
+/** True where a window can be opened. */
+bool omo_display_there(void);
+
+#endif

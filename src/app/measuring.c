@@ -1,0 +1,414 @@
+#include "app/measuring.h"
+
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "app/commands.h"
+#include "app/measuring_still.h"
+#include "app/measuring_words.h"
+#include "app/placement_page.h"
+#include "omogon/clock.h"
+#include "omogon/log.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
+
+/* Without a picture the window is drawn anew this often: a countdown, a fault. */
+#define TICK_MS 100
+/* A light-dark change at most once a second, and this long. */
+#define FLASH_EVERY_NS 1000000000
+#define FLASH_NS       150000000
+
+static volatile sig_atomic_t interrupted;
+
+static void on_signal(int number)
+{
+    (void)number;
+    interrupted = 1;
+}
+
+void omo_measuring_catch_signals(void)
+{
+    struct sigaction action = {.sa_handler = on_signal, .sa_flags = (int)SA_RESETHAND};
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+}
+
+bool omo_measuring_interrupted(void)
+{
+    return interrupted != 0;
+}
+
+/** The state of one run, main thread only. */
+struct stage {
+    struct omo_measuring *m;
+    struct omo_feed *feed;
+    struct omo_saver *saver;
+    struct omo_live_run *live;
+    const struct omo_live_now *now; /* lent by live; NULL before the first picture */
+    struct omo_feed_state camera;
+    struct omo_says says; /* what is said and shown in words */
+    double last_time_deg;
+    int64_t flash_ns, flashed_ns;
+    int64_t rest_until_ns; /* between two movements; 0: none */
+    int movements;         /* ended so far */
+    int stills;
+    enum omo_camera_fault fault;
+    GMutex lock; /* guards fresh */
+    GCond changed;
+    bool fresh;
+    bool leave;
+    int code;
+};
+
+static void wake(void *user)
+{
+    struct stage *stage = user;
+    if (stage->m->screen) {
+        omo_screen_wake(stage->m->screen);
+        return;
+    }
+    g_mutex_lock(&stage->lock);
+    stage->fresh = true;
+    g_cond_signal(&stage->changed);
+    g_mutex_unlock(&stage->lock);
+}
+
+/** Highest angle of the same movement the last time, NAN none. */
+static double last_time(const struct omo_measuring *m)
+{
+    const struct omo_session_row *want = &m->plan->row;
+    for (size_t i = omo_record_count(m->record); i-- > 0;) {
+        const struct omo_session_row *row = omo_record_row(m->record, i);
+        if (row && !strcmp(row->status, "ok") && !strcmp(row->person, want->person) &&
+            !strcmp(row->movement, want->movement) && !strcmp(row->side, want->side) &&
+            !strcmp(row->mode, want->mode))
+            return row->max_deg;
+    }
+    return NAN;
+}
+
+/** A signal for the ear, or a light-dark change for the eye. */
+static void signal_person(struct stage *stage, enum omo_signal signal)
+{
+    int64_t now_ns = omo_clock_ns();
+    if (stage->m->sound && stage->m->sound_on)
+        omo_sound_signal(stage->m->sound, signal);
+    if (stage->m->flash_on && now_ns - stage->flashed_ns >= FLASH_EVERY_NS) {
+        stage->flashed_ns = now_ns;
+        stage->flash_ns = now_ns + FLASH_NS;
+    }
+}
+
+static void follow_events(struct stage *stage, const struct omo_live_view *view)
+{
+    static const struct {
+        unsigned event;
+        enum omo_signal signal;
+    } signals[] = {
+        {OMO_EVENT_NEUTRAL, OMO_SIGNAL_NEUTRAL},
+        {OMO_EVENT_RAISE_CLOSED, OMO_SIGNAL_CLOSED},
+        {OMO_EVENT_PAIN_ONSET, OMO_SIGNAL_MARK},
+        {OMO_EVENT_PAIN_END, OMO_SIGNAL_MARK},
+        {OMO_EVENT_WARNED, OMO_SIGNAL_WARN},
+        {OMO_EVENT_ENDED, OMO_SIGNAL_ENDED},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(signals); i++)
+        if (view->events & signals[i].event)
+            signal_person(stage, signals[i].signal);
+    if (!stage->m->screen && !stage->m->quiet)
+        omo_says_print(&stage->says, stage->fault, view);
+}
+
+static void take_newest(struct stage *stage)
+{
+    const struct omo_live_now *now;
+    if (!omo_live_run_take(stage->live, &now))
+        return;
+    stage->now = now;
+    omo_says_follow(&stage->says, now);
+    follow_events(stage, &now->view);
+    if (stage->m->sound && stage->m->sound_on) {
+        bool moving =
+            now->view.phase == OMO_PHASE_RAISE || now->view.phase == OMO_PHASE_LOWER;
+        omo_sound_angle(stage->m->sound, moving ? now->view.angle_deg : (double)NAN);
+    }
+}
+
+/** A movement that reached the disk: its figures are kept for the caller and said. */
+static void take_saved(struct stage *stage)
+{
+    struct omo_measuring *m = stage->m;
+    struct omo_saved saved;
+    while (omo_saver_take(stage->saver, &saved)) {
+        if (saved.status == OMO_OK) {
+            g_array_append_val(m->saved, saved);
+            stage->movements++;
+            stage->last_time_deg = saved.row.max_deg;
+        } else if (saved.status != OMO_ERR_EMPTY) {
+            stage->code = OMO_EXIT_FAILED;
+            stage->leave = true;
+        }
+        omo_says_saved(&stage->says, &saved);
+        stage->rest_until_ns = omo_clock_ns() + (int64_t)(m->rest_s * 1e9);
+        if (saved.status == OMO_OK && stage->movements >= m->movements)
+            stage->leave = true;
+    }
+}
+
+/** Between two movements: the pause, then neutral again. */
+static void rest(struct stage *stage)
+{
+    if (!stage->rest_until_ns)
+        return;
+    int64_t left_ns = stage->rest_until_ns - omo_clock_ns();
+    omo_says_rest(&stage->says, (double)left_ns / 1e9);
+    if (left_ns > 0)
+        return;
+    stage->rest_until_ns = 0;
+    omo_says_rest(&stage->says, NAN);
+    omo_live_run_again(stage->live);
+}
+
+/** Says once what keeps the pictures away, and gives up after a while. */
+static void watch_camera(struct stage *stage)
+{
+    struct omo_measuring *m = stage->m;
+    omo_feed_state(stage->feed, &stage->camera);
+    if (stage->camera.fault != stage->fault) {
+        stage->fault = stage->camera.fault;
+        if (stage->fault != OMO_CAMERA_FINE)
+            omo_warning("%s", omo_word(omo_camera_fault_text(stage->fault)));
+        else
+            omo_info("%s", omo_word("The camera gives pictures again."));
+    }
+    if (stage->camera.fault != OMO_CAMERA_FINE && stage->camera.fault_s > m->patience_s) {
+        char seconds[32];
+        omo_number_text(m->patience_s, 0, seconds, sizeof seconds);
+        omo_error(omo_word("no picture for %s seconds, so measuring ended; what was "
+                           "measured before is kept"),
+                  seconds);
+        m->fault = stage->fault;
+        stage->code = OMO_EXIT_FAILED;
+        stage->leave = true;
+    }
+    if (stage->camera.ended && !stage->camera.fault)
+        stage->leave = true;
+    if (omo_live_run_status(stage->live) != OMO_OK ||
+        omo_saver_status(stage->saver) != OMO_OK) {
+        stage->code = OMO_EXIT_FAILED;
+        stage->leave = true;
+    }
+}
+
+static void keep_still(struct stage *stage)
+{
+    char path[4300];
+    if (!stage->now || !stage->now->planes.y)
+        return;
+    enum omo_status status =
+        omo_measuring_still(stage->m, stage->now, ++stage->stills, path, sizeof path);
+    if (status == OMO_OK)
+        omo_info(omo_word("kept: %s"), path);
+    omo_says_still(&stage->says, status);
+}
+
+static void act(struct stage *stage, const struct omo_input *input)
+{
+    struct omo_measuring *m = stage->m;
+    switch (input->action) {
+    case OMO_ACTION_QUIT:
+    case OMO_ACTION_BACK:
+        m->left = input->action == OMO_ACTION_QUIT;
+        stage->leave = true;
+        break;
+    case OMO_ACTION_MARK:
+        omo_live_run_press(stage->live, OMO_PRESS_MARK);
+        break;
+    case OMO_ACTION_HOLD_STOP:
+        omo_live_run_press(stage->live, OMO_PRESS_STOP);
+        break;
+    case OMO_ACTION_ENOUGH:
+        m->enough = true;
+        stage->leave = true;
+        omo_live_run_press(stage->live, OMO_PRESS_ENOUGH);
+        break;
+    case OMO_ACTION_BEGIN:
+        if (stage->rest_until_ns)
+            stage->rest_until_ns = omo_clock_ns();
+        else
+            omo_live_run_press(stage->live, OMO_PRESS_BEGIN);
+        break;
+    case OMO_ACTION_STILL:
+        keep_still(stage);
+        break;
+    case OMO_ACTION_SOUND: /* sound, light-dark changes, neither */
+        if (m->sound_on) {
+            m->sound_on = false;
+            m->flash_on = true;
+        } else if (m->flash_on) {
+            m->flash_on = false;
+        } else {
+            m->sound_on = true;
+        }
+        if (m->sound)
+            omo_sound_on(m->sound, m->sound_on);
+        break;
+    case OMO_ACTION_MIRROR:
+        m->mirror = !m->mirror;
+        break;
+    case OMO_ACTION_HELP:
+        /* Measuring goes on behind it. */
+        if (omo_placement_help(m->screen, &m->plan->measure))
+            m->left = stage->leave = true;
+        break;
+    case OMO_ACTION_NONE:
+    case OMO_ACTION_FULL: /* the window does it itself */
+    case OMO_ACTION_CHOOSE:
+    case OMO_ACTION_COUNT:
+        break;
+    }
+}
+
+static void draw(struct stage *stage)
+{
+    struct omo_measuring *m = stage->m;
+    const struct omo_live_now *now = stage->now;
+    bool held = stage->fault != OMO_CAMERA_FINE || !now;
+    struct omo_measure_page page = {
+        .view = now ? &now->view : omo_says_nothing(),
+        .settings = &m->plan->measure,
+        .title = stage->says.title,
+        .status = stage->says.status,
+        .last_time_deg = stage->last_time_deg,
+        .mirror = m->mirror,
+        .camera_on = true,
+        .sound_on = m->sound_on,
+        .flash = omo_clock_ns() < stage->flash_ns,
+        .raises_most = 5,
+        .picture_held = held,
+    };
+    page.instruction =
+        omo_says_line(&stage->says, stage->fault, &page.instruction_is_fault);
+    omo_screen_picture(m->screen, now ? &now->planes : NULL);
+    omo_screen_measure(m->screen, &page);
+}
+
+/** Draws when there is something new; a picture's age is taken when it is on screen. */
+static void show(struct stage *stage, int64_t *frame_shown)
+{
+    if (!stage->m->screen)
+        return;
+    draw(stage);
+    if (stage->now && stage->now->frame != *frame_shown) {
+        *frame_shown = stage->now->frame;
+        omo_pace_add(&stage->m->pace, omo_clock_ns() - stage->now->delivered_ns);
+    }
+}
+
+/** Waits for an input, a picture or a tick. */
+static void wait_for_something(struct stage *stage)
+{
+    struct omo_input input;
+    if (stage->m->screen) {
+        if (omo_screen_input(stage->m->screen, TICK_MS, &input))
+            act(stage, &input);
+        return;
+    }
+    gint64 until_us = g_get_monotonic_time() + TICK_MS * 1000;
+    g_mutex_lock(&stage->lock);
+    while (!stage->fresh && g_cond_wait_until(&stage->changed, &stage->lock, until_us))
+        ;
+    stage->fresh = false;
+    g_mutex_unlock(&stage->lock);
+}
+
+static void loop(struct stage *stage)
+{
+    struct omo_measuring *m = stage->m;
+    int64_t frame_shown = -1;
+    while (!stage->leave && !interrupted) {
+        wait_for_something(stage);
+        take_newest(stage);
+        take_saved(stage);
+        rest(stage);
+        watch_camera(stage);
+        if (m->sound && m->sound_on)
+            omo_says_aloud(&stage->says, stage->fault, m->sound);
+        show(stage, &frame_shown);
+        if (omo_pace_spent_s(&m->pace) > m->most_s)
+            stage->leave = true;
+    }
+}
+
+static enum omo_status start(struct stage *stage)
+{
+    struct omo_measuring *m = stage->m;
+    enum omo_camera_fault fault;
+    enum omo_status status = omo_feed_open(&m->feed, &stage->feed, &fault);
+    if (status != OMO_OK) {
+        if (fault != OMO_CAMERA_FINE)
+            omo_error("%s", omo_word(omo_camera_fault_text(fault)));
+        m->fault = fault;
+        return status;
+    }
+    omo_feed_state(stage->feed, &stage->camera);
+    omo_says_begin(&stage->says, m->plan, &stage->camera.got);
+    struct omo_saver_settings saver = {m->plan, m->record, m->source, m->real_time};
+    stage->saver = omo_saver_create(&saver);
+    struct omo_live_run_settings live = {.plan = m->plan,
+                                         .feed = stage->feed,
+                                         .saver = stage->saver,
+                                         .need_luma = true,
+                                         .wake = wake,
+                                         .user = stage};
+    omo_live_settings_default(&live.course);
+    live.course.measure = m->plan->measure;
+    live.course.measure.picture_width = stage->camera.got.width;
+    live.course.measure.picture_height = stage->camera.got.height;
+    return omo_live_run_start(&live, &stage->live);
+}
+
+/** Ends what is in progress; everything is on disk when this returns. */
+static void finish(struct stage *stage)
+{
+    struct omo_measuring *m = stage->m;
+    if (stage->live) {
+        omo_live_run_count(stage->live, &m->count);
+        omo_live_run_finish(stage->live);
+    }
+    if (stage->feed)
+        omo_feed_state(stage->feed, &m->camera);
+    omo_feed_close(stage->feed);
+    if (stage->saver) {
+        omo_saver_wait(stage->saver);
+        take_saved(stage);
+        if (omo_saver_status(stage->saver) != OMO_OK)
+            stage->code = OMO_EXIT_FAILED;
+        omo_saver_destroy(stage->saver);
+    }
+    if (m->sound)
+        omo_sound_angle(m->sound, NAN);
+}
+
+int omo_measuring_run(struct omo_measuring *m)
+{
+    struct stage stage = {.m = m, .code = OMO_EXIT_DONE, .flashed_ns = -FLASH_EVERY_NS};
+    g_mutex_init(&stage.lock);
+    g_cond_init(&stage.changed);
+    stage.last_time_deg = last_time(m);
+    omo_pace_begin(&m->pace);
+    if (m->sound)
+        omo_sound_on(m->sound, m->sound_on);
+    if (start(&stage) == OMO_OK)
+        loop(&stage);
+    else
+        stage.code = OMO_EXIT_FAILED;
+    finish(&stage);
+    g_mutex_clear(&stage.lock);
+    g_cond_clear(&stage.changed);
+    return stage.code;
+}

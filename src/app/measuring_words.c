@@ -1,0 +1,207 @@
+#include "app/measuring_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "app/commands.h"
+#include "omogon/clock.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
+#include "show/screen/cue_words.h"
+
+/* A line that changes at once is not said aloud. */
+#define STANDS_NS  600000000
+#define PASSING_NS 4000000000
+
+static const struct {
+    const char *name, *words;
+} movements[] = {
+    {"flexion", OMO_WORD("arm to the front (flexion)")},
+    {"extension", OMO_WORD("arm to the back (extension)")},
+    {"abduction", OMO_WORD("arm to the side (abduction)")},
+    {"adduction", OMO_WORD("arm across the body (adduction)")},
+    {"scaption", OMO_WORD("arm slantwise to the front (scaption)")},
+    {"external-rotation", OMO_WORD("forearm outward (external rotation)")},
+    {"internal-rotation", OMO_WORD("forearm inward (internal rotation)")},
+    {"pendulum", OMO_WORD("arm hanging and swinging (pendulum)")},
+};
+
+static const char *const positions[OMO_POSITION_COUNT] = {OMO_WORD("standing"),
+                                                          OMO_WORD("seated"),
+                                                          OMO_WORD("lying on the back"),
+                                                          OMO_WORD("lying on the side"),
+                                                          OMO_WORD("lying on the front")};
+
+const char *omo_movement_words(const char *movement)
+{
+    for (size_t i = 0; i < G_N_ELEMENTS(movements); i++)
+        if (!strcmp(movements[i].name, movement))
+            return omo_word(movements[i].words);
+    return movement;
+}
+
+void omo_movement_title(const struct omo_plan *plan, char *title, size_t size)
+{
+    title[0] = '\0';
+    omo_text_add(title, size, "%s, %s, %s", omo_movement_words(plan->row.movement),
+                 plan->tracker.side == OMO_LEFT ? omo_word("your left")
+                                                : omo_word("your right"),
+                 omo_word(positions[plan->tracker.position]));
+}
+
+const char *omo_caution_words(void)
+{
+    static char line[1024];
+    omo_text_copy(line, sizeof line, omo_word(OMO_CAUTION));
+    for (char *c = line; *c; c++)
+        if (*c == '\n')
+            *c = c[1] ? ' ' : '\0';
+    return line;
+}
+
+const struct omo_live_view *omo_says_nothing(void)
+{
+    static struct omo_live_view nothing;
+    nothing = (struct omo_live_view){.time_s = NAN,
+                                     .phase = OMO_PHASE_SEEK,
+                                     .phase_ratio = NAN,
+                                     .phase_left_s = NAN,
+                                     .angle_deg = NAN,
+                                     .angle_image_deg = NAN,
+                                     .angle_u95_deg = NAN,
+                                     .best_deg = NAN,
+                                     .last_raise_deg = NAN,
+                                     .trunk_lean_deg = NAN,
+                                     .hike_ratio = NAN,
+                                     .elbow_flexion_deg = NAN,
+                                     .pain_onset_deg = NAN,
+                                     .pain_end_deg = NAN};
+    return &nothing;
+}
+
+void omo_says_begin(struct omo_says *says, const struct omo_plan *plan,
+                    const struct omo_camera_got *got)
+{
+    *says = (struct omo_says){.plan = plan, .rest_left_s = NAN};
+    omo_movement_title(plan, says->title, sizeof says->title);
+    char rate[32];
+    omo_number_text(got->frames_per_second, 0, rate, sizeof rate);
+    omo_text_add(says->status, sizeof says->status,
+                 rate[0] ? omo_word("%s %s, %d x %d, %s pictures a second")
+                         : omo_word("%s %s, %d x %d"),
+                 got->path[0] ? got->path : got->name, got->format, got->width,
+                 got->height, rate);
+}
+
+void omo_says_follow(struct omo_says *says, const struct omo_live_now *now)
+{
+    const struct omo_plan *plan = says->plan;
+    /* After the end nothing is wrong any more. */
+    says->fault = now->cue != OMO_CUE_NONE && now->view.phase != OMO_PHASE_ENDED;
+    const struct omo_measure_settings *settings = &plan->measure;
+    omo_text_copy(says->line, sizeof says->line,
+                  says->fault ? omo_cue_sentence(now->cue, settings)
+                              : omo_phase_sentence(&now->view, settings));
+    omo_text_copy(says->aloud, sizeof says->aloud,
+                  says->fault ? omo_cue_spoken(now->cue, settings)
+                              : omo_phase_spoken(&now->view, settings));
+}
+
+static void say_in_passing(struct omo_says *says, const char *sentence)
+{
+    omo_text_copy(says->passing, sizeof says->passing, sentence);
+    says->passing_until_ns = omo_clock_ns() + PASSING_NS;
+}
+
+void omo_says_saved(struct omo_says *says, const struct omo_saved *saved)
+{
+    char text[256] = "", degrees[32];
+    omo_number_text(saved->row.max_deg, 0, degrees, sizeof degrees);
+    if (saved->status == OMO_ERR_EMPTY)
+        say_in_passing(says, omo_word("No raise was measured, nothing was saved."));
+    else if (saved->status != OMO_OK)
+        say_in_passing(says, omo_word("It could not be saved: the disk refuses."));
+    else if (!degrees[0])
+        say_in_passing(says, omo_word("Saved, without a highest angle."));
+    else {
+        omo_text_add(text, sizeof text, omo_word("Saved: %s degrees."), degrees);
+        say_in_passing(says, text);
+    }
+}
+
+void omo_says_rest(struct omo_says *says, double left_s)
+{
+    says->rest_left_s = left_s;
+}
+
+void omo_says_still(struct omo_says *says, enum omo_status status)
+{
+    if (status == OMO_OK)
+        say_in_passing(says, omo_word("Still kept."));
+    else if (status == OMO_ERR_EMPTY)
+        say_in_passing(says, omo_word("No still: the head could not be covered."));
+    else
+        say_in_passing(says, omo_word("The still could not be written."));
+}
+
+const char *omo_says_line(struct omo_says *says, enum omo_camera_fault camera,
+                          bool *fault)
+{
+    *fault = camera != OMO_CAMERA_FINE;
+    if (*fault)
+        return omo_word(omo_camera_fault_text(camera));
+    if (says->passing[0] && omo_clock_ns() < says->passing_until_ns)
+        return says->passing;
+    says->passing[0] = '\0';
+    if (!isnan(says->rest_left_s)) {
+        static char rest[128];
+        rest[0] = '\0';
+        omo_text_add(rest, sizeof rest, omo_word("Let the arm rest: %d seconds."),
+                     (int)ceil(fmax(says->rest_left_s, 0)));
+        return rest;
+    }
+    *fault = says->fault;
+    return says->line;
+}
+
+void omo_says_aloud(struct omo_says *says, enum omo_camera_fault camera,
+                    struct omo_sound *sound)
+{
+    bool fault;
+    const char *line = omo_says_line(says, camera, &fault);
+    /* A countdown is shown; said it is once. */
+    if (!isnan(says->rest_left_s) && !fault && line != says->passing)
+        line = omo_word("Let the arm rest for a while.");
+    else if (line == says->line)
+        line = says->aloud;
+    if (strcmp(line, says->wanted)) {
+        omo_text_copy(says->wanted, sizeof says->wanted, line);
+        says->wanted_since_ns = omo_clock_ns();
+    }
+    if (!says->wanted[0] || !strcmp(says->wanted, says->spoken) ||
+        omo_clock_ns() - says->wanted_since_ns < STANDS_NS)
+        return;
+    omo_text_copy(says->spoken, sizeof says->spoken, says->wanted);
+    omo_sound_say(sound, says->spoken);
+}
+
+void omo_says_print(struct omo_says *says, enum omo_camera_fault camera,
+                    const struct omo_live_view *view)
+{
+    bool fault;
+    char degrees[32];
+    if (view->events & OMO_EVENT_RAISE_CLOSED) {
+        omo_number_text(view->last_raise_deg, 0, degrees, sizeof degrees);
+        printf(omo_word("  raise %d: %s degrees\n"), view->raises,
+               degrees[0] ? degrees : "-");
+    }
+    const char *line = omo_says_line(says, camera, &fault);
+    if (fault && camera != OMO_CAMERA_FINE)
+        return; /* said on standard error */
+    if (strcmp(line, says->printed) && isnan(says->rest_left_s)) {
+        omo_text_copy(says->printed, sizeof says->printed, line);
+        printf("%s%s\n", fault ? "! " : "", line);
+    }
+    fflush(stdout);
+}

@@ -1,0 +1,113 @@
+#include "app/result_page.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "app/measuring_words.h"
+#include "omogon/clock.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
+
+#define TICK_MS   100
+#define LINES_MAX 10
+
+int omo_ask_page(struct omo_screen *screen, struct omo_list_page *page, double stay_s)
+{
+    int64_t until_ns =
+        isfinite(stay_s) ? omo_clock_ns() + (int64_t)(stay_s * 1e9) : INT64_MAX;
+    bool draw = true;
+    while (omo_clock_ns() < until_ns && !omo_measuring_interrupted()) {
+        struct omo_input input = {OMO_ACTION_NONE, 0};
+        if (draw)
+            omo_screen_list(screen, page);
+        draw = omo_screen_input(screen, TICK_MS, &input);
+        if (!draw)
+            continue;
+        if (isfinite(stay_s) && input.action != OMO_ACTION_NONE)
+            until_ns = omo_clock_ns() + (int64_t)(stay_s * 1e9);
+        switch (input.action) {
+        case OMO_ACTION_CHOOSE:
+            if (input.item >= 0 && input.item < page->item_count)
+                return input.item;
+            break;
+        case OMO_ACTION_BEGIN:
+            if (page->chosen >= 0 && page->chosen < page->item_count)
+                return page->chosen;
+            break;
+        case OMO_ACTION_BACK:
+            return -1;
+        case OMO_ACTION_QUIT:
+            return -2;
+        default:
+            break;
+        }
+    }
+    return omo_measuring_interrupted() ? -2 : -1;
+}
+
+/** One movement in up to four lines. */
+static void describe(const struct omo_session_row *row, GPtrArray *lines)
+{
+    char highest[32], good_to[32], value[32];
+    omo_number_text(row->max_deg, 1, highest, sizeof highest);
+    omo_number_text(row->max_u95_deg, 1, good_to, sizeof good_to);
+    if (highest[0])
+        g_ptr_array_add(lines,
+                        g_strdup_printf(omo_word("Highest angle: %s degrees, good to %s "
+                                                 "either way."),
+                                        highest, good_to));
+    else
+        g_ptr_array_add(lines, g_strdup(omo_word("No highest angle could be read: the "
+                                                 "markers were hidden at the top.")));
+    if (row->repetitions > 0) {
+        omo_number_text(row->mean_of_maxima_deg, 1, value, sizeof value);
+        g_ptr_array_add(lines, g_strdup_printf(omo_word("%d raises, their highest %s "
+                                                        "degrees on average."),
+                                               row->repetitions, value));
+    }
+    omo_number_text(row->hike_at_max_ratio * 100, 0, value, sizeof value);
+    if (value[0]) {
+        char lean[32];
+        omo_number_text(row->lean_at_max_deg, 0, lean, sizeof lean);
+        g_ptr_array_add(
+            lines, g_strdup_printf(omo_word("There the shoulder was up by %s %% of the "
+                                            "upper arm, the trunk leaned %s degrees."),
+                                   value, lean[0] ? lean : "-"));
+    }
+    omo_number_text(row->pain_onset_deg, 0, value, sizeof value);
+    if (value[0])
+        g_ptr_array_add(lines, g_strdup_printf(omo_word("Marked: pain begins at %s "
+                                                        "degrees."),
+                                               value));
+    if (row->note[0])
+        g_ptr_array_add(lines, g_strdup(row->note));
+}
+
+enum omo_after omo_result_page(struct omo_screen *screen, const struct omo_measuring *m,
+                               double stay_s)
+{
+    g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
+    char title[128] = "";
+    omo_movement_title(m->plan, title, sizeof title);
+    for (guint i = 0; i < m->saved->len && lines->len < LINES_MAX; i++)
+        describe(&g_array_index(m->saved, struct omo_saved, i).row, lines);
+    if (m->saved->len == 0)
+        g_ptr_array_add(lines, g_strdup(omo_word("Nothing was saved: no raise of the arm "
+                                                 "was measured.")));
+    else
+        g_ptr_array_add(lines, g_strdup(omo_word("Saved. The camera is off.")));
+    if (isfinite(stay_s) && m->saved->len > 0)
+        g_ptr_array_add(lines, g_strdup(omo_word("Let the arm rest for half a minute "
+                                                 "before the next movement.")));
+    const char *items[] = {omo_word("Measure again"), omo_word("Done for today")};
+    struct omo_list_page page = {.title = title,
+                                 .lines = (const char *const *)lines->pdata,
+                                 .line_count = (int)lines->len,
+                                 .items = items,
+                                 .item_count = (int)G_N_ELEMENTS(items),
+                                 .chosen = 1,
+                                 .foot = omo_caution_words()};
+    int item = omo_ask_page(screen, &page, stay_s);
+    return item == 0 ? OMO_AFTER_AGAIN : item == -2 ? OMO_AFTER_LEAVE : OMO_AFTER_DONE;
+}

@@ -1,0 +1,231 @@
+#include "app/start.h"
+
+#include <glib.h>
+#include <math.h>
+#include <string.h>
+
+#include "app/check.h"
+#include "app/commands.h"
+#include "app/demo.h"
+#include "app/measure_options.h"
+#include "app/measuring_words.h"
+#include "app/placement_page.h"
+#include "app/result_page.h"
+#include "omogon/log.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
+
+#define MOVEMENTS_MAX 16
+
+/** What the pages share. */
+struct start {
+    struct omo_screen *screen;
+    struct omo_sound *sound;
+    struct omo_preferences preferences;
+    bool leave;
+    int code;
+};
+
+static void say(struct start *start, const char *title, const char *sentence)
+{
+    const char *lines[] = {sentence};
+    const char *items[] = {omo_word("Back")};
+    struct omo_list_page page = {.title = title,
+                                 .lines = lines,
+                                 .line_count = 1,
+                                 .items = items,
+                                 .item_count = 1,
+                                 .foot = omo_caution_words()};
+    if (omo_ask_page(start->screen, &page, INFINITY) == -2)
+        start->leave = true;
+}
+
+/** Movement and side of the next measurement; false: back. */
+static bool choose(struct start *start, const struct omo_movement_table *table)
+{
+    const char *items[MOVEMENTS_MAX], *names[MOVEMENTS_MAX];
+    int count = 0;
+    for (int i = 0; i < omo_movement_count(table) && count < MOVEMENTS_MAX; i++) {
+        names[count] = omo_movement_at(table, i)->name;
+        items[count++] = omo_movement_words(omo_movement_at(table, i)->name);
+    }
+    const char *which[] = {omo_word("Which movement?")};
+    struct omo_list_page page = {.title = omo_word("Measure"),
+                                 .lines = which,
+                                 .line_count = 1,
+                                 .items = items,
+                                 .item_count = count,
+                                 .foot = omo_caution_words()};
+    int movement = omo_ask_page(start->screen, &page, INFINITY);
+    if (movement < 0) {
+        start->leave = movement == -2;
+        return false;
+    }
+    const char *sides[] = {omo_word("your left"), omo_word("your right")};
+    const char *whose[] = {omo_word("Which arm, seen from yourself?")};
+    page.title = items[movement];
+    page.lines = whose;
+    page.items = sides;
+    page.item_count = 2;
+    page.chosen = strcmp(start->preferences.side, "left") ? 1 : 0;
+    int side = omo_ask_page(start->screen, &page, INFINITY);
+    if (side < 0) {
+        start->leave = side == -2;
+        return false;
+    }
+    omo_text_copy(start->preferences.movement, sizeof start->preferences.movement,
+                  names[movement]);
+    omo_text_copy(start->preferences.side, sizeof start->preferences.side,
+                  side == 0 ? "left" : "right");
+    omo_preferences_save(&start->preferences);
+    return true;
+}
+
+/** The words of a call that the pages stand for. */
+static void fill_words(const struct start *start, struct omo_measure_words *w)
+{
+    const struct omo_preferences *p = &start->preferences;
+    w->common.movement = g_strdup(p->movement);
+    w->common.side = g_strdup(p->side);
+    if (p->person[0])
+        w->common.person = g_strdup(p->person);
+    if (p->colours[0])
+        w->common.colours = g_strdup(p->colours);
+}
+
+static void measure_once(struct start *start, const struct omo_measure_words *w,
+                         const struct omo_plan *plan, enum omo_after *after)
+{
+    struct omo_measuring m = {.screen = start->screen, .sound = start->sound};
+    struct omo_scene *scene = NULL;
+    char directory[4096];
+    *after = OMO_AFTER_DONE;
+    if (!omo_measure_resolve(w, plan, &start->preferences, &m, &scene) ||
+        omo_open_record(&w->common, &m.record, directory, sizeof directory) != OMO_OK) {
+        say(start, omo_word("Measure"),
+            omo_word("This could not be begun; the terminal "
+                     "window says why."));
+        return;
+    }
+    m.directory = directory;
+    m.quiet = true;
+    m.saved = g_array_new(FALSE, FALSE, sizeof(struct omo_saved));
+    int code = omo_measuring_run(&m);
+    if (code != OMO_EXIT_DONE) {
+        start->code = code;
+        say(start, omo_word("Measure"),
+            omo_word(omo_camera_fault_text(
+                m.fault != OMO_CAMERA_FINE ? m.fault : OMO_CAMERA_UNUSABLE)));
+    } else if (m.left) {
+        start->leave = true;
+    } else {
+        *after = omo_result_page(start->screen, &m, INFINITY);
+        start->leave = *after == OMO_AFTER_LEAVE;
+    }
+    start->preferences.mirror = m.mirror;
+    g_array_unref(m.saved);
+    omo_record_close(m.record);
+    omo_scene_destroy(scene);
+}
+
+static void measure(struct start *start)
+{
+    struct omo_measure_words w = {0};
+    struct omo_plan plan;
+    enum omo_after after = OMO_AFTER_AGAIN;
+    fill_words(start, &w);
+    if (omo_plan_resolve(&w.common, true, &plan)) {
+        while (after == OMO_AFTER_AGAIN && !start->leave)
+            measure_once(start, &w, &plan, &after);
+        omo_plan_finish(&plan);
+    }
+    omo_measure_words_finish(&w);
+}
+
+/** One round of the first page; false: leave. */
+static bool first_page(struct start *start, const struct omo_movement_table *table)
+{
+    char last[160] = "";
+    const char *items[6];
+    enum { LAST, OTHER, PLACEMENT, CHECK, INVENTED, LEAVE } meaning[6];
+    int count = 0;
+    if (start->preferences.movement[0] && start->preferences.side[0]) {
+        omo_text_add(last, sizeof last, omo_word("Measure: %s, %s"),
+                     omo_movement_words(start->preferences.movement),
+                     strcmp(start->preferences.side, "left") ? omo_word("your right")
+                                                             : omo_word("your left"));
+        meaning[count] = LAST;
+        items[count++] = last;
+    }
+    meaning[count] = OTHER;
+    items[count++] = omo_word("Measure another movement");
+    if (!last[0])
+        items[count - 1] = omo_word("Measure a movement");
+    meaning[count] = PLACEMENT;
+    items[count++] = omo_word("Where the markers go");
+    meaning[count] = CHECK;
+    items[count++] = omo_word("Check camera and light");
+    meaning[count] = INVENTED;
+    items[count++] = omo_word("Show it on an invented person");
+    meaning[count] = LEAVE;
+    items[count++] = omo_word("Leave");
+    const char *lines[] = {
+        omo_word("How far does your arm go today? Put the markers on, stand where the "
+                 "camera sees you from hip to raised hand, and begin."),
+        omo_word("Stop at pain. Nothing here asks you to go further than is "
+                 "comfortable.")};
+    struct omo_list_page page = {.title = "omogon",
+                                 .lines = lines,
+                                 .line_count = 2,
+                                 .items = items,
+                                 .item_count = count,
+                                 .chosen = 0,
+                                 .foot = omo_caution_words()};
+    int item = omo_ask_page(start->screen, &page, INFINITY);
+    if (item < 0)
+        return false;
+    switch (meaning[item]) {
+    case LAST:
+        measure(start);
+        break;
+    case OTHER:
+        if (choose(start, table))
+            measure(start);
+        break;
+    case PLACEMENT:
+        start->leave = omo_placement_page(start->screen, &start->preferences, table);
+        break;
+    case CHECK:
+        start->leave = omo_check_page(start->screen, &start->preferences);
+        break;
+    case INVENTED:
+        start->leave = omo_demo_page(start->screen, start->sound);
+        break;
+    case LEAVE:
+        return false;
+    }
+    return !start->leave;
+}
+
+int omo_start_pages(void)
+{
+    struct start start = {.code = OMO_EXIT_DONE};
+    struct omo_movement_table *table = NULL;
+    struct omo_screen_settings settings = {.title = "omogon"};
+    omo_preferences_load(&start.preferences);
+    if (omo_movement_table_load(NULL, &table) != OMO_OK)
+        return OMO_EXIT_FAILED;
+    if (omo_screen_open(&settings, &start.screen) != OMO_OK) {
+        omo_movement_table_destroy(table);
+        return OMO_EXIT_FAILED;
+    }
+    if (omo_sound_open(omo_words_language(), &start.sound) != OMO_OK)
+        start.sound = NULL;
+    omo_measuring_catch_signals();
+    while (first_page(&start, table) && !omo_measuring_interrupted())
+        ;
+    omo_sound_destroy(start.sound);
+    omo_screen_destroy(start.screen);
+    omo_movement_table_destroy(table);
+    return start.code;
+}
