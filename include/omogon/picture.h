@@ -74,6 +74,19 @@ struct omo_luma {
 /** From a sparse grid of samples, at most some thousands whatever the picture's size. */
 OMO_API void omo_luma_read(const struct omo_planes *planes, struct omo_luma *luma);
 
+/** How the upright lines of a room lie in a picture. */
+struct omo_level {
+    double roll_deg;      /**< they lean to picture right by this much; negative: left */
+    double support_ratio; /**< share of the nearly upright edges that agree within 1.5
+                               degrees, beyond what chance gives */
+};
+/**
+ * From luma edges within 12 degrees of upright. Of lines that converge (a camera that looks
+ * up or down) those that agree best decide. False, silently, when no direction stands out or
+ * luma is not there. No allocation.
+ */
+OMO_API bool omo_level_read(const struct omo_planes *planes, struct omo_level *level);
+
 /* ---- JPEG ---- */
 
 /** Decoder with buffers that are reused from call to call; not thread safe. */
