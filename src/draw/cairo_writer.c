@@ -1,8 +1,10 @@
-/* A figure drawn with cairo; text by pango as outlines, so that it can have an edge. */
-#include "omogon/draw.h"
+/* A figure drawn with cairo. Text comes from pango: as outlines, so that it can have an
+ * edge, and on top as words where the surface keeps words. */
+#include "draw/cairo_writer.h"
 
-#include <cairo.h>
 #include <math.h>
+#include <stdbool.h>
+
 #include <pango/pangocairo.h>
 
 #include "omogon/log.h"
@@ -31,7 +33,8 @@ static void arc_path(cairo_t *cairo, const struct omo_mark *mark)
         cairo_arc_negative(cairo, mark->at.x, mark->at.y, mark->radius, from, to);
 }
 
-static void text_path(cairo_t *cairo, const struct omo_mark *mark)
+/** The text's outlines as the current path; or the words themselves. */
+static void place_text(cairo_t *cairo, const struct omo_mark *mark, bool words)
 {
     PangoLayout *layout = pango_cairo_create_layout(cairo);
     PangoFontDescription *font = pango_font_description_from_string(font_family);
@@ -50,7 +53,10 @@ static void text_path(cairo_t *cairo, const struct omo_mark *mark)
                   : mark->anchor == OMO_ANCHOR_MIDDLE ? width / 2
                                                       : width;
     cairo_move_to(cairo, mark->at.x - left, mark->at.y - baseline);
-    pango_cairo_layout_path(cairo, layout);
+    if (words)
+        pango_cairo_show_layout(cairo, layout);
+    else
+        pango_cairo_layout_path(cairo, layout);
     pango_font_description_free(font);
     g_object_unref(layout);
 }
@@ -83,6 +89,21 @@ static void fill(cairo_t *cairo, const struct omo_mark *mark)
     cairo_fill(cairo);
 }
 
+static void draw_text(cairo_t *cairo, const struct omo_mark *mark)
+{
+    cairo_surface_type_t type = cairo_surface_get_type(cairo_get_target(cairo));
+    bool words = type != CAIRO_SURFACE_TYPE_IMAGE;
+    if (!words || mark->edge_width > 0) {
+        place_text(cairo, mark, false);
+        fill(cairo, mark);
+    }
+    if (words) {
+        set_colour(cairo, mark->colour);
+        place_text(cairo, mark, true);
+        cairo_new_path(cairo);
+    }
+}
+
 static void draw(cairo_t *cairo, const struct omo_mark *mark)
 {
     cairo_new_path(cairo);
@@ -106,20 +127,28 @@ static void draw(cairo_t *cairo, const struct omo_mark *mark)
         fill(cairo, mark);
         break;
     case OMO_MARK_TEXT:
-        text_path(cairo, mark);
-        fill(cairo, mark);
+        draw_text(cairo, mark);
         break;
     }
 }
 
-/** The same outlines on every machine with the same font: nothing fitted to pixels. */
-static void steady_fonts(cairo_t *cairo)
+void omo_steady_fonts(cairo_t *cairo)
 {
     cairo_font_options_t *options = cairo_font_options_create();
     cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
     cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
     cairo_set_font_options(cairo, options);
     cairo_font_options_destroy(options);
+}
+
+void omo_figure_draw(const struct omo_figure *figure, cairo_t *cairo)
+{
+    cairo_save(cairo);
+    cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
+    cairo_set_line_cap(cairo, CAIRO_LINE_CAP_ROUND);
+    for (size_t i = 0; i < omo_figure_count(figure); i++)
+        draw(cairo, omo_figure_at(figure, i));
+    cairo_restore(cairo);
 }
 
 enum omo_status omo_figure_paint(const struct omo_figure *figure, uint32_t *pixels,
@@ -131,13 +160,10 @@ enum omo_status omo_figure_paint(const struct omo_figure *figure, uint32_t *pixe
         cairo_image_surface_create_for_data((unsigned char *)pixels, CAIRO_FORMAT_RGB24,
                                             width, height, stride_pixels * 4);
     cairo_t *cairo = cairo_create(surface);
-    steady_fonts(cairo);
+    omo_steady_fonts(cairo);
     // cairo counts from the corner of the first pixel, a figure from its centre.
     cairo_translate(cairo, 0.5, 0.5);
-    cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
-    cairo_set_line_cap(cairo, CAIRO_LINE_CAP_ROUND);
-    for (size_t i = 0; i < omo_figure_count(figure); i++)
-        draw(cairo, omo_figure_at(figure, i));
+    omo_figure_draw(figure, cairo);
     cairo_surface_flush(surface);
 
     enum omo_status status = OMO_OK;
