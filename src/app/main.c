@@ -26,7 +26,6 @@ static const struct {
     {"trace", omo_command_trace, "measure clips: an angle for every frame, a maximum"},
     {"colours", omo_command_colours,
      "learn and check the markers' colours from a picture"},
-    {"stickers", omo_command_stickers, "the sheet of stickers to print, and where they go"},
     {"stickers", omo_command_stickers,
      "the sheet of stickers to print, and where they go"},
 };
