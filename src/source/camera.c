@@ -10,6 +10,7 @@
 #include <linux/videodev2.h>
 
 #include "omogon/clock.h"
+#include "omogon/words.h"
 #include "source/camera_parts.h"
 
 /* A grab waits a second for its picture; one that fails sooner did not wait. */
@@ -50,20 +51,25 @@ const char *omo_camera_fault_text(enum omo_camera_fault fault)
     case OMO_CAMERA_FINE:
         return "";
     case OMO_CAMERA_NONE:
-        return "No camera was found. Plug it in, or choose another one.";
+        return OMO_WORD("No camera was found. Plug it in, or choose another one.");
     case OMO_CAMERA_DENIED:
-        return "This account may not use the camera. Add it to the group \"video\" and "
-               "log in again.";
+        return OMO_WORD(
+            "This account may not use the camera. Add it to the group \"video\" and "
+            "log in again.");
     case OMO_CAMERA_BUSY:
-        return "Another program is using the camera. Close that program.";
+        return OMO_WORD("Another program is using the camera. Close that program.");
     case OMO_CAMERA_UNUSABLE:
-        return "This device gives no pictures that can be read. Choose another camera.";
+        return OMO_WORD(
+            "This device gives no pictures that can be read. Choose another camera.");
     case OMO_CAMERA_UNPLUGGED:
-        return "The camera was unplugged. Plug it in again; what was measured is kept.";
+        return OMO_WORD(
+            "The camera was unplugged. Plug it in again; what was measured is kept.");
     case OMO_CAMERA_STALLED:
-        return "The camera sends no pictures. Unplug it, then plug it in again.";
+        return OMO_WORD(
+            "The camera sends no pictures. Unplug it, then plug it in again.");
     case OMO_CAMERA_RESIZED:
-        return "The camera sends pictures of another size now. Begin the movement again.";
+        return OMO_WORD(
+            "The camera sends pictures of another size now. Begin the movement again.");
     }
     return "";
 }

@@ -77,16 +77,20 @@ void camera_light_save(struct camera_light *light, int device)
     light->saved = true;
 }
 
-/* Switched to manual, many cameras go back to the manual value of before, so the value
- * that the automatic had found is written as well. */
+/* Switched to manual, many cameras go back to the manual value of before: then that is
+ * what has to be given back in the end, and the value that the automatic had found is
+ * written. */
 static void hold(struct camera_light_pair *pair, int i, int device, int value)
 {
+    bool first = !pair->locked;
     int now;
 
     if (!set(device, controls[i].automatic, controls[i].manual))
         return;
     pair->locked = get(device, controls[i].automatic, &now) && now == controls[i].manual;
     pair->locked_value = value;
+    if (first)
+        pair->has_value = get(device, controls[i].value, &pair->value);
     if (pair->has_value)
         (void)set(device, controls[i].value, value);
 }

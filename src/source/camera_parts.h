@@ -72,7 +72,7 @@ struct camera_light {
     struct camera_light_pair {
         bool there;           /**< the driver has the switch */
         bool locked;          /**< it was set by us */
-        int automatic, value; /**< before we touched them */
+        int automatic, value; /**< before we touched them, the value while on manual */
         bool has_value;       /**< the value can be read */
         int locked_value;     /**< what it was locked at */
         int watched;          /**< value last seen while settling */
