@@ -25,6 +25,9 @@
 /* Against the way it goes by this much is a turn: above tremor and the sway of a tired
  * arm. */
 #define TURN_DEG 5.0
+/* A pause is stiller than rest is: a smooth turn at the top takes a second within the
+ * latter. */
+#define PAUSE_STILL 0.5 /* share of what a still arm may move */
 /* A pause this far above where the raise began is one on the way; below it the arm hangs
  * a little elsewhere. */
 #define PAUSE_ABOVE_DEG 10.0
@@ -237,7 +240,8 @@ static void look_for_marks(struct omo_course *course,
         frame->arm_deg - course->base_deg < PAUSE_ABOVE_DEG)
         return;
     struct omo_still_stretch still =
-        omo_still_stretch(&course->still, s->still_deg, s->pause_s, course->way_from);
+        omo_still_stretch(&course->still, PAUSE_STILL * s->still_deg, s->pause_s,
+                          course->way_from);
     if (still.for_s >= s->pause_s - 1e-6)
         mark(course, frame, step);
 }

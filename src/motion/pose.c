@@ -16,6 +16,11 @@ struct omo_point omo_place(const struct omo_markers *markers, enum omo_role role
     return (struct omo_point){markers->role[role].x_px, markers->role[role].y_px};
 }
 
+bool omo_clear_at(const struct omo_take *take, size_t k, enum omo_role role)
+{
+    return !take->frames[k].damaged && omo_seen(&take->frames[k].markers, role);
+}
+
 struct omo_point omo_still_place(const struct omo_take *take, size_t k,
                                  enum omo_role role)
 {

@@ -16,6 +16,7 @@
 #define OMO_HELD_SPREAD_DEG      1.0
 #define OMO_FILTER_SHORT_S       0.3
 #define OMO_FORESHORTENING_RATIO 0.90
+#define OMO_CLEAR_MIN            5 /* frames in which a marker is seen, to count at all */
 /* Hysteresis on the angle between rest and maximum: a repetition begins and ends below
  * the lower share, and is no shorter than this. */
 #define OMO_LOW_SHARE    0.25
@@ -139,6 +140,8 @@ struct omo_axes omo_axes_of(const struct omo_measure_settings *settings);
 /** pose.c: plain reading of one frame's markers. */
 bool omo_seen(const struct omo_markers *markers, enum omo_role role);
 struct omo_point omo_place(const struct omo_markers *markers, enum omo_role role);
+/** Seen in a frame that is not damaged. */
+bool omo_clear_at(const struct omo_take *take, size_t k, enum omo_role role);
 /** As omo_place, with the camera's moves taken out. */
 struct omo_point omo_still_place(const struct omo_take *take, size_t k,
                                  enum omo_role role);
@@ -160,6 +163,12 @@ void omo_follow_stall(struct omo_take *take, size_t k);
 
 /** rest.c */
 OMO_MUST_CHECK enum omo_status omo_find_rest(struct omo_take *take);
+
+/** hip.c */
+/** Fills take->held for all rows; then row by row for those that follow. */
+void omo_hold_hip(struct omo_take *take, bool chest);
+void omo_hold_row(struct omo_take *take, size_t k);
+void omo_find_rest_hip(struct omo_take *take);
 
 /** trunk.c */
 void omo_find_trunk(struct omo_take *take);
