@@ -2,6 +2,8 @@
 #ifndef OMO_APP_COMMANDS_H
 #define OMO_APP_COMMANDS_H
 
+#include "omogon/words.h"
+
 /** What the process returns: 0 done, 1 something could not be measured or written,
  *  2 the call's words are wrong. */
 enum omo_exit { OMO_EXIT_DONE = 0, OMO_EXIT_FAILED = 1, OMO_EXIT_USAGE = 2 };
@@ -15,9 +17,9 @@ int omo_command_check(int argc, char **argv);
 
 /** The cautions, as every command that returns figures shows them to a person. */
 #define OMO_CAUTION                                                                      \
-    "A measuring and record-keeping aid, not a medical device. Stop at pain. Do not "    \
-    "decide\ntreatment on these numbers alone; ask a licensed practitioner, at once if " \
-    "a shoulder is\nhot, swollen, injured or suddenly weak, or there is fever or chest " \
-    "pain.\n"
+    OMO_WORD("A measuring and record-keeping aid, not a medical device. Stop at pain. "  \
+             "Do not decide\ntreatment on these numbers alone; ask a licensed "          \
+             "practitioner, at once if a shoulder is\nhot, swollen, injured or "         \
+             "suddenly weak, or there is fever or chest pain.\n")
 
 #endif

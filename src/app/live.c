@@ -110,6 +110,8 @@ static enum omo_cue judge(struct omo_live_run *run, const struct omo_live_now *n
     omo_tracker_surroundings(run->tracker, &around);
     input.look_alikes = around.look_alikes;
     input.other_bodies = around.other_bodies;
+    input.lone_patches = around.lone_patches;
+    input.lone_px = around.lone_px;
     return omo_cues_step(run->cues, &input);
 }
 

@@ -42,6 +42,16 @@ static void report_pictures(const struct omo_measuring *m, FILE *to)
                     "arrived, 99 %% at most %s ms.\n"),
                 (long long)m->pace.shown, median, late);
     }
+    if (m->pace.first_s[OMO_PACE_ANGLE] > 0) {
+        char marker[32], angle[32];
+        omo_number_text(m->pace.first_s[OMO_PACE_MARKER], 2, marker, sizeof marker);
+        omo_number_text(m->pace.first_s[OMO_PACE_ANGLE], 2, angle, sizeof angle);
+        fprintf(to,
+                omo_word(
+                    "First ringed marker on screen %s s after the program was called, "
+                    "first angle %s s.\n"),
+                marker, angle);
+    }
     fprintf(to, omo_word("Processor: %s %% of one core.\n"), cpu);
 }
 

@@ -9,6 +9,7 @@
 
 #include "app/commands.h"
 #include "app/measure_options.h"
+#include "app/pace.h"
 #include "app/start.h"
 #include "omogon/clock.h"
 #include "omogon/text.h"
@@ -58,6 +59,7 @@ static void set_clock_rate(void)
 
 int main(int argc, char **argv)
 {
+    omo_pace_process_begins();
     setlocale(LC_ALL, "");
     omo_words_bind();
     set_clock_rate();

@@ -56,6 +56,8 @@ struct stage {
     int64_t rest_until_ns; /* between two movements; 0: none */
     int movements;         /* ended so far */
     int stills;
+    bool stale; /* the window does not show the newest */
+    int64_t drawn_ns, frame_shown;
     enum omo_camera_fault fault;
     GMutex lock; /* guards fresh */
     GCond changed;
@@ -128,6 +130,7 @@ static void take_newest(struct stage *stage)
     const struct omo_live_now *now;
     if (!omo_live_run_take(stage->live, &now))
         return;
+    stage->stale = true;
     stage->now = now;
     omo_says_follow(&stage->says, now);
     follow_events(stage, &now->view);
@@ -297,16 +300,28 @@ static void draw(struct stage *stage)
     omo_screen_measure(m->screen, &page);
 }
 
-/** Draws when there is something new; a picture's age is taken when it is on screen. */
-static void show(struct stage *stage, int64_t *frame_shown)
+/** Draws when there is something new, and now and then for countdowns; a picture's age is
+ *  taken when it is on screen. */
+static void show(struct stage *stage)
 {
-    if (!stage->m->screen)
+    int64_t now_ns = omo_clock_ns();
+    if (!stage->m->screen ||
+        (!stage->stale && now_ns - stage->drawn_ns < (int64_t)TICK_MS * 1000000))
         return;
     draw(stage);
-    if (stage->now && stage->now->frame != *frame_shown) {
-        *frame_shown = stage->now->frame;
-        omo_pace_add(&stage->m->pace, omo_clock_ns() - stage->now->delivered_ns);
-    }
+    stage->stale = false;
+    stage->drawn_ns = now_ns;
+    const struct omo_live_now *now = stage->now;
+    if (!now || now->frame == stage->frame_shown)
+        return;
+    stage->frame_shown = now->frame;
+    omo_pace_add(&stage->m->pace, omo_clock_ns() - now->delivered_ns);
+    omo_pace_first(&stage->m->pace, OMO_PACE_PICTURE);
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (now->view.markers.role[r].seen != OMO_NOT_SEEN)
+            omo_pace_first(&stage->m->pace, OMO_PACE_MARKER);
+    if (isfinite(now->view.angle_image_deg))
+        omo_pace_first(&stage->m->pace, OMO_PACE_ANGLE);
 }
 
 /** Waits for an input, a picture or a tick. */
@@ -314,8 +329,10 @@ static void wait_for_something(struct stage *stage)
 {
     struct omo_input input;
     if (stage->m->screen) {
-        if (omo_screen_input(stage->m->screen, TICK_MS, &input))
+        if (omo_screen_input(stage->m->screen, TICK_MS, &input)) {
             act(stage, &input);
+            stage->stale = true;
+        }
         return;
     }
     gint64 until_us = g_get_monotonic_time() + TICK_MS * 1000;
@@ -329,7 +346,6 @@ static void wait_for_something(struct stage *stage)
 static void loop(struct stage *stage)
 {
     struct omo_measuring *m = stage->m;
-    int64_t frame_shown = -1;
     while (!stage->leave && !interrupted) {
         wait_for_something(stage);
         take_newest(stage);
@@ -338,7 +354,7 @@ static void loop(struct stage *stage)
         watch_camera(stage);
         if (m->sound && m->sound_on)
             omo_says_aloud(&stage->says, stage->fault, m->sound);
-        show(stage, &frame_shown);
+        show(stage);
         if (omo_pace_spent_s(&m->pace) > m->most_s)
             stage->leave = true;
     }
@@ -396,7 +412,10 @@ static void finish(struct stage *stage)
 
 int omo_measuring_run(struct omo_measuring *m)
 {
-    struct stage stage = {.m = m, .code = OMO_EXIT_DONE, .flashed_ns = -FLASH_EVERY_NS};
+    struct stage stage = {.m = m,
+                          .code = OMO_EXIT_DONE,
+                          .flashed_ns = -FLASH_EVERY_NS,
+                          .frame_shown = -1};
     g_mutex_init(&stage.lock);
     g_cond_init(&stage.changed);
     stage.last_time_deg = last_time(m);

@@ -33,6 +33,30 @@ static const char *const positions[OMO_POSITION_COUNT] = {OMO_WORD("standing"),
                                                           OMO_WORD("lying on the side"),
                                                           OMO_WORD("lying on the front")};
 
+/** What keeps the pictures away, short enough to be read from three metres. */
+static const char *fault_line(enum omo_camera_fault fault)
+{
+    switch (fault) {
+    case OMO_CAMERA_FINE:
+        return "";
+    case OMO_CAMERA_NONE:
+        return omo_word("No camera: plug one in");
+    case OMO_CAMERA_DENIED:
+        return omo_word("This account may not use the camera");
+    case OMO_CAMERA_BUSY:
+        return omo_word("Another program has the camera: close it");
+    case OMO_CAMERA_UNUSABLE:
+        return omo_word("This camera gives no readable pictures");
+    case OMO_CAMERA_UNPLUGGED:
+        return omo_word("Camera unplugged: plug it in again");
+    case OMO_CAMERA_STALLED:
+        return omo_word("No pictures: unplug the camera, plug it in");
+    case OMO_CAMERA_RESIZED:
+        return omo_word("Picture size changed: please begin again");
+    }
+    return "";
+}
+
 const char *omo_movement_words(const char *movement)
 {
     for (size_t i = 0; i < G_N_ELEMENTS(movements); i++)
@@ -150,7 +174,7 @@ const char *omo_says_line(struct omo_says *says, enum omo_camera_fault camera,
 {
     *fault = camera != OMO_CAMERA_FINE;
     if (*fault)
-        return omo_word(omo_camera_fault_text(camera));
+        return fault_line(camera);
     if (says->passing[0] && omo_clock_ns() < says->passing_until_ns)
         return says->passing;
     says->passing[0] = '\0';

@@ -21,6 +21,19 @@ static double cpu_s(void)
            (double)(use.ru_utime.tv_usec + use.ru_stime.tv_usec) / 1e6;
 }
 
+static int64_t process_began_ns;
+
+void omo_pace_process_begins(void)
+{
+    process_began_ns = system_ns();
+}
+
+void omo_pace_first(struct omo_pace *pace, enum omo_pace_mark mark)
+{
+    if (pace->first_s[mark] <= 0)
+        pace->first_s[mark] = (double)(system_ns() - process_began_ns) / 1e9;
+}
+
 void omo_pace_begin(struct omo_pace *pace)
 {
     memset(pace, 0, sizeof *pace);

@@ -16,13 +16,10 @@ int omo_ask_page(struct omo_screen *screen, struct omo_list_page *page, double s
 {
     int64_t until_ns =
         isfinite(stay_s) ? omo_clock_ns() + (int64_t)(stay_s * 1e9) : INT64_MAX;
-    bool draw = true;
     while (omo_clock_ns() < until_ns && !omo_measuring_interrupted()) {
         struct omo_input input = {OMO_ACTION_NONE, 0};
-        if (draw)
-            omo_screen_list(screen, page);
-        draw = omo_screen_input(screen, TICK_MS, &input);
-        if (!draw)
+        omo_screen_list(screen, page);
+        if (!omo_screen_input(screen, TICK_MS, &input))
             continue;
         if (isfinite(stay_s) && input.action != OMO_ACTION_NONE)
             until_ns = omo_clock_ns() + (int64_t)(stay_s * 1e9);
