@@ -1,5 +1,6 @@
 /* Reads chroma planes as raw bytes (width, height on the command line; Cb then Cr, one
- * picture after the other) from standard input and prints where the green sticker is. */
+ * picture after the other) from standard input and prints where the green sticker is, or
+ * that of the colour given as three further numbers (sRGB). */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -8,16 +9,18 @@
 
 int main(int argc, char **argv)
 {
-    if (argc != 3)
+    if (argc != 3 && argc != 6)
         return 2;
     int width = atoi(argv[1]), height = atoi(argv[2]);
     size_t count = (size_t)width * (size_t)height;
     uint8_t *bytes = malloc(2 * count);
-    const double green[3] = {40, 170, 70};
+    double colour[3] = {40, 170, 70};
+    for (int i = 0; i < argc - 3; i++)
+        colour[i] = atof(argv[3 + i]);
     double ycbcr[3];
     struct omo_tracker_settings settings = {.set = {.count = 1}};
     struct omo_tracker *tracker = NULL;
-    omo_srgb_to_ycbcr(green, ycbcr);
+    omo_srgb_to_ycbcr(colour, ycbcr);
     settings.set.entry[0] = (struct omo_set_entry){.name = "dot",
                                                    .cb = ycbcr[1],
                                                    .cr = ycbcr[2],

@@ -170,8 +170,10 @@ static void draw_arm(struct front *f)
     size_t count;
     bool modest = f->settings->modest;
 
-    count = limb_knots(f, bare_arm, COUNT(bare_arm), knot);
+    count = trunk_knots(f, slope, COUNT(slope), knot);
+    count += limb_knots(f, bare_arm, COUNT(bare_arm), knot + count);
     omo_pen_body(f->pen, knot, count);
+    count = limb_knots(f, bare_arm, COUNT(bare_arm), knot);
     omo_pen_fill(f->pen, knot, count, OMO_PAPER, modest ? 1.8 : 0);
     draw_fingers(f);
     size_t lead = modest ? trunk_knots(f, clothed_slope, COUNT(clothed_slope), knot)
