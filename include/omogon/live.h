@@ -153,6 +153,8 @@ struct omo_cue_input {
     double luma_dark_ratio;            /**< share of samples at or below 12 */
     int look_alikes;  /**< whole patches in a marker's colour near the arm, not its */
     int other_bodies; /**< further sets of markers that look like a body's */
+    int lone_patches; /**< without a body: patches like markers ... */
+    double lone_px;   /**< ... and the largest one's diameter */
     const struct omo_live_view *view;
 };
 

@@ -83,6 +83,20 @@ struct omo_tracker_report {
 OMO_API void omo_tracker_report(const struct omo_tracker *tracker,
                                 struct omo_tracker_report *report);
 
+/** What lies around the arm and could be taken for it. */
+struct omo_surroundings {
+    int look_alikes;  /**< whole, lasting patches in a marker's colour within the arm's
+                           reach that are neither its markers nor a body's */
+    int other_bodies; /**< further sets of markers that could be a body's: someone else's,
+                           or a reflection; the person's own other arm is none */
+    int lone_patches; /**< while no body is followed: whole patches like markers ... */
+    double lone_px;   /**< ... and the largest one's diameter; NAN none */
+};
+/** Of the frame stepped last, whose planes have to live still. Changes nothing about what
+ *  is found. */
+OMO_API void omo_tracker_surroundings(const struct omo_tracker *tracker,
+                                      struct omo_surroundings *surroundings);
+
 /* ---- learning colours ---- */
 
 struct omo_learn_point {

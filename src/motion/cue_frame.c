@@ -12,13 +12,17 @@
 #define OUTSIDE_S 6.0
 /* What fits again has to fit with some air, in picture heights. */
 #define AIR_SHARE 0.02
-/* Below 7 px a marker's colour is mostly its neighbours'; 0.15 px of noise on an upper
- * arm of 55 px are 0.2 degrees. */
-#define FAR_DIAMETER_PX 7.0
+/* Below some 6 px no marker is found any more, and a little above them its colour is
+ * mostly its neighbours'; 0.15 px of noise on an upper arm of 55 px are 0.2 degrees. */
+#define FAR_DIAMETER_PX 7.5
 #define FAR_ARM_PX      55.0
-#define FAR_SLACK       1.1
+#define FAR_SLACK       1.08
+/* Seen alone, a marker this large, in picture heights, belongs to somebody too near for
+ * the others to be in the picture: 32 mm at 1.1 m. */
+#define LONE_NEAR_SHARE 0.045
 /* How far an arm may go: overhead, but neither back nor across the body; a forearm that
  * turns; a pendulum. */
+#define HANGS_DEG    30.0 /* up to here it is where it is seen now */
 #define OVERHEAD_DEG 180.0
 #define BEHIND_DEG   75.0
 #define TURNED_DEG   100.0
@@ -83,6 +87,7 @@ static void include_reach(struct overhang *o, const struct omo_cues *cues,
     bool side = cues->movement.view == OMO_VIEW_SIDE;
     switch (cues->movement.geometry) {
     case OMO_GEOMETRY_ELEVATION:
+        from_deg = HANGS_DEG;
         /* Backward seen from the side, or across the body seen from the front. */
         if (side ? cues->movement.sign > 0.0 : cues->movement.sign < 0.0)
             to_deg = BEHIND_DEG;
@@ -95,15 +100,19 @@ static void include_reach(struct overhang *o, const struct omo_cues *cues,
         to_deg = SWING_DEG;
         break;
     }
-    /* The wrist goes along where it is worn. */
-    if (axes->to == OMO_ELBOW && omo_cue_worn(cues, OMO_WRIST))
+    /* The wrist goes along where it is worn; the lengths are guessed, so it may seem to
+     * stick out a little. */
+    double rim_px = margin_px(cues, axes->from);
+    if (axes->to == OMO_ELBOW && omo_cue_worn(cues, OMO_WRIST)) {
+        rim_px = -AIR_SHARE * in->picture_height;
         length_px *= 1.0 + FOREARM_SHARE;
+    }
     for (int i = 0; i <= REACH_STEPS; i++) {
         double deg = from_deg + (to_deg - from_deg) * i / REACH_STEPS;
         struct omo_point way = omo_turned(axes->zero, axes->sign * deg);
         struct omo_point end = {root->x_px + length_px * way.x,
                                 root->y_px + length_px * way.y};
-        include(o, in, end, margin_px(cues, axes->from));
+        include(o, in, end, rim_px);
     }
 }
 
@@ -171,6 +180,19 @@ static bool too_far(const struct omo_cues *cues)
                         -FAR_SLACK * FAR_ARM_PX);
 }
 
+/** No body, but what look like its markers: too large or too small for one in view. */
+static void lone_rules(const struct omo_cue_input *in, bool *present)
+{
+    if (in->lone_patches < 1)
+        return;
+    bool near = in->lone_px >= LONE_NEAR_SHARE * in->picture_height;
+    bool far = in->lone_patches > 1 && in->lone_px <= FAR_DIAMETER_PX;
+    present[OMO_CUE_STEP_BACK] |= near;
+    present[OMO_CUE_STEP_CLOSER] |= far;
+    if (near || far)
+        present[OMO_CUE_NO_MARKERS] = false;
+}
+
 void omo_cue_frame_rules(struct omo_cues *cues, const struct omo_cue_input *in,
                          bool *present)
 {
@@ -178,4 +200,5 @@ void omo_cue_frame_rules(struct omo_cues *cues, const struct omo_cue_input *in,
         return;
     border_rules(cues, in, present);
     present[OMO_CUE_STEP_CLOSER] = too_far(cues) && !present[OMO_CUE_STEP_BACK];
+    lone_rules(in, present);
 }

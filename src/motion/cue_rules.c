@@ -4,15 +4,16 @@
 
 /* ---- thresholds: all our choice, with what speaks for each ---- */
 
-/* Light. A lit room has a mean of 90 to 140. Below the first the camera's noise drowns
- * the markers' colours; below the second it is the likely reason when one is missing. */
-#define DARK_MEAN         26.0
-#define DARK_MEAN_MISSING 48.0
-#define DARK_SLACK        4.0
-/* A window or a white shirt takes a tenth of a picture; a third is the camera's fault. */
-#define BRIGHT_RATIO         0.35
-#define BRIGHT_RATIO_MISSING 0.12
-#define BRIGHT_SLACK         0.03
+/* Light. A lit room has a mean of 90 to 160. Below the first the camera's noise drowns
+ * the markers' colours; below the second it is the likely reason when none is seen. */
+#define DARK_MEAN      45.0
+#define DARK_MEAN_NONE 70.0
+#define DARK_SLACK     5.0
+/* A window or a white wall takes a quarter of a picture; four tenths are the exposure's
+ * fault. Where none is seen the window alone may be. */
+#define BRIGHT_RATIO      0.40
+#define BRIGHT_RATIO_NONE 0.25
+#define BRIGHT_SLACK      0.04
 
 /* A marker seen for this long in all is worn, and may be missed. */
 #define WORN_S 1.0
@@ -38,8 +39,9 @@
 
 /* Slow means, s. A length seen at rest is soon believed and slowly forgotten. */
 #define REST_MEAN_S   1.0
+#define SIZE_MEAN_S   1.0
 #define LENGTH_MEAN_S 0.4
-#define LENGTH_FALL_S 20.0
+#define LENGTH_FALL_S 10.0
 #define GAIN_MEAN_S   0.15
 #define GAIN_MOST     1.35
 /* Somebody who was away for longer may stand elsewhere. */
@@ -84,7 +86,7 @@ static void look_at(struct omo_cues *cues, enum omo_role role,
     s->x_px = marker->x_px;
     s->y_px = marker->y_px;
     if (marker->diameter_px > 0.0)
-        blend(&s->diameter_px, marker->diameter_px, cues->step_s, LENGTH_MEAN_S);
+        blend(&s->diameter_px, marker->diameter_px, cues->step_s, SIZE_MEAN_S);
 }
 
 static bool arm_is_down(const struct omo_cues *cues, const struct omo_live_view *view)
@@ -152,10 +154,10 @@ static void take_in(struct omo_cues *cues, const struct omo_live_view *view)
 
 /* ---- light and surroundings ---- */
 
-static bool arm_missing(const struct omo_cues *cues, const struct omo_live_view *view)
+static bool any_seen(const struct omo_markers *markers)
 {
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
-        if (needed(cues, (enum omo_role)r) && !omo_seen(&view->markers, (enum omo_role)r))
+        if (omo_seen(markers, (enum omo_role)r))
             return true;
     return false;
 }
@@ -163,22 +165,14 @@ static bool arm_missing(const struct omo_cues *cues, const struct omo_live_view 
 static void light_rules(const struct omo_cues *cues, const struct omo_cue_input *in,
                         bool *present)
 {
-    bool missing = arm_missing(cues, in->view);
-    double dark = missing ? DARK_MEAN_MISSING : DARK_MEAN;
-    double bright = missing ? BRIGHT_RATIO_MISSING : BRIGHT_RATIO;
+    bool seen = any_seen(&in->view->markers);
+    double dark = seen ? DARK_MEAN : DARK_MEAN_NONE;
+    double bright = seen ? BRIGHT_RATIO : BRIGHT_RATIO_NONE;
     present[OMO_CUE_TOO_DARK] =
         omo_cue_over(cues, OMO_CUE_TOO_DARK, -in->luma_mean, -dark, -dark - DARK_SLACK);
     present[OMO_CUE_TOO_BRIGHT] =
         omo_cue_over(cues, OMO_CUE_TOO_BRIGHT, in->luma_bright_ratio, bright,
                      bright - BRIGHT_SLACK);
-}
-
-static bool any_seen(const struct omo_markers *markers)
-{
-    for (int r = 0; r < OMO_ROLE_COUNT; r++)
-        if (omo_seen(markers, (enum omo_role)r))
-            return true;
-    return false;
 }
 
 /* ---- hidden markers ---- */

@@ -101,7 +101,8 @@ static enum omo_status clear_stage(struct simulated *sim, double time_s)
 static enum omo_status render(struct simulated *sim)
 {
     double time_s = true_time_s(sim, sim->frame);
-    bool drifting = fabs(sim->scene.drift_ratio) > 0;
+    bool drifting =
+        fabs(sim->scene.drift_ratio) > 0 || omo_scene_switched(&sim->scene, time_s);
     omo_effects_set_light(sim->effects, time_s);
     enum omo_status status = clear_stage(sim, time_s);
     if (status != OMO_OK)

@@ -70,9 +70,9 @@ static const char *cue_text(enum omo_cue cue, const struct omo_measure_settings 
     case OMO_CUE_CAMERA_MOVED:
         return OMO_WORD("Camera moved: please leave it standing");
     case OMO_CUE_NO_MARKERS:
-        return by_position(s, OMO_WORD("No markers in view: step into the picture"),
-                           OMO_WORD("No markers in view: turn the camera"),
-                           OMO_WORD("No markers in view: turn the camera"));
+        return by_position(s, OMO_WORD("Markers not in view: stand two metres away"),
+                           OMO_WORD("Markers not in view: turn the camera"),
+                           OMO_WORD("Markers not in view: turn the camera"));
     case OMO_CUE_SECOND_PERSON:
         return OMO_WORD("Second person or mirror: clear the view");
     case OMO_CUE_LOOK_ALIKE:

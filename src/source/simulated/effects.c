@@ -369,6 +369,8 @@ void omo_effects_set_light(struct omo_effects *e, double time_s)
     double swing = 0.5 - 0.5 * omo_sim_cos_deg(180 * time_s / s->drift_s);
     double bright = omo_sim_exp(s->exposure_stops * 0.69314718055994531) *
                     (1 + s->drift_ratio * swing);
+    if (omo_scene_switched(s, time_s))
+        bright *= omo_sim_exp(s->switch_stops * 0.69314718055994531);
     e->gain = (omo_float4){(float)(bright * s->cast[0] / 100),
                            (float)(bright * s->cast[1] / 100),
                            (float)(bright * s->cast[2] / 100), 1};

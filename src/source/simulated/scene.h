@@ -61,8 +61,8 @@ struct omo_scene {
     /* camera */
     double width, height, fps, seed;
     double distance_m, field_deg, camera_height_m, roll_deg, shutter_ratio, blur_px,
-        vignetting_ratio, exposure_stops, cast[3], drift_ratio, drift_s, noise,
-        chroma_noise, quality;
+        vignetting_ratio, exposure_stops, cast[3], drift_ratio, drift_s, switch_s,
+        switch_stops, noise, chroma_noise, quality;
     int subsampling;
     double bump_s, bump_px, repeat_every, jitter_ms, start_s;
 
@@ -78,6 +78,8 @@ struct omo_scene {
     struct omo_layout layout;
 };
 
+/** Whether a lamp has gone on or off by then. */
+bool omo_scene_switched(const struct omo_scene *scene, double time_s);
 /** Frames the scene has. */
 long omo_scene_frame_count(const struct omo_scene *scene);
 /** Duration of one repetition's raising part, s. */

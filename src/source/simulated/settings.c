@@ -134,6 +134,8 @@ static const struct setting settings[] = {
         "light's red, green, blue in percent; warm bulb 130 100 62, cool 88 100 122"),
     N(drift_ratio, "0", -0.8, 2, "change of the light over drift_s"),
     N(drift_s, "10", 0.5, 3600, "half a period of the light's change"),
+    N(switch_s, "0", 0, 3600, "time at which a lamp goes on or off; 0: never"),
+    N(switch_stops, "-3", -6, 4, "by how much, in powers of two"),
     N(noise, "3", 0, 40, "sensor noise in grey levels at middle grey"),
     N(chroma_noise, "1", 0, 6, "colour noise as a multiple of what noise implies"),
     W(quality, "85", 0, 100, "of the JPEG; 0: no JPEG, planes as rendered"),
@@ -469,6 +471,11 @@ const char *omo_scene_help(void)
                      settings[i].meaning);
     }
     return text;
+}
+
+bool omo_scene_switched(const struct omo_scene *scene, double time_s)
+{
+    return scene->switch_s > 0 && time_s >= scene->switch_s;
 }
 
 double omo_scene_raise_s(const struct omo_scene *scene)

@@ -1,0 +1,289 @@
+/* Situations staged before the simulated camera, through tracker, course and cues: each
+ * brings its own cue in time, and good scenes bring none. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <check.h>
+
+#include "cue_stage.h"
+
+/* A cue comes and goes within this of its cause (include/omogon/live.h). */
+#define CUE_LATE_S 2.0
+/* and stays for at least this, less a frame. */
+#define CUE_LEAST_S 1.5
+#define FPS         "15"
+#define FRAME_S     (1.0 / 15)
+
+static const struct cue_plan flexion = {"flexion", OMO_RIGHT, OMO_STANDING, false};
+static const struct cue_plan abduction_left = {"abduction", OMO_LEFT, OMO_STANDING,
+                                               false};
+static const struct cue_plan scaption_seated = {"scaption", OMO_RIGHT, OMO_SEATED, false};
+/* The person faces right; it was said that a left side is measured. */
+static const struct cue_plan wrong_side = {"flexion", OMO_LEFT, OMO_STANDING, true};
+
+/* Half the usual picture, so that rendering does not take most of the time; the stickers
+ * are as large on it as usual ones are on a whole one. */
+#define SMALL                                                                            \
+    "width", "640", "height", "360", "fps", FPS, "sticker_mm", "50", "rest_s", "7.5"
+
+/** True from the frame on in which the cause is there. */
+typedef bool cause(const struct cue_stage *stage);
+
+static bool at_once(const struct cue_stage *stage)
+{
+    (void)stage;
+    return true;
+}
+
+static bool after_3_s(const struct cue_stage *stage)
+{
+    return stage->time_s >= 3.0 - 1e-9;
+}
+
+static bool hidden_10_s(const struct cue_stage *stage)
+{
+    return stage->time_s >= 10.0 - 1e-9;
+}
+
+/* Truth, not what was measured. */
+static bool leaning(const struct cue_stage *stage)
+{
+    return fabs(stage->truth.trunk_lean_deg) > 6.0;
+}
+
+static bool hitching(const struct cue_stage *stage)
+{
+    double natural = 0.10 * fmax(stage->truth.angle_deg - 30.0, 0.0) / 120.0;
+    return stage->truth.hike_ratio - natural > 0.08;
+}
+
+/* By the closed form for an arm in a plane turned by 38 degrees: shorter than 0.85. */
+static bool foreshortened(const struct cue_stage *stage)
+{
+    double a = stage->truth.angle_deg * M_PI / 180.0, p = 38.0 * M_PI / 180.0;
+    return hypot(cos(a), sin(a) * cos(p)) < 0.85;
+}
+
+static bool arm_is_out(const struct cue_stage *stage)
+{
+    return stage->truth.angle_deg > 25.0;
+}
+
+static const struct situation {
+    const char *name, *scene;
+    const struct cue_plan *plan;
+    enum omo_cue cue;
+    cause *begins;
+    const char *settings[32];
+} situations[] = {
+    {"too near: only the shoulder is in the picture",
+     "-",
+     &flexion,
+     OMO_CUE_STEP_BACK,
+     at_once,
+     {SMALL, "distance_m", "1.1", "seconds", "5", NULL}},
+    {"too near: the raised hand will not fit",
+     "-",
+     &flexion,
+     OMO_CUE_STEP_BACK,
+     at_once,
+     {SMALL, "distance_m", "1.9", "camera_height_m", "1.2", "seconds", "5", NULL}},
+    {"too far",
+     "-",
+     &flexion,
+     OMO_CUE_STEP_CLOSER,
+     at_once,
+     {SMALL, "width", "960", "height", "540", "sticker_mm", "32", "distance_m", "4.2",
+      "seconds", "5", NULL}},
+    {"too dark",
+     "-",
+     &flexion,
+     OMO_CUE_TOO_DARK,
+     after_3_s,
+     {SMALL, "switch_s", "3", "switch_stops", "-4", "noise", "6", "seconds", "6", NULL}},
+    {"over-exposed",
+     "-",
+     &flexion,
+     OMO_CUE_TOO_BRIGHT,
+     after_3_s,
+     {SMALL, "switch_s", "3", "switch_stops", "2", "seconds", "6", NULL}},
+    {"wrist hidden",
+     "-",
+     &flexion,
+     OMO_CUE_WRIST_HIDDEN,
+     hidden_10_s,
+     {SMALL, "hold_s", "6", "hide", "wrist 10-13", "seconds", "15.5", NULL}},
+    {"elbow hidden",
+     "-",
+     &flexion,
+     OMO_CUE_ELBOW_HIDDEN,
+     hidden_10_s,
+     {SMALL, "hold_s", "6", "hide", "elbow 10-13", "seconds", "15.5", NULL}},
+    {"hip hidden, the arm raised",
+     "-",
+     &flexion,
+     OMO_CUE_HIP_HIDDEN,
+     hidden_10_s,
+     {SMALL, "hold_s", "6", "hide", "hip 10-13", "seconds", "15.5", NULL}},
+    {"arm out of plane",
+     "-",
+     &flexion,
+     OMO_CUE_OUT_OF_PLANE,
+     foreshortened,
+     {SMALL, "plane_deg", "38", "arc_deg", "95", "hold_s", "4", "speed_deg_per_s", "40",
+      NULL}},
+    {"trunk leaning",
+     "-",
+     &flexion,
+     OMO_CUE_LEANING,
+     leaning,
+     {SMALL, "lean_deg", "14", "hold_s", "4", "seconds", "18", NULL}},
+    {"shoulder hitching",
+     "-",
+     &flexion,
+     OMO_CUE_HITCHING,
+     hitching,
+     {SMALL, "hike_ratio", "0.2", "hold_s", "4", "seconds", "18", NULL}},
+    {"wrong side",
+     "-",
+     &wrong_side,
+     OMO_CUE_WRONG_SIDE,
+     arm_is_out,
+     {SMALL, "hold_s", "4", "seconds", "18", NULL}},
+    {"look-alike beside the arm",
+     "look-alikes",
+     &flexion,
+     OMO_CUE_LOOK_ALIKE,
+     at_once,
+     {SMALL, "seconds", "5", NULL}},
+    {"second person",
+     "second-person",
+     &flexion,
+     OMO_CUE_SECOND_PERSON,
+     at_once,
+     {SMALL, "seconds", "5", NULL}},
+    {"camera moved",
+     "-",
+     &flexion,
+     OMO_CUE_CAMERA_MOVED,
+     after_3_s,
+     {SMALL, "bump_s", "3", "bump_px", "16", "seconds", "7", NULL}},
+};
+#define SITUATION_COUNT ((int)(sizeof situations / sizeof situations[0]))
+
+/** When the cause was first there, and the cue's stretches. */
+struct course_of_cue {
+    double cause_s, shown_s, gone_s;
+    enum omo_cue other; /**< another one before it */
+    double other_s;
+};
+
+static struct course_of_cue run(const struct situation *s)
+{
+    struct course_of_cue c = {NAN, NAN, NAN, OMO_CUE_NONE, NAN};
+    struct cue_stage stage;
+    /* Pairs that come later win, so the scene's own follow the common ones. */
+    cue_stage_open(&stage, s->plan, s->scene, s->settings);
+    while (cue_stage_step(&stage)) {
+        if (isnan(c.cause_s) && s->begins(&stage))
+            c.cause_s = stage.time_s;
+        if (stage.cue == s->cue && isnan(c.shown_s))
+            c.shown_s = stage.time_s;
+        else if (stage.cue != s->cue && !isnan(c.shown_s) && isnan(c.gone_s))
+            c.gone_s = stage.time_s;
+        if (stage.cue != s->cue && stage.cue != OMO_CUE_NONE && isnan(c.shown_s)) {
+            c.other = stage.cue;
+            c.other_s = stage.time_s;
+        }
+    }
+    cue_stage_close(&stage);
+    return c;
+}
+
+START_TEST(a_situation_brings_its_own_cue_within_two_seconds)
+{
+    const struct situation *s = &situations[_i];
+    struct course_of_cue c = run(s);
+    ck_assert_msg(!isnan(c.cause_s), "%s: the cause never came", s->name);
+    ck_assert_msg(isnan(c.other_s), "%s: %s came first, at %.2f s", s->name,
+                  omo_cue_name(c.other), c.other_s);
+    ck_assert_msg(c.shown_s >= c.cause_s && c.shown_s <= c.cause_s + CUE_LATE_S,
+                  "%s: cause at %.2f s, %s at %.2f s", s->name, c.cause_s,
+                  omo_cue_name(s->cue), c.shown_s);
+    ck_assert_msg(isnan(c.gone_s) || c.gone_s >= c.shown_s + CUE_LEAST_S - FRAME_S,
+                  "%s: shown from %.2f to %.2f s", s->name, c.shown_s, c.gone_s);
+}
+END_TEST
+
+static const struct {
+    enum omo_cue cue;
+    double end_s;
+} endings[] = {
+    {OMO_CUE_WRIST_HIDDEN, 13.0},
+    {OMO_CUE_ELBOW_HIDDEN, 13.0},
+    {OMO_CUE_HIP_HIDDEN, 13.0},
+    {OMO_CUE_CAMERA_MOVED, 3.0 + 1.4}, /* by then it stands still again, exactly */
+};
+
+START_TEST(a_cue_goes_within_two_seconds_of_the_end_of_its_cause)
+{
+    for (int i = 0; i < SITUATION_COUNT; i++) {
+        if (situations[i].cue != endings[_i].cue)
+            continue;
+        struct course_of_cue c = run(&situations[i]);
+        ck_assert_msg(c.gone_s <= endings[_i].end_s + CUE_LATE_S,
+                      "%s: end at %.2f s, gone at %.2f s", situations[i].name,
+                      endings[_i].end_s, c.gone_s);
+    }
+}
+END_TEST
+
+static const struct {
+    const char *scene;
+    const struct cue_plan *plan;
+} good[] = {
+    {"plain", &flexion},
+    {"good-light-420", &flexion},
+    {"abduction-left", &abduction_left},
+    {"seated", &scaption_seated},
+};
+#define GOOD_COUNT ((int)(sizeof good / sizeof good[0]))
+
+START_TEST(a_minute_of_a_good_scene_brings_no_cue)
+{
+    static const char *const minute[] = {"width",   "640", "height",      "360",
+                                         "fps",     "10",  "sticker_mm",  "50",
+                                         "rest_s",  "7.5", "repetitions", "20",
+                                         "seconds", "60",  NULL};
+    struct cue_stage stage;
+    int raises = 0;
+    cue_stage_open(&stage, good[_i].plan, good[_i].scene, minute);
+    while (cue_stage_step(&stage)) {
+        ck_assert_msg(stage.cue == OMO_CUE_NONE, "%s: %s at %.2f s", good[_i].scene,
+                      omo_cue_name(stage.cue), stage.time_s);
+        raises = stage.view.raises;
+    }
+    cue_stage_close(&stage);
+    /* Seven or eight raises fit: the course was really there. */
+    ck_assert_int_ge(raises, 6);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("staged");
+    TCase *staged = tcase_create("staged");
+    tcase_set_timeout(staged, 240);
+    tcase_add_loop_test(staged, a_situation_brings_its_own_cue_within_two_seconds, 0,
+                        SITUATION_COUNT);
+    tcase_add_loop_test(staged, a_cue_goes_within_two_seconds_of_the_end_of_its_cause, 0,
+                        (int)(sizeof endings / sizeof endings[0]));
+    tcase_add_loop_test(staged, a_minute_of_a_good_scene_brings_no_cue, 0, GOOD_COUNT);
+    suite_add_tcase(suite, staged);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
