@@ -154,10 +154,6 @@ def bands_have_their_width_and_the_trunk_its_discs():
     assert set(discs) == {COLOURS["H"]} and discs[COLOURS["H"]] >= 4, discs
 
 
-def words_of(path):
-    return re.sub(r"\s+", " ", tool("pdftotext", "-layout", path, "-"))
-
-
 def flowing(path):
     return re.sub(r"\s+", " ", tool("pdftotext", path, "-"))
 
@@ -177,8 +173,7 @@ def text_is_text():
         assert letters.count(letter) >= 8, (letter, letters)
     assert not re.search(r"\bnormal|diagnos", text, re.IGNORECASE)
     assert "your left side" in flowing(make("left.pdf", "--side", "left"))
-    assert "tab: the other end is stuck on here" in flowing(
-        os.path.join(work, "bands.pdf"))
+    assert flowing(os.path.join(work, "bands.pdf")).count("tab:") == 5
 
 
 def no_text_leaves_the_page_or_meets_another():
@@ -206,7 +201,7 @@ def no_text_leaves_the_page_or_meets_another():
 
 
 def the_other_body_and_side_change_the_pictures_only():
-    plain, modest = picture(os.path.join(work, "a4.pdf"), 2, 60), None
+    plain = picture(os.path.join(work, "a4.pdf"), 2, 60)
     path = make("modest.pdf", "--modest")
     modest = picture(path, 2, 60)
     assert (plain != modest).any(axis=2).mean() > 0.01
@@ -307,7 +302,10 @@ def mistakes_are_told_in_one_sentence():
     refuses(1, "is a folder", "--out", "folder.pdf", "--force")
     refuses(1, "missing", "--out", "missing/sheet.pdf")
     # A folder nobody can write to, not even root.
-    refuses(1, "/proc/", "--out", "/proc/sheet.pdf")
+    refuses(1, "nothing was saved in /proc", "--out", "/proc/sheet.pdf")
+    if os.getuid() != 0:
+        os.makedirs(os.path.join(work, "closed"), mode=0o500, exist_ok=True)
+        refuses(1, "choose a folder that can be written to", "--out", "closed/sheet.pdf")
     # A later page in the way: nothing is written at all.
     open(os.path.join(work, "way-2.svg"), "w").close()
     refuses(1, "way-2.svg exists", "--out", "way.svg")
