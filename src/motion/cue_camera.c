@@ -116,8 +116,9 @@ static bool moved_by(const struct omo_cue_past *past, const struct anchors *anch
         if (ago_s < STILL_S || !usable(past, before, anchors))
             continue;
         double px = together_px(past, anchors, before, now, least_px);
-        if (px > 0.0 && stood_still(past, anchors, 0, STILL_AFTER * px) &&
-            stood_still(past, anchors, back, STILL_BEFORE * px) &&
+        /* A walk of some length must not pass for a long jump's ringing. */
+        if (px > 0.0 && stood_still(past, anchors, 0, fmin(STILL_AFTER * px, least_px)) &&
+            stood_still(past, anchors, back, fmin(STILL_BEFORE * px, least_px)) &&
             jumps_after(past, anchors, back, least_px))
             return true;
     }

@@ -39,13 +39,15 @@
 
 /* Slow means, s. A length seen at rest is soon believed and slowly forgotten. */
 #define REST_MEAN_S   1.0
-#define SIZE_MEAN_S   1.0
+#define SIZE_MEAN_S   0.6
 #define LENGTH_MEAN_S 0.4
 #define LENGTH_FALL_S 10.0
 #define GAIN_MEAN_S   0.15
 #define GAIN_MOST     1.35
 /* Somebody who was away for longer may stand elsewhere. */
 #define AWAY_S 3.0
+
+const struct omo_cue_length omo_cue_no_length = {NAN, NAN, NAN, NAN, 1.0, 1.0};
 
 bool omo_cue_worn(const struct omo_cues *cues, enum omo_role role)
 {
@@ -102,19 +104,24 @@ static void learn_length(struct omo_cues *cues, const struct omo_live_view *view
     struct omo_cue_length *l = &cues->length;
     const struct omo_cue_sight *root = &cues->sight[cues->axes.from];
     if (cues->time_s - root->last_s > AWAY_S)
-        *l = (struct omo_cue_length){NAN, NAN, 1.0, 1.0};
+        *l = omo_cue_no_length;
     if (!omo_seen(&view->markers, cues->axes.from) ||
         !omo_seen(&view->markers, cues->axes.to) || !(root->diameter_px > 0.0))
         return;
     double px = omo_point_distance(omo_place(&view->markers, cues->axes.from),
                                    omo_place(&view->markers, cues->axes.to));
+    l->now_px = px;
     if (isnan(l->ratio) || arm_is_down(cues, view)) {
-        double ratio = px / root->diameter_px;
+        /* As late as the marker's size is, or who comes nearer seems to grow an arm. */
+        blend(&l->late_px, px, cues->step_s, SIZE_MEAN_S);
+        l->now_px = l->late_px;
+        double ratio = l->late_px / root->diameter_px;
         blend(&l->ratio, ratio, cues->step_s,
               ratio > l->ratio ? LENGTH_MEAN_S : LENGTH_FALL_S);
         l->rest_px = l->ratio * root->diameter_px;
         l->shown = 1.0;
     } else {
+        l->late_px = NAN;
         blend(&l->shown, px / l->rest_px, cues->step_s, GAIN_MEAN_S);
         l->gain = fmin(fmax(l->gain, l->shown), GAIN_MOST);
     }
@@ -257,10 +264,9 @@ static bool out_of_plane(const struct omo_cues *cues, const struct omo_live_view
     if (isnan(cues->length.rest_px) || !omo_seen(&view->markers, cues->axes.from) ||
         !omo_seen(&view->markers, cues->axes.to))
         return false;
-    double px = omo_point_distance(omo_place(&view->markers, cues->axes.from),
-                                   omo_place(&view->markers, cues->axes.to));
-    return omo_cue_over(cues, OMO_CUE_OUT_OF_PLANE, -px / omo_cue_full_px(cues),
-                        -PLANE_RATIO, -PLANE_RATIO_LEAVE);
+    return omo_cue_over(cues, OMO_CUE_OUT_OF_PLANE,
+                        -cues->length.now_px / omo_cue_full_px(cues), -PLANE_RATIO,
+                        -PLANE_RATIO_LEAVE);
 }
 
 static bool leans(const struct omo_cues *cues, const struct omo_live_view *view)
@@ -278,8 +284,10 @@ static bool leans(const struct omo_cues *cues, const struct omo_live_view *view)
 static bool hitches(const struct omo_cues *cues, const struct omo_live_view *view)
 {
     const struct omo_allowances *a = &cues->movement.allowances;
-    double share = (view->angle_image_deg - a->rise_from_deg) /
-                   (a->rise_full_deg - a->rise_from_deg);
+    /* The shoulder rises whichever way the arm goes. */
+    double raised_deg = fabs(omo_wrap_deg(view->angle_image_deg, -180.0));
+    double share =
+        (raised_deg - a->rise_from_deg) / (a->rise_full_deg - a->rise_from_deg);
     double excess = view->hike_ratio - a->rise_ratio * fmax(share, 0.0);
     return omo_cue_over(cues, OMO_CUE_HITCHING, excess, a->hike_ratio,
                         LEAVE_SHARE * a->hike_ratio);

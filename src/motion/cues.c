@@ -94,7 +94,7 @@ enum omo_status omo_cues_create(const struct omo_measure_settings *settings,
     cues->settings.movement = &cues->movement;
     cues->axes = omo_axes_of(&cues->settings);
     cues->rest_deg = cues->rest_lean_deg = NAN;
-    cues->length = (struct omo_cue_length){NAN, NAN, 1.0, 1.0};
+    cues->length = omo_cue_no_length;
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         cues->sight[r] = (struct omo_cue_sight){.last_s = NAN,
                                                 .x_px = NAN,

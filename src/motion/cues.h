@@ -27,9 +27,12 @@ struct omo_cue_sight {
 struct omo_cue_length {
     double ratio;   /**< at rest, in diameters of the marker at its root; NAN not known */
     double rest_px; /**< the same in px; NAN not known */
+    double now_px;  /**< in this frame, or slow mean while at rest */
+    double late_px; /**< slow mean while at rest; NAN not at rest */
     double shown;   /**< length of late over that at rest */
     double gain;    /**< longest so far over that at rest */
 };
+extern const struct omo_cue_length omo_cue_no_length;
 
 /** cue_camera.c: the last second or so of the markers that show the camera's moves. */
 #define OMO_CUE_PAST_MAX 96
