@@ -3,7 +3,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/resource.h>
-#include <time.h>
 
 #include "omogon/clock.h"
 #include "omogon/text.h"
@@ -341,41 +340,32 @@ int main(int argc, char **argv)
         }
     }
     int width = 0, height = 0;
-    omo_screen_size(screen, &width, &height);
-    struct timespec start, now;
-    clock_gettime(CLOCK_MONOTONIC, &start);
-    double seconds = number_of("seconds", 60);
-    struct omo_input input;
-    while (omo_screen_input(screen, 300, &input), true) {
-        if (width == 0)
-            break;
+    int64_t end_ns = omo_clock_ns() + (int64_t)(number_of("seconds", 60) * 1e9);
+    struct omo_input input = {OMO_ACTION_NONE, -1};
+    while (input.action != OMO_ACTION_QUIT && omo_clock_ns() < end_ns) {
+        omo_screen_input(screen, width == 0 ? 100 : 300, &input);
+        if (input.action != OMO_ACTION_NONE)
+            printf("action %s %d\n", action_names[input.action], input.item);
         int w, h;
         omo_screen_size(screen, &w, &h);
-        static bool told;
-        if (w != width || h != height || !told || input.action == OMO_ACTION_FULL) {
-            width = w;
-            height = h;
-            told = true;
-            if (!words)
-                omo_screen_picture(screen, seen ? &camera.planes : NULL);
-            if (words)
-                omo_screen_list(screen, &list);
-            else
-                omo_screen_measure(screen, &page);
-            print_tiles(screen);
-        }
-        if (input.action != OMO_ACTION_NONE) {
-            printf("action %s %d\n", action_names[input.action], input.item);
-            fflush(stdout);
-        }
-        if (input.action == OMO_ACTION_MIRROR) {
+        bool resized = w != width || h != height;
+        width = w;
+        height = h;
+        if (input.action == OMO_ACTION_MIRROR)
             page.mirror = !page.mirror;
-            omo_screen_measure(screen, &page);
+        if (words) {
+            if (resized)
+                omo_screen_list(screen, &list);
+        } else if (resized || input.action == OMO_ACTION_MIRROR) {
+            /* Twice: the picture takes its size and side from the page before. */
+            for (int i = 0; i < 2; i++) {
+                omo_screen_picture(screen, seen ? &camera.planes : NULL);
+                omo_screen_measure(screen, &page);
+            }
         }
-        clock_gettime(CLOCK_MONOTONIC, &now);
-        if (input.action == OMO_ACTION_QUIT ||
-            (double)(now.tv_sec - start.tv_sec) > seconds)
-            break;
+        if (resized)
+            print_tiles(screen);
+        fflush(stdout);
     }
     omo_screen_destroy(screen);
     free(camera.bytes);

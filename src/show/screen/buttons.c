@@ -64,7 +64,6 @@ static void draw_button(struct omo_screen *screen, struct omo_tile *tile,
         int split = at->h * 58 / 100;
         omo_text_draw(pen.cairo, &(SDL_Rect){0, 1, at->w, split}, text->label, &ink);
         ink.bold = false;
-        ink.colour = OMO_GREY_QUIET;
         ink.size_px = size_px * 0.9;
         omo_text_draw(pen.cairo, &(SDL_Rect){0, split, at->w, at->h - split - 2},
                       text->key, &ink);
@@ -98,6 +97,9 @@ void omo_buttons_draw(struct omo_screen *screen, const SDL_Rect *row, double siz
         omo_text_size(text.label, size_px, true, 0, &label, NULL);
         omo_text_size(text.key, size_px * 0.9, false, 0, &key, NULL);
         wanted[i] = (label > key ? label : key) + 8;
+        /* No narrower than high: it has to be hit by a finger. */
+        if (wanted[i] < row->h)
+            wanted[i] = row->h;
         sum += wanted[i];
     }
     int left = row->w - sum - gap * (count - 1);

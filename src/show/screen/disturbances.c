@@ -54,7 +54,7 @@ void omo_disturbances_draw(struct omo_screen *screen, const struct omo_measure_p
     struct omo_ink ink = {.size_px = l->middle_px,
                           .colour = OMO_GREY_LIGHT,
                           .ground = OMO_GREY_FRAME,
-                          .align = OMO_ALIGN_RIGHT,
+                          .align = OMO_ALIGN_LEFT,
                           .pad_px = 2,
                           .smallest = 0.7};
     char text[OMO_TEXT_MOST];

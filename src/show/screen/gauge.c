@@ -25,7 +25,7 @@ static struct gauge lay(const struct omo_measure_layout *l, struct omo_range ran
     g.figure_x = g.at.w - figures - (int)(unit * 0.5);
     g.tick_w = (int)(unit * 0.8);
     g.tick_x = g.figure_x - g.tick_w - (int)(unit * 0.3);
-    g.channel_w = (int)(unit * 1.5);
+    g.channel_w = (int)(unit * 1.35);
     g.channel_x = g.tick_x - g.channel_w;
     g.notch_x = g.channel_x - (int)(unit * 0.9);
     g.top_y = g.at.y + unit;

@@ -197,14 +197,17 @@ static void mouse_up(struct omo_screen *screen, const SDL_MouseButtonEvent *mous
 
 static void mouse_moved(struct omo_screen *screen, const SDL_MouseMotionEvent *mouse)
 {
-    if (screen->page != OMO_PAGE_LIST)
-        return;
     int x = mouse->x, y = mouse->y;
     to_pixels(screen, &x, &y);
-    int over = button_at(screen, x, y);
+    /* A mouse that only lies where the window opened chooses nothing. */
+    bool moved = screen->mouse_x >= 0 && (x != screen->mouse_x || y != screen->mouse_y);
+    screen->mouse_x = x;
+    screen->mouse_y = y;
+    int over = moved ? button_at(screen, x, y) : -1;
     if (over < 0 || screen->button[over].action != OMO_ACTION_CHOOSE)
         return;
-    if (screen->list.chosen != screen->button[over].item) {
+    if (screen->page == OMO_PAGE_LIST &&
+        screen->list.chosen != screen->button[over].item) {
         screen->list.chosen = screen->button[over].item;
         screen->stale = true;
     }
@@ -270,7 +273,8 @@ bool omo_screen_input(struct omo_screen *screen, int wait_ms, struct omo_input *
         bool ended = false;
         while (!ended && SDL_PollEvent(&event) != 0)
             ended = handle(screen, &event, input);
-        if (screen->holding && !screen->held_stop_sent && input->action == OMO_ACTION_NONE &&
+        if (screen->holding && !screen->held_stop_sent &&
+            input->action == OMO_ACTION_NONE &&
             omo_clock_ns() - screen->held_since_ns >= HOLD_NS) {
             screen->held_stop_sent = true;
             input->action = OMO_ACTION_HOLD_STOP;

@@ -63,8 +63,8 @@ static int figures_width(const struct omo_measure_settings *settings, double siz
     bool wide = settings->movement != NULL &&
                 settings->movement->geometry != OMO_GEOMETRY_ELEVATION;
     int positive = 0, negative = 0;
-    omo_text_size("188", size_px, true, 0, &positive, NULL);
-    omo_text_size(wide ? "-188" : "-88", size_px, true, 0, &negative, NULL);
+    omo_text_size("188", size_px, false, 0, &positive, NULL);
+    omo_text_size(wide ? "-188" : "-88", size_px, false, 0, &negative, NULL);
     return positive > negative ? positive : negative;
 }
 
@@ -126,7 +126,10 @@ void omo_measure_layout(struct omo_screen *screen, int lines)
 {
     struct omo_measure_layout *l = &screen->layout;
     omo_screen_size(screen, &l->width, &l->height);
-    int w = l->width, h = l->height;
+    int w = l->width, whole_h = l->height;
+    /* In a window taller than 4:3 sizes follow its width, or the figures would leave the
+     * picture no room. */
+    int h = whole_h < w * 3 / 4 ? whole_h : w * 3 / 4;
     l->scale =
         fmin(screen->scale, fmin((double)w / LEAST_WIDTH, (double)h / LEAST_HEIGHT));
     l->scale = fmax(l->scale, 0.5);
@@ -138,7 +141,7 @@ void omo_measure_layout(struct omo_screen *screen, int lines)
 
     int m = l->margin;
     int row = whole(fmax(BUTTON_LEAST * l->scale, h * 0.072));
-    l->buttons = (SDL_Rect){m, h - m / 2 - row, w - 2 * m, row};
+    l->buttons = (SDL_Rect){m, whole_h - m / 2 - row, w - 2 * m, row};
     int line_height = 0;
     omo_text_size("Hg", l->large_px, false, 0, NULL, &line_height);
     int band = line_height * (lines > 2 ? lines : 2) + m / 2;
@@ -150,10 +153,10 @@ void omo_measure_layout(struct omo_screen *screen, int lines)
     int bottom = l->progress.y - m / 2;
 
     int degree = 0;
-    omo_text_size("°", l->digits_px * 0.7, true, 0, &degree, NULL);
+    omo_text_size("°", l->digits_px * 0.7, false, 0, &degree, NULL);
     int figures = figures_width(&screen->measure.settings, l->digits_px);
     int column = figures + degree + whole(l->digits_px * 0.12);
-    int gauge = whole(fmax(h * 0.215, 128 * l->scale));
+    int gauge = whole(fmax(h * 0.24, 140 * l->scale));
     l->gauge = (SDL_Rect){w - gauge, 0, gauge, bottom};
     int column_x = w - gauge - m - column;
     lay_column(l, (SDL_Rect){column_x, m, column, bottom - m}, degree);

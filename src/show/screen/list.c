@@ -13,6 +13,8 @@
 #define LEAST       0.45
 #define ITEM_LEAST  46
 #define FIGURE_PART 0.42
+/* What a letter may overhang. */
+#define PAD_PX 3
 
 /* Tiles of the page. */
 enum {
@@ -41,20 +43,20 @@ void omo_list_finish(struct omo_kept_list *list)
     list->line_count = list->item_count = 0;
 }
 
+/** Of a tile that is `width` wide, margins included. */
 static int height_of(const char *text, double size_px, bool bold, int width)
 {
     int height = 0;
-    omo_text_size(text, size_px, bold, width, NULL, &height);
+    omo_text_size(text, size_px, bold, width - 2 * PAD_PX, NULL, &height);
     return height + 4;
 }
 
-/** Number key and words of an item. */
-static void item_text(const struct omo_kept_list *list, int i, char *text, size_t size)
+/** Room for an item's number key at its left. */
+static int number_width(double size_px)
 {
-    if (i < 10)
-        snprintf(text, size, "%d   %s", (i + 1) % 10, list->items[i]);
-    else
-        omo_text_copy(text, size, list->items[i]);
+    int width = 0;
+    omo_text_size("0", size_px, false, 0, &width, NULL);
+    return width * 2;
 }
 
 static void lay(const struct omo_screen *screen, const struct omo_kept_list *list, int w,
@@ -97,9 +99,8 @@ static void lay(const struct omo_screen *screen, const struct omo_kept_list *lis
     int item_w = (width - gap * (columns - 1)) / columns;
     int tallest = (int)lround(fmax(ITEM_LEAST * l->scale, l->text_px * 1.7));
     for (int i = 0; i < list->item_count; i++) {
-        char text[OMO_TEXT_MOST];
-        item_text(list, i, text, sizeof text);
-        int height = height_of(text, l->text_px, false, item_w - 2 * pad) + gap;
+        int room = item_w - 2 * pad - number_width(l->text_px);
+        int height = height_of(list->items[i], l->text_px, false, room) + gap;
         tallest = height > tallest ? height : tallest;
     }
     int rows = (list->item_count + columns - 1) / columns;
@@ -151,8 +152,7 @@ static void draw_item(struct omo_screen *screen, const struct list_layout *l, in
     struct omo_tile *tile = &screen->list_tile[FIRST_ITEM + i];
     const SDL_Rect *at = &l->item[i];
     bool chosen = i == list->chosen;
-    char text[OMO_TEXT_MOST];
-    item_text(list, i, text, sizeof text);
+    const char *text = list->items[i];
     struct omo_ink ink = {.size_px = l->text_px,
                           .colour = chosen ? OMO_GREY_FRAME : OMO_GREY_LIGHT,
                           .ground = chosen ? OMO_GREY_LIGHT : OMO_GREY_BUTTON,
@@ -160,11 +160,20 @@ static void draw_item(struct omo_screen *screen, const struct list_layout *l, in
                           .pad_px = l->item_size_px,
                           .smallest = 0.6};
     uint64_t key = omo_hash_text(OMO_HASH_START, text);
+    key = omo_hash(key, &i, sizeof i);
     key = omo_hash(key, &chosen, sizeof chosen);
     key = omo_hash(key, &ink.size_px, sizeof ink.size_px);
     struct omo_pen pen = omo_tile_begin(screen, tile, at->w, at->h, key, ink.ground);
     if (pen.cairo != NULL) {
-        omo_text_draw(pen.cairo, &(SDL_Rect){0, 0, at->w, at->h}, text, &ink);
+        int number = number_width(l->text_px);
+        if (i < 10) {
+            char key_text[8];
+            snprintf(key_text, sizeof key_text, "%d", (i + 1) % 10);
+            omo_text_draw(pen.cairo, &(SDL_Rect){0, 0, number + 2 * ink.pad_px, at->h},
+                          key_text, &ink);
+        }
+        omo_text_draw(pen.cairo, &(SDL_Rect){number, 0, at->w - number, at->h}, text,
+                      &ink);
         if (chosen) {
             /* A bar at the left says it without its ground. */
             omo_set_colour(pen.cairo, OMO_GREY_FRAME);
@@ -193,7 +202,7 @@ void omo_list_draw(struct omo_screen *screen)
                           .colour = OMO_GREY_LIGHT,
                           .ground = OMO_GREY_FRAME,
                           .align = OMO_ALIGN_LEFT,
-                          .pad_px = 0,
+                          .pad_px = PAD_PX,
                           .smallest = 0.6};
     omo_text_tile(screen, &screen->list_tile[TITLE_TILE], &l.title, list->title, &ink);
     ink.bold = false;

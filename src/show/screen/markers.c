@@ -134,9 +134,10 @@ static void draw_names(struct omo_screen *screen, const struct seen seen[OMO_ROL
 {
     enum { SIDES = 8 };
     const struct omo_measure_layout *l = &screen->layout;
+    double size_px = fmax(l->small_px, l->middle_px * 0.82);
     SDL_Rect taken[OMO_ROLE_COUNT];
     int taken_count = 0;
-    struct omo_ink ink = {.size_px = l->small_px,
+    struct omo_ink ink = {.size_px = size_px,
                           .bold = true,
                           .colour = OMO_GREY_LIGHT,
                           .ground = OMO_GREY_FRAME,
@@ -147,8 +148,8 @@ static void draw_names(struct omo_screen *screen, const struct seen seen[OMO_ROL
             continue;
         const char *name = name_of(i);
         int w = 0, h = 0;
-        omo_text_size(name, l->small_px, true, 0, &w, &h);
-        w += (int)l->small_px;
+        omo_text_size(name, size_px, true, 0, &w, &h);
+        w += (int)(size_px * 0.8);
         h += 2;
         int best = screen->name_side[i], gap = 3;
         SDL_Rect place = beside(&seen[i], best, w, h, gap);

@@ -80,12 +80,10 @@ static void draw_angle(struct omo_screen *screen, const struct omo_measure_page 
     else
         omo_text_copy(text, sizeof text, "\xe2\x80\x93"); /* a dash */
     struct omo_ink figures = ink(l->digits_px, OMO_GREY_LIGHT, OMO_ALIGN_RIGHT);
-    figures.bold = true;
     figures.smallest = 1;
     omo_text_tile(screen, &screen->angle, &l->angle, text, &figures);
     if (known) {
         struct omo_ink degree = ink(l->digits_px * 0.7, OMO_GREY_LIGHT, OMO_ALIGN_LEFT);
-        degree.bold = true;
         degree.pad_px = 0;
         degree.smallest = 1;
         omo_text_tile(screen, &screen->degree, &l->degree, "°", &degree);
@@ -111,7 +109,7 @@ static void draw_raises(struct omo_screen *screen, const struct omo_measure_page
     char text[96];
     snprintf(text, sizeof text, omo_word("raise %d of %d"), page->view->raises,
              page->raises_most);
-    struct omo_ink words = ink(l->middle_px, OMO_GREY_LIGHT, OMO_ALIGN_RIGHT);
+    struct omo_ink words = ink(l->middle_px, OMO_GREY_LIGHT, OMO_ALIGN_LEFT);
     omo_text_tile(screen, &screen->raises, &l->raises, text, &words);
 }
 
@@ -151,8 +149,10 @@ static void draw_instruction(struct omo_screen *screen,
 }
 
 static void draw_held(struct omo_screen *screen, const struct omo_measure_page *page,
-                      bool there)
+                      const SDL_Rect *picture)
 {
+    /* `picture` is where it lies; without one, NULL. */
+    bool there = picture != NULL;
     const struct omo_measure_layout *l = &screen->layout;
     if (!page->picture_held && there)
         return;
@@ -166,7 +166,7 @@ static void draw_held(struct omo_screen *screen, const struct omo_measure_page *
     if (width > l->picture.w)
         width = l->picture.w;
     SDL_Rect at = {l->picture.x + (l->picture.w - width) / 2,
-                   there ? l->picture.y + l->margin
+                   there ? picture->y + l->margin
                          : l->picture.y + (l->picture.h - 2 * height) / 2,
                    width, height + l->margin};
     omo_text_tile(screen, &screen->held, &at, text, &words);
@@ -188,9 +188,10 @@ void omo_measure_draw(struct omo_screen *screen)
     bool there = false;
     if (!page->flash) {
         there = omo_picture_show(screen, &l->picture, page->mirror, &at);
-        if (there)
+        /* Over a picture that stands still nothing is measured, so nothing is drawn. */
+        if (there && !page->picture_held)
             omo_markers_draw(screen, page, &at);
-        draw_held(screen, page, there);
+        draw_held(screen, page, there ? &at : NULL);
     }
     draw_title(screen, page);
     draw_angle(screen, page);

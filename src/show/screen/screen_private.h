@@ -13,7 +13,7 @@
 /* One quiet set of greys and one muted accent; nothing is said by colour alone. */
 #define OMO_GREY_FRAME  0xff131517u /* behind everything */
 #define OMO_GREY_PANEL  0xff1d2023u /* behind text */
-#define OMO_GREY_BUTTON 0xff34393eu
+#define OMO_GREY_BUTTON 0xff2c3135u
 #define OMO_GREY_LINE   0xff7d848bu
 #define OMO_GREY_QUIET  0xffc3c8ccu /* text that is not the main thing */
 #define OMO_GREY_LIGHT  0xfff4f4f2u
@@ -163,8 +163,9 @@ struct omo_screen {
     /* input.c */
     struct omo_button button[OMO_BUTTON_COUNT + OMO_ITEMS_MOST];
     int button_count;
-    int pressed; /**< index of the button the mouse went down on; -1 none */
-    bool holding; /**< a mark key or button is down */
+    int pressed;          /**< index of the button the mouse went down on; -1 none */
+    int mouse_x, mouse_y; /**< where the mouse was last; -1 not known */
+    bool holding;         /**< a mark key or button is down */
     bool held_stop_sent;
     SDL_Keycode held_key; /**< SDLK_UNKNOWN: the mouse */
     int64_t held_since_ns;

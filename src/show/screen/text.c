@@ -76,7 +76,7 @@ double omo_figure_ratio(void)
     /* A 1 has no overshoot: the smallest figure counts. */
     static double ratio;
     if (!(ratio > 0))
-        ratio = fmin(ink_ratio("1", true), ink_ratio("7", true));
+        ratio = fmin(ink_ratio("1", false), ink_ratio("7", false));
     return ratio;
 }
 

@@ -41,6 +41,9 @@ static SDL_Renderer *open_renderer(SDL_Window *window, bool *software)
         }
     }
     if (renderer == NULL) {
+        /* Otherwise SDL brings the finished picture to the window through OpenGL, which
+         * in software costs more than drawing it. */
+        SDL_SetHint(SDL_HINT_FRAMEBUFFER_ACCELERATION, "0");
         renderer = SDL_CreateRenderer(window, -1, SDL_RENDERER_SOFTWARE);
         *software = true;
     }
@@ -79,6 +82,7 @@ enum omo_status omo_screen_open(const struct omo_screen_settings *settings,
     screen->scale = settings->scale > 0 ? settings->scale : display_scale();
     screen->software = settings->software;
     screen->pressed = -1;
+    screen->mouse_x = screen->mouse_y = -1;
     screen->full = settings->full_screen;
     screen->wake_event = SDL_RegisterEvents(1);
     int width = settings->width > 0 ? settings->width : WIDTH;
