@@ -50,7 +50,7 @@ OMO_API void omo_source_destroy(struct omo_source *source);
  * the planes are mirrored before they are given, so coordinates are those of the shown
  *   picture. Matrix, range and siting are the stream's; where it does not say: BT.601 up
  *   to 576 lines and for JPEG, else BT.709; limited range; chroma on the left column, for
- *   JPEG and MPEG-1 in the middle.
+ *   JPEG, MPEG-1 and raw samples in the middle.
  * - A frame of a JPEG clip that cannot be decoded is given neutral grey and `damaged`.
  * With some codecs (VP8, VP9, now and then HEVC) damage inside the data goes unnoticed.
  * - The end is OMO_ERR_DAMAGED when the header promised more, when reading failed and

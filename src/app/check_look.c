@@ -19,8 +19,8 @@
 #define BRIGHT_RATIO   0.25 /* of the picture burnt out */
 #define SMALL_PX       12   /* markers are found from 8 px */
 #define LARGE_PX       90
-#define BORDER_RATIO   0.04 /* of the picture's width */
-#define SEEN_RATIO     0.9  /* of the frames */
+#define BORDER_SIZES   1.0 /* of the marker's own, to its middle */
+#define SEEN_RATIO     0.9 /* of the frames */
 #define LEVEL_FINE_DEG 1.0
 #define RATE_FINE      24.0 /* frames a second */
 
@@ -42,7 +42,6 @@ struct look {
 static void add_markers(struct look *look, const struct omo_markers *markers)
 {
     bool near = false;
-    double margin = BORDER_RATIO * look->width;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
         const struct omo_marker *m = &markers->role[r];
         if (m->seen == OMO_NOT_SEEN)
@@ -50,6 +49,7 @@ static void add_markers(struct look *look, const struct omo_markers *markers)
         look->seen[r]++;
         look->diameter_px[r] += m->diameter_px;
         look->sigma_px[r] += m->sigma_px;
+        double margin = BORDER_SIZES * m->diameter_px;
         near |= m->x_px < margin || m->y_px < margin || m->x_px > look->width - margin ||
                 m->y_px > look->height - margin;
     }

@@ -65,6 +65,8 @@ static void publish(struct omo_feed *feed)
     int64_t gone = missed(feed, feed->filling->time_s);
     g_mutex_lock(&feed->lock);
     feed->state.fault = OMO_CAMERA_FINE;
+    if (feed->camera) /* exposure is held after a while, a size may change */
+        feed->state.got = *omo_camera_got(feed->camera);
     feed->state.delivered++;
     feed->state.dropped += gone + (feed->fresh ? 1 : 0);
     struct omo_packet *done = feed->filling;
@@ -80,7 +82,9 @@ static void set_fault(struct omo_feed *feed, enum omo_camera_fault fault)
     g_mutex_lock(&feed->lock);
     if (feed->state.fault == OMO_CAMERA_FINE)
         feed->fault_since_ns = omo_clock_ns();
-    feed->state.fault = fault;
+    if (feed->state.fault != fault)
+        feed->state.fault_count++;
+    feed->state.fault = feed->state.fault_last = fault;
     g_cond_broadcast(&feed->changed);
     g_mutex_unlock(&feed->lock);
     feed->last_s = NAN;
@@ -123,11 +127,9 @@ static void *run_camera(void *user)
         if (fault == OMO_CAMERA_STALLED)
             continue; /* the next call waits again by itself */
         pause_ns(feed, REOPEN_EVERY_NS);
-        if (!stopping(feed) && omo_camera_reopen(feed->camera, &fault) == OMO_OK) {
-            g_mutex_lock(&feed->lock);
-            feed->state.got = *omo_camera_got(feed->camera);
-            g_mutex_unlock(&feed->lock);
-        }
+        /* What it gives afterwards is told by the next picture. */
+        if (!stopping(feed) && omo_camera_reopen(feed->camera, &fault) != OMO_OK)
+            set_fault(feed, fault);
     }
     return NULL;
 }

@@ -24,6 +24,8 @@ struct omo_feed_settings {
 struct omo_feed_state {
     enum omo_camera_fault fault; /**< now; FINE while pictures come */
     double fault_s;              /**< for how long, by omo_clock_ns() */
+    int64_t fault_count;         /**< faults so far; one may be over before it was seen */
+    enum omo_camera_fault fault_last;
     bool ended;                  /**< a simulated scene is over */
     int64_t delivered;           /**< pictures that arrived */
     int64_t dropped; /**< of these, replaced by a newer one before they were taken,

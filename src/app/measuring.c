@@ -59,7 +59,9 @@ struct stage {
     bool stale; /* the window does not show the newest */
     int64_t drawn_ns, frame_shown;
     enum omo_camera_fault fault;
-    GMutex lock; /* guards fresh */
+    int64_t faults_said;
+    bool fault_said; /* and not yet that it is over */
+    GMutex lock;     /* guards fresh */
     GCond changed;
     bool fresh;
     bool leave;
@@ -181,12 +183,15 @@ static void watch_camera(struct stage *stage)
 {
     struct omo_measuring *m = stage->m;
     omo_feed_state(stage->feed, &stage->camera);
-    if (stage->camera.fault != stage->fault) {
-        stage->fault = stage->camera.fault;
-        if (stage->fault != OMO_CAMERA_FINE)
-            omo_warning("%s", omo_word(omo_camera_fault_text(stage->fault)));
-        else
-            omo_info("%s", omo_word("The camera gives pictures again."));
+    if (stage->camera.fault_count != stage->faults_said) {
+        stage->faults_said = stage->camera.fault_count;
+        stage->fault_said = true;
+        omo_warning("%s", omo_word(omo_camera_fault_text(stage->camera.fault_last)));
+    }
+    stage->fault = stage->camera.fault;
+    if (stage->fault_said && stage->fault == OMO_CAMERA_FINE) {
+        stage->fault_said = false;
+        omo_info("%s", omo_word("The camera gives pictures again."));
     }
     if (stage->camera.fault != OMO_CAMERA_FINE && stage->camera.fault_s > m->patience_s) {
         char seconds[32];

@@ -84,11 +84,13 @@ static void place_chroma(const struct clip *clip, const AVFrame *frame,
     double middle_y = (planes->scale_y - 1.0) / 2.0;
     enum AVCodecID codec = clip->stream->codecpar->codec_id;
 
-    /* JPEG and MPEG-1 centre their samples; the other video standards, where they say
-     * anything, put them on the left luma column (H.264 annex E, HEVC annex E). */
+    /* JPEG and MPEG-1 centre their samples, and so does V4L2 with the raw ones of a
+     * camera
+     * ("interstitially sited"); the other video standards, where they say anything, put
+     * them on the left luma column (H.264 annex E, HEVC annex E). */
     if (at == AVCHROMA_LOC_UNSPECIFIED)
         at = codec == AV_CODEC_ID_MJPEG || codec == AV_CODEC_ID_MPEG1VIDEO ||
-                     is_yuvj(frame->format)
+                     codec == AV_CODEC_ID_RAWVIDEO || is_yuvj(frame->format)
                  ? AVCHROMA_LOC_CENTER
                  : AVCHROMA_LOC_LEFT;
     planes->offset_x =
