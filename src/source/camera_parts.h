@@ -96,4 +96,38 @@ bool camera_light_white_locked(const struct camera_light *light);
 /** Width and height a JPEG's header states; false: it is none, or ends before them. */
 bool camera_jpeg_size(const uint8_t *bytes, size_t size, int *width, int *height);
 
+/* ---- the camera itself ---- */
+
+struct omo_camera {
+    struct omo_camera_wish wish;
+    struct omo_camera_got got;
+    struct omo_bridge_mode mode; /* as it was asked for the first time */
+    struct camera_identity identity;
+    struct camera_light light;
+    struct camera_layout layout;
+
+    /* Of the device as it is open now. */
+    struct omo_bridge_camera *bridge; /* NULL: not open */
+    int device;                       /* for questions beside OpenCV, or -1 */
+    int stream;                       /* OpenCV's own, lent, or -1 */
+    bool pending;                     /* a picture is grabbed already */
+    bool unplugged;
+    int stalls;
+    int width, height; /* of the pictures; 0 before the first */
+    int other_width, other_height, other_count;
+    enum { STAMPS_NEW, STAMPS_GOOD, STAMPS_USELESS } stamps;
+
+    int64_t index;   /* of the next picture delivered */
+    int64_t last_us; /* its predecessor's time */
+};
+
+/** Closes everything of the device; what was given is kept. */
+void camera_stop(struct omo_camera *camera);
+/** Opens the device at the path, in the mode of before if there was one. `wanted` (or
+ *  NULL) is who has to answer: a number may have gone to another camera. */
+enum omo_camera_fault camera_start(struct omo_camera *camera, const char *path,
+                                   const struct camera_identity *wanted);
+/** Puts into `got` what is held now. */
+void camera_note_locks(struct omo_camera *camera);
+
 #endif
