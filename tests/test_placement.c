@@ -17,23 +17,29 @@ static const struct picture {
     bool from_behind;
     enum omo_side side;
     bool modest;
+    bool bands;
 } pictures[] = {
-    {"front right", OMO_VIEW_FRONT, false, OMO_RIGHT, false},
-    {"front left", OMO_VIEW_FRONT, false, OMO_LEFT, false},
-    {"front right modest", OMO_VIEW_FRONT, false, OMO_RIGHT, true},
-    {"front left modest", OMO_VIEW_FRONT, false, OMO_LEFT, true},
-    {"behind right", OMO_VIEW_FRONT, true, OMO_RIGHT, false},
-    {"behind left", OMO_VIEW_FRONT, true, OMO_LEFT, false},
-    {"behind right modest", OMO_VIEW_FRONT, true, OMO_RIGHT, true},
-    {"behind left modest", OMO_VIEW_FRONT, true, OMO_LEFT, true},
-    {"side right", OMO_VIEW_SIDE, false, OMO_RIGHT, false},
-    {"side left", OMO_VIEW_SIDE, false, OMO_LEFT, false},
-    {"side right modest", OMO_VIEW_SIDE, false, OMO_RIGHT, true},
-    {"side left modest", OMO_VIEW_SIDE, false, OMO_LEFT, true},
-    {"along right", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false},
-    {"along left", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, false},
-    {"along right modest", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, true},
-    {"along left modest", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, true},
+    {"front right", OMO_VIEW_FRONT, false, OMO_RIGHT, false, false},
+    {"front left", OMO_VIEW_FRONT, false, OMO_LEFT, false, false},
+    {"front right modest", OMO_VIEW_FRONT, false, OMO_RIGHT, true, false},
+    {"front left modest", OMO_VIEW_FRONT, false, OMO_LEFT, true, false},
+    {"behind right", OMO_VIEW_FRONT, true, OMO_RIGHT, false, false},
+    {"behind left", OMO_VIEW_FRONT, true, OMO_LEFT, false, false},
+    {"behind right modest", OMO_VIEW_FRONT, true, OMO_RIGHT, true, false},
+    {"behind left modest", OMO_VIEW_FRONT, true, OMO_LEFT, true, false},
+    {"side right", OMO_VIEW_SIDE, false, OMO_RIGHT, false, false},
+    {"side left", OMO_VIEW_SIDE, false, OMO_LEFT, false, false},
+    {"side right modest", OMO_VIEW_SIDE, false, OMO_RIGHT, true, false},
+    {"side left modest", OMO_VIEW_SIDE, false, OMO_LEFT, true, false},
+    {"along right", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false, false},
+    {"along left", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, false, false},
+    {"along right modest", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, true, false},
+    {"along left modest", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, true, false},
+    {"front right bands", OMO_VIEW_FRONT, false, OMO_RIGHT, false, true},
+    {"behind left bands", OMO_VIEW_FRONT, true, OMO_LEFT, true, true},
+    {"side left bands", OMO_VIEW_SIDE, false, OMO_LEFT, true, true},
+    {"side right bands", OMO_VIEW_SIDE, false, OMO_RIGHT, false, true},
+    {"along right bands", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false, true},
 };
 #define PICTURES ((int)(sizeof pictures / sizeof pictures[0]))
 
@@ -46,6 +52,7 @@ static struct omo_placement_settings settings_of(int i, double width, double hei
                                        .from_behind = pictures[i].from_behind,
                                        .side = pictures[i].side,
                                        .modest = pictures[i].modest,
+                                       .bands = pictures[i].bands,
                                        .width = width,
                                        .height = height,
                                        .no_bony_names = width < 400};
@@ -165,6 +172,8 @@ START_TEST(limbs_have_the_lengths_of_the_body_table)
     ck_assert_double_eq_tol(apart(map.marker[OMO_ELBOW], map.marker[OMO_WRIST]) /
                                 map.px_per_stature,
                             layout.forearm, tolerance);
+    if (pictures[_i].bands)
+        return;
     if (map.shown[OMO_SHOULDER] && map.bony_shown[OMO_BONY_ACROMION]) {
         ck_assert_double_eq_tol(apart(map.bony[OMO_BONY_ACROMION],
                                       map.marker[OMO_ELBOW]) /
@@ -434,7 +443,8 @@ START_TEST(a_step_names_its_letter_in_at_most_twenty_words)
             strcat(letter, omo_placement_letter(step[i].role));
             ck_assert_msg(strstr(step[i].words, letter), "\"%s\" lacks%s", step[i].words,
                           letter);
-            ck_assert_int_eq(step[i].helper, pictures[_i].from_behind);
+            bool armpit = pictures[_i].bands && !stiff && step[i].role == OMO_SHOULDER;
+            ck_assert_int_eq(step[i].helper, pictures[_i].from_behind || armpit);
         }
     }
 }

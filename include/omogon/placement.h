@@ -30,6 +30,7 @@ struct omo_placement_settings {
     double width, height;            /**< px */
     double text_size;                /**< px; 0: from the height */
     bool no_bony_names;              /**< for small pictures */
+    bool bands;                      /**< bands on the arm; the trunk keeps stickers */
     uint32_t colour[OMO_ROLE_COUNT]; /**< 0xffRRGGBB of each sticker; 0: white */
 };
 

@@ -154,13 +154,22 @@ static void draw_cross(struct omo_figure *figure, struct omo_point at, double ra
     }
 }
 
+static void draw_letter(struct omo_figure *figure, struct omo_point at, double size,
+                        enum omo_role role, uint32_t ground)
+{
+    bool dark = omo_contrast_ratio(ground, OMO_PAPER) >= 4.5;
+    omo_figure_add(figure, &(struct omo_mark){.kind = OMO_MARK_TEXT,
+                                              .at = {at.x, at.y + 0.365 * size},
+                                              .colour = dark ? OMO_PAPER : 0xff000000u,
+                                              .text = omo_placement_letter(role),
+                                              .size = size,
+                                              .anchor = OMO_ANCHOR_MIDDLE,
+                                              .bold = 1});
+}
+
 static void draw_sticker(struct omo_figure *figure, struct omo_point at, double radius,
                          enum omo_role role, uint32_t colour)
 {
-    if (colour == 0)
-        colour = OMO_PAPER;
-    uint32_t letter =
-        omo_contrast_ratio(colour, OMO_PAPER) >= 4.5 ? OMO_PAPER : 0xff000000u;
     struct omo_point disc[64];
     for (int i = 0; i < 64; i++)
         disc[i] = (struct omo_point){at.x + radius * cos(G_PI * i / 32),
@@ -176,14 +185,41 @@ static void draw_sticker(struct omo_figure *figure, struct omo_point at, double 
                                               .width = 0.2 * radius,
                                               .edge = OMO_PAPER,
                                               .edge_width = 0.12 * radius});
-    double size = 1.3 * radius;
-    omo_figure_add(figure, &(struct omo_mark){.kind = OMO_MARK_TEXT,
-                                              .at = {at.x, at.y + 0.365 * size},
-                                              .colour = letter,
-                                              .text = omo_placement_letter(role),
-                                              .size = size,
-                                              .anchor = OMO_ANCHOR_MIDDLE,
-                                              .bold = 1});
+    draw_letter(figure, at, 1.3 * radius, role, colour);
+}
+
+/** A band across a limb, bent as if it went round it; as wide as a sticker. */
+static void draw_band(struct omo_pen *pen, const struct omo_spot *spot, double radius,
+                      enum omo_role role, uint32_t colour)
+{
+    struct omo_point across = spot->across, along = {across.y, -across.x};
+    double half = spot->half, wide = radius / pen->scale, bend = 0.25 * wide;
+    if (along.y > 0)
+        along = (struct omo_point){-along.x, -along.y};
+    const double at[6][2] = {{-half, -wide}, {0, -wide + bend}, {half, -wide},
+                             {half, wide},   {0, wide + bend},  {-half, wide}};
+    struct omo_knot knot[6];
+    for (int i = 0; i < 6; i++)
+        knot[i] = (struct omo_knot){spot->at.x + at[i][0] * across.x +
+                                        (at[i][1] - bend / 2) * along.x,
+                                    spot->at.y + at[i][0] * across.y +
+                                        (at[i][1] - bend / 2) * along.y,
+                                    i % 3 != 1};
+    omo_pen_fill(pen, knot, 6, colour, 2.2);
+    draw_letter(pen->figure, omo_pen_at(pen, spot->at.x, spot->at.y), 1.3 * radius, role,
+                colour);
+}
+
+static void draw_marker(struct omo_pen *pen, const struct omo_spot *spot, double radius,
+                        enum omo_role role, uint32_t colour)
+{
+    if (colour == 0)
+        colour = OMO_PAPER;
+    if (spot->half > 0)
+        draw_band(pen, spot, radius, role, colour);
+    else
+        draw_sticker(pen->figure, omo_pen_at(pen, spot->at.x, spot->at.y), radius, role,
+                     colour);
 }
 
 /* ---- the whole ---- */
@@ -318,9 +354,8 @@ static enum omo_status compose(const struct omo_placement_settings *settings,
     draw_names(figure, &frame.names, settings->width, text_size(settings), frame.line);
     for (int i = 0; i < OMO_ROLE_COUNT; i++)
         if (spots.marker[i].shown)
-            draw_sticker(figure,
-                         omo_pen_at(&pen, spots.marker[i].at.x, spots.marker[i].at.y),
-                         frame.ring, (enum omo_role)i, settings->colour[i]);
+            draw_marker(&pen, &spots.marker[i], frame.ring, (enum omo_role)i,
+                        settings->colour[i]);
     if (map)
         fill_map(&spots, &pen, frame.ring, map);
     return OMO_OK;

@@ -20,6 +20,15 @@ static enum set set_of(const struct omo_placement_settings *settings)
     return SET_ALONG;
 }
 
+/** Along the arm a band at the elbow would be seen from its edge: a sticker it is. */
+static bool is_band(const struct omo_placement_settings *settings, enum omo_role role)
+{
+    if (!settings->bands)
+        return false;
+    return role == OMO_WRIST || (settings->view != OMO_VIEW_ALONG_ARM &&
+                                 (role == OMO_SHOULDER || role == OMO_ELBOW));
+}
+
 const char *omo_placement_place(const struct omo_placement_settings *settings,
                                 enum omo_role role)
 {
@@ -43,6 +52,12 @@ const char *omo_placement_place(const struct omo_placement_settings *settings,
         [SET_ALONG] = {"", OMO_WORD("point of the elbow"),
                        OMO_WORD("wrist bump on the little finger's side"), "", ""},
     };
+    static const char *const bands[] = {
+        OMO_WORD("round the upper arm, close under the armpit"),
+        OMO_WORD("round the arm, its middle 2 cm above the elbow crease"),
+        OMO_WORD("round the wrist")};
+    if (is_band(settings, role))
+        return omo_word(bands[role]);
     if (role >= OMO_ROLE_COUNT || places[set_of(settings)][role][0] == '\0')
         return "";
     return omo_word(places[set_of(settings)][role]);
@@ -119,6 +134,27 @@ static const char *const good_words[SET_COUNT][OMO_ROLE_COUNT] = {
          NULL, NULL},
 };
 
+static const char peel_bands[] = OMO_WORD(
+    "Sit at a table. Close each band to a loop that slides over the hand. Peel the "
+    "stickers.");
+/* The stiff forearm lies on the table, its hand over the edge. */
+static const char *const stiff_bands[] = {
+    OMO_WORD("Stiff forearm rests on the table. Good hand: slide S over it up to the "
+             "armpit."),
+    OMO_WORD("Good hand: slide E over the resting stiff forearm, to 2 cm above the elbow "
+             "crease."),
+    OMO_WORD("Good hand: slide W over the resting stiff hand, to the wrist."),
+};
+/* A hand cannot push a loop up its own arm as far as the armpit. */
+static const char *const good_bands[] = {
+    OMO_WORD("A second person: S round the good upper arm, close under the armpit."),
+    OMO_WORD(
+        "Stiff hand rests in the lap, holding E. Slip the good arm in, past the elbow "
+        "crease."),
+    OMO_WORD(
+        "Stiff hand still rests, holding W. Slip the good hand in, up to the wrist."),
+};
+
 /* Nobody reaches these alone without twisting a shoulder. */
 static const char *const helper_words[OMO_ROLE_COUNT] = {
     OMO_WORD("A second person: S on the back of the shoulder, over its round bone."),
@@ -151,25 +187,28 @@ int omo_placement_steps(const struct omo_placement_settings *settings, bool stif
     step[count++] = (struct omo_placement_step){.role = OMO_ROLE_COUNT,
                                                 .hand = good,
                                                 .moves = good,
-                                                .words = omo_word(peel)};
+                                                .words = omo_word(
+                                                    settings->bands ? peel_bands : peel)};
     for (size_t i = 0; i < G_N_ELEMENTS(order); i++) {
         enum omo_role role = order[i];
-        bool helper = set == SET_BEHIND;
-        const char *words = helper  ? helper_words[role]
-                            : stiff ? stiff_words[set][role]
-                                    : good_words[set][role];
+        bool band = is_band(settings, role);
+        bool helper = set == SET_BEHIND || (band && !stiff && role == OMO_SHOULDER);
+        const char *words = stiff ? stiff_words[set][role] : good_words[set][role];
+        if (set == SET_BEHIND)
+            words = helper_words[role];
+        else if (band)
+            words = stiff ? stiff_bands[role] : good_bands[role];
         if (words == NULL)
             continue;
-        /* The stiff hand may hold a sticker while it rests; it never moves. */
+        /* The stiff hand may hold a marker while it rests; it never moves. */
         bool held = !stiff && !helper && (role == OMO_ELBOW || role == OMO_WRIST);
         step[count++] =
             (struct omo_placement_step){.has_role = true,
                                         .role = role,
                                         .hand = held ? other(good) : good,
                                         .moves = good,
-                                        .across =
-                                            helper ? false
-                                                   : held || reaches_across(role, stiff),
+                                        .across = !helper &&
+                                                  (held || reaches_across(role, stiff)),
                                         .helper = helper,
                                         .words = omo_word(words)};
     }

@@ -87,6 +87,8 @@ struct omo_spot {
                                     point on the other side of the body */
     double column;             /**< +1: its name stands where x is high, -1: low */
     double lift;               /**< how far above the place its name would like to be */
+    double half;               /**< a band reaches so far to either side; 0: a sticker */
+    struct omo_point across;   /**< direction of the band, unit vector */
 };
 struct omo_spots {
     struct omo_spot marker[OMO_ROLE_COUNT], bony[OMO_BONY_COUNT];

@@ -19,6 +19,7 @@ static struct omo_placement_settings figure_settings(const struct omo_sheet_sett
                                        .modest = s->modest,
                                        .width = width,
                                        .height = height,
+                                       .bands = s->bands,
                                        .text_size = 8.5};
     for (int i = 0; i < OMO_ROLE_COUNT; i++)
         f.colour[i] = omo_sheet_colour(s->set, (enum omo_role)i);
