@@ -4,14 +4,17 @@
 #include <math.h>
 #include <string.h>
 
-/* Each marker that fits earns this much; what fits badly costs up to as much. */
-#define ROLE_REWARD 20.0
+/* Each marker that fits earns this much; what fits badly costs up to as much. Few wear a
+ * second marker on the trunk, and much in a room has its colour. */
+#define ROLE_REWARD  20.0
+#define CHEST_REWARD 8.0
 /* Sizes of two bodies differ by their distance: the nearer one is likelier meant. */
-#define NEARER_REWARD   8.0
+#define NEARER_REWARD   40.0
 #define LONE_CHEST_COST 14.0
 #define LONE_HIP_COST   4.0
-/* Among markers of one colour a name must beat every other by this much. */
-#define NAME_MARGIN 4.0
+/* A marker's place must beat every other explanation of the picture by this much: it is
+ * better not to see than to be wrong. */
+#define MARGIN 4.0
 /* A marker the movement needs may be hidden when the others are there. */
 #define MISSING_COST 24.0
 /* Worst arrangement and colours still believed. */
@@ -20,8 +23,8 @@
 /* A proposal must earn this share of what its markers could. */
 #define LEAST_SHARE      0.35
 #define LEAST_SHARE_PAIR 0.70
-#define CHOICES_MAX      10
-#define NODES_MAX        6000
+#define CHOICES_MAX      20
+#define NODES_MAX        20000
 
 struct choices {
     int count;
@@ -33,12 +36,12 @@ struct search {
     struct choices choices[OMO_ROLE_COUNT];
     unsigned needed;
     int nodes;
+    double most_nearness; /**< of any body here */
     struct omo_figure figure;
     int chosen[OMO_ROLE_COUNT];
     double spot_cost;
-    double best_earned; /**< the best score without its size's share */
-    double margin;      /**< alternatives this near the best are worth knowing */
     double best_with[OMO_ROLE_COUNT][OMO_CANDIDATES_MAX];
+    double best_without[OMO_ROLE_COUNT];
     struct omo_proposal best;
 };
 
@@ -107,6 +110,49 @@ static int chosen_count(const struct search *search)
     return count;
 }
 
+static double role_reward(const struct omo_tracker *tracker, int role)
+{
+    bool shared = role == OMO_CHEST &&
+                  tracker->entry_of_role[OMO_CHEST] == tracker->entry_of_role[OMO_HIP];
+    return shared ? CHEST_REWARD : ROLE_REWARD;
+}
+
+static double reward(const struct search *search)
+{
+    double sum = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        if (search->chosen[r] >= 0)
+            sum += role_reward(search->tracker, r);
+    return sum;
+}
+
+/* Mean logarithm of the markers' size on the picture: those of one person are alike, and
+ * those of the nearer person are larger. */
+static double nearness(const struct search *search)
+{
+    double sum = 0;
+    int count = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        if (search->chosen[r] < 0)
+            continue;
+        sum += log(search->figure.diameter_px[r] / search->tracker->view.height);
+        count++;
+    }
+    return sum / count;
+}
+
+/* The most it can be. */
+static double most_nearness(const struct search *search)
+{
+    const struct omo_candidates *all = &search->tracker->candidates;
+    double largest = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+        for (int i = 0; i < search->choices[r].count; i++)
+            largest =
+                fmax(largest, all->item[search->choices[r].candidate[i]].diameter_px);
+    return log(largest / search->tracker->view.height);
+}
+
 static void propose(struct search *search)
 {
     struct omo_tracker *tracker = search->tracker;
@@ -120,8 +166,8 @@ static void propose(struct search *search)
     double figure = omo_figure_cost(&tracker->figure_frame, &search->figure, &stature);
     if (!(figure <= FIGURE_COST_MAX))
         return;
-    double nearer = NEARER_REWARD * log(stature / tracker->view.height);
-    double score = ROLE_REWARD * count - figure - search->spot_cost + nearer;
+    double nearer = NEARER_REWARD * nearness(search);
+    double score = reward(search) - figure - search->spot_cost + nearer;
     /* One trunk marker in the colour of both is the hip's. */
     if (search->chosen[OMO_CHEST] >= 0 && search->chosen[OMO_HIP] < 0 &&
         omo_class_of_role(tracker, OMO_CHEST) == omo_class_of_role(tracker, OMO_HIP))
@@ -131,25 +177,25 @@ static void propose(struct search *search)
     if (search->chosen[OMO_HIP] >= 0 && search->chosen[OMO_WRIST] < 0 &&
         omo_class_of_role(tracker, OMO_WRIST) == omo_class_of_role(tracker, OMO_HIP))
         score -= LONE_HIP_COST;
-    if (score <= search->best.score - 2 * search->margin)
+    if (score <= search->best.score - MARGIN)
         return;
     double colour = colour_cost(search);
     score -= colour;
     double earned = score - nearer;
     double least = count > 2 ? LEAST_SHARE : LEAST_SHARE_PAIR;
     if (colour > COLOUR_COST_MAX ||
-        earned < least * ROLE_REWARD * count - MISSING_COST * missing)
+        earned < least * reward(search) - MISSING_COST * missing)
         return;
-    for (int r = 0; r < OMO_ROLE_COUNT; r++)
-        if (search->chosen[r] >= 0)
-            search->best_with[r][search->chosen[r]] =
-                fmax(search->best_with[r][search->chosen[r]], earned);
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        double *best = search->chosen[r] >= 0 ? &search->best_with[r][search->chosen[r]]
+                                              : &search->best_without[r];
+        *best = fmax(*best, score);
+    }
     if (score <= search->best.score)
         return;
     memcpy(search->best.candidate, search->chosen, sizeof search->chosen);
     search->best.count = count;
     search->best.score = score;
-    search->best_earned = earned;
     search->best.stature_px = stature;
 }
 
@@ -171,15 +217,18 @@ static void lift(struct search *search, int role)
     search->figure.there[role] = false;
 }
 
+/* Whether two candidates are one thing, which two looks may have found twice. */
+static bool one_thing(const struct omo_candidate *a, const struct omo_candidate *b)
+{
+    return omo_length(a->x_px - b->x_px, a->y_px - b->y_px) < 0.5 * b->diameter_px;
+}
+
 static bool already_chosen(const struct search *search, int candidate)
 {
     const struct omo_candidate *all = search->tracker->candidates.item;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
         int other = search->chosen[r];
-        /* Two looks may have found one thing twice. */
-        if (other >= 0 && omo_length(all[other].x_px - all[candidate].x_px,
-                                     all[other].y_px - all[candidate].y_px) <
-                              0.5 * all[other].diameter_px)
+        if (other >= 0 && one_thing(&all[candidate], &all[other]))
             return true;
     }
     return false;
@@ -192,13 +241,15 @@ static void descend(struct search *search, int role)
         propose(search);
         return;
     }
-    double cost = 0, stature = search->tracker->view.height;
+    double cost = 0;
     int count = chosen_count(search);
     if (count >= 2)
-        cost = omo_figure_cost(&search->tracker->figure_frame, &search->figure, &stature);
-    double most = ROLE_REWARD * (count + OMO_ROLE_COUNT - role) - cost -
-                  search->spot_cost + NEARER_REWARD * 0.7;
-    if (cost > FIGURE_COST_MAX || most <= search->best.score - 2 * search->margin ||
+        cost = omo_figure_cost(&search->tracker->figure_frame, &search->figure, NULL);
+    double most =
+        reward(search) - cost - search->spot_cost + NEARER_REWARD * search->most_nearness;
+    for (int r = role; r < OMO_ROLE_COUNT; r++)
+        most += search->choices[r].count ? role_reward(search->tracker, r) : 0;
+    if (cost > FIGURE_COST_MAX || most <= search->best.score - MARGIN ||
         search->nodes++ > NODES_MAX)
         return;
     const struct choices *choices = &search->choices[role];
@@ -220,50 +271,53 @@ static unsigned needed_roles(const struct omo_tracker *tracker)
     return needed ? needed : 1u << OMO_SHOULDER | 1u << OMO_ELBOW;
 }
 
-/* More than the trunk's two in one colour. */
-static bool shared_colours(const struct omo_tracker *tracker)
+/* The best explanation of the picture in which this marker is elsewhere, is missing, or
+ * is another one. */
+static double best_rival(const struct search *search, int role)
 {
-    for (int r = 0; r < OMO_CHEST; r++)
-        for (int q = 0; q < r; q++)
-            if (omo_class_of_role(tracker, r) >= 0 &&
-                omo_class_of_role(tracker, r) == omo_class_of_role(tracker, q))
-                return true;
-    return false;
+    const struct omo_candidates *all = &search->tracker->candidates;
+    const struct omo_candidate *own = &all->item[search->best.candidate[role]];
+    double best = search->best_without[role];
+    for (int i = 0; i < all->count; i++) {
+        bool same = one_thing(&all->item[i], own);
+        for (int q = 0; q < OMO_ROLE_COUNT; q++)
+            if ((q == role) != same)
+                best = fmax(best, search->best_with[q][i]);
+    }
+    return best;
 }
 
-/* A marker that could nearly as well be another one stays without a name. */
+/* A marker that could nearly as well be another one, or elsewhere, stays without a name.
+ */
 static void drop_doubtful(struct search *search)
 {
-    struct omo_proposal *best = &search->best;
+    struct omo_proposal sure = search->best;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
-        int candidate = best->candidate[r];
-        for (int q = 0; q < OMO_ROLE_COUNT && candidate >= 0; q++) {
-            if (q == r ||
-                search->best_with[q][candidate] < search->best_earned - NAME_MARGIN)
-                continue;
-            best->candidate[r] = -1;
-            best->count--;
-            break;
-        }
+        if (sure.candidate[r] < 0 || best_rival(search, r) < search->best.score - MARGIN)
+            continue;
+        sure.candidate[r] = -1;
+        sure.count--;
     }
+    search->best = sure;
 }
 
 bool omo_acquire(struct omo_tracker *tracker, struct omo_proposal *proposal)
 {
     struct search search = {.tracker = tracker, .needed = needed_roles(tracker)};
-    for (int r = 0; r < OMO_ROLE_COUNT; r++)
-        search.chosen[r] = -1;
     search.best.score = -INFINITY;
-    for (int r = 0; r < OMO_ROLE_COUNT; r++)
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        search.chosen[r] = -1;
+        search.best_without[r] = -INFINITY;
         for (int i = 0; i < OMO_CANDIDATES_MAX; i++)
             search.best_with[r][i] = -INFINITY;
-    search.margin = shared_colours(tracker) ? NAME_MARGIN : 0;
+    }
     list_choices(&search);
+    search.most_nearness = most_nearness(&search);
     descend(&search, 0);
-    if (!isfinite(search.best.score))
+    /* A search that was cut short may have missed a rival. */
+    if (!isfinite(search.best.score) || search.nodes > NODES_MAX)
         return false;
-    if (search.margin > 0)
-        drop_doubtful(&search);
+    drop_doubtful(&search);
     if (search.best.count < 2)
         return false;
     *proposal = search.best;

@@ -12,7 +12,7 @@
 #define SIZE_SIGMA_KNOWN 0.15
 #define SIZE_SIGMA       0.32
 /* Sizes of the markers of one person agree this well, logarithm. */
-#define ALIKE_SIGMA 0.16
+#define ALIKE_SIGMA 0.13
 
 /* An arm that points out of the image plane is shorter on the picture, seldom longer
  * than the table's (perspective, long-limbed people, placement). */

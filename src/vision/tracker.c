@@ -18,7 +18,7 @@
 #define RETURN_COST_MAX   16.0
 #define RETURN_MARGIN     4.0
 #define FIGURE_COST_MAX   30.0
-#define CHALLENGE_MARGIN  15.0
+#define CHALLENGE_MARGIN  8.0
 #define CHALLENGE_FIRST_S 0.5
 #define CHALLENGE_MOST_S  4.0
 /* Large patches are struck anew after so many frames. */
@@ -337,6 +337,7 @@ static void start_body(struct omo_tracker *tracker, const struct omo_proposal *p
     tracker->frames_to_light = 0;
     tracker->pair_frames = 0;
     tracker->challenge_wins = 0;
+    tracker->body_score = proposal->score;
     tracker->challenge_wait_s = CHALLENGE_FIRST_S;
     tracker->next_challenge_s = tracker->time_s + CHALLENGE_FIRST_S;
 }
@@ -374,7 +375,7 @@ static void try_to_lock(struct omo_tracker *tracker, struct omo_sighting *list)
         start_body(tracker, &proposal, list);
 }
 
-/* Score of the body that is followed, by the same rule as a proposal's. */
+/* Whether a proposal is the body that is followed, as far as it is seen. */
 static bool agrees(const struct omo_proposal *proposal, const struct omo_sighting *list)
 {
     int same = 0, other = 0;
@@ -390,17 +391,19 @@ static bool agrees(const struct omo_proposal *proposal, const struct omo_sightin
 }
 
 /* Now and then the followed body is held against the best other one: the first lock may
- * have been on a reflection, or on things in the right places. */
+ * have been on a reflection, or on things in the right places. It counts with the best it
+ * ever showed, since a hand may hide its markers but does not make it another one. */
 static void challenge(struct omo_tracker *tracker, struct omo_sighting *list)
 {
     struct omo_proposal proposal;
     if (tracker->time_s < tracker->next_challenge_s)
         return;
-    bool other = omo_acquire(tracker, &proposal) && !agrees(&proposal, list);
-    if (other) {
-        int followed = __builtin_popcount(sighted(list));
-        other = proposal.count > followed || (proposal.count >= 3 && followed < 3);
-    }
+    bool found = omo_acquire(tracker, &proposal);
+    bool same = found && agrees(&proposal, list);
+    if (same)
+        tracker->body_score = fmax(tracker->body_score, proposal.score);
+    bool other =
+        found && !same && proposal.score > tracker->body_score + CHALLENGE_MARGIN;
     tracker->challenge_wins = other ? tracker->challenge_wins + 1 : 0;
     if (tracker->challenge_wins >= 3) {
         start_body(tracker, &proposal, list);

@@ -65,7 +65,8 @@ struct omo_tracker {
     double lost_since_s;   /**< when the last marker needed was seen */
     double next_challenge_s, challenge_wait_s;
     int challenge_wins;
-    int pair_frames; /**< frames in which the same two-marker body was proposed */
+    double body_score; /**< the best score the followed body has shown */
+    int pair_frames;   /**< frames in which the same two-marker body was proposed */
     double pair_x, pair_y;
     int frames_to_strike; /**< until large patches are looked at afresh */
     int frames_to_light;  /**< frames until the palette is looked after again */
