@@ -232,6 +232,17 @@ static bool measure_band(const struct omo_planes *planes,
     return true;
 }
 
+/* The picture's border may have cut off what reaches it: its middle cannot be known. */
+static bool cut(const struct omo_planes *planes, const struct omo_spot *spot)
+{
+    double across =
+        spot->outline.radius_px * sqrt(spot->outline.c) + 0.25 * planes->scale_x;
+    double down =
+        spot->outline.radius_px * sqrt(spot->outline.a) + 0.25 * planes->scale_y;
+    return spot->x_px < across || spot->x_px > planes->width - 1 - across ||
+           spot->y_px < down || spot->y_px > planes->height - 1 - down;
+}
+
 bool omo_spot_measure(const struct omo_planes *planes, const struct omo_colour_map *map,
                       const struct omo_spot_start *start, struct omo_spot *spot)
 {
@@ -260,7 +271,7 @@ bool omo_spot_measure(const struct omo_planes *planes, const struct omo_colour_m
     bool good =
         (start->shape == OMO_BAND ? measure_band : measure_disc)(planes, start, &window,
                                                                  step, &moments, &found);
-    if (!good)
+    if (!good || cut(planes, &found))
         return false;
     omo_colour_map_apply(map, contrast.core[0], contrast.core[1], found.core);
     omo_colour_map_apply(map, contrast.ground[0], contrast.ground[1], found.ground);
