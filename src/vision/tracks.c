@@ -12,6 +12,7 @@
 /* Slow means, per frame. */
 #define SHUTTER_RATE 0.1
 #define OUTLINE_RATE 0.06
+#define SHRINK_RATE  0.03
 #define CORE_RATE    0.10
 
 #define SIZE_SIGMA     0.13 /* logarithm of the radius from frame to frame */
@@ -441,9 +442,12 @@ static void update_one(struct omo_track *track, const struct omo_sighting *sight
         memcpy(track->ground, sighting->spot.ground, sizeof track->ground);
     } else if (sighting->clear) {
         double early = 1.0 / (track->frames + 1);
-        mix_outline(&track->outline, &sighting->spot.outline, fmax(OUTLINE_RATE, early));
-        mix_outline(&track->seen_outline, &sighting->spot.seen,
-                    fmax(OUTLINE_RATE, early));
+        /* What creeps over it takes its outline along unless that shrinks slowly. */
+        bool shrinks =
+            omo_outline_least_ratio(&sighting->spot.seen, &track->seen_outline) < 1;
+        double form = shrinks ? SHRINK_RATE : fmax(OUTLINE_RATE, early);
+        mix_outline(&track->outline, &sighting->spot.outline, form);
+        mix_outline(&track->seen_outline, &sighting->spot.seen, form);
         double rate = fmax(CORE_RATE, early);
         track->rim += rate * (sighting->spot.rim - track->rim);
         for (int i = 0; i < 2; i++) {
