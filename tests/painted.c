@@ -79,6 +79,44 @@ void painted_disc(struct painted *p, double x_px, double y_px, double diameter_p
     }
 }
 
+/* Mean light of a sample's area over the band, 0 where it is not covered. */
+static double band_light(const struct omo_planes *planes, double x, double y,
+                         const double half_px[2], double turn_deg, double light)
+{
+    const double c = cos(turn_deg * M_PI / 180), s = sin(turn_deg * M_PI / 180);
+    double sum = 0;
+    for (int j = 0; j < FINE; j++) {
+        for (int i = 0; i < FINE; i++) {
+            double dx = x + ((i + 0.5) / FINE - 0.5) * planes->scale_x;
+            double dy = y + ((j + 0.5) / FINE - 0.5) * planes->scale_y;
+            double u = c * dx + s * dy, v = c * dy - s * dx;
+            if (fabs(u) < half_px[0] && fabs(v) < half_px[1])
+                sum += 1 + light * u / half_px[0];
+        }
+    }
+    return sum / (FINE * FINE);
+}
+
+void painted_band(struct painted *p, double x_px, double y_px, const double half_px[2],
+                  double turn_deg, double light, const double rgb[3])
+{
+    const struct omo_planes *planes = &p->planes;
+    double ycbcr[3];
+    omo_srgb_to_ycbcr(rgb, ycbcr);
+    for (int j = 0; j < planes->chroma_height; j++) {
+        double dy = j * planes->scale_y + planes->offset_y - y_px;
+        for (int i = 0; i < planes->chroma_width; i++) {
+            double dx = i * planes->scale_x + planes->offset_x - x_px;
+            if (hypot(dx, dy) > half_px[0] + half_px[1] + 4)
+                continue;
+            double share = band_light(planes, dx, dy, half_px, turn_deg, light);
+            size_t at = (size_t)j * (size_t)planes->chroma_width + (size_t)i;
+            p->b[at] += share * (ycbcr[1] - 128);
+            p->r[at] += share * (ycbcr[2] - 128);
+        }
+    }
+}
+
 double painted_random(uint64_t *seed)
 {
     *seed = *seed * 6364136223846793005u + 1442695040888963407u;

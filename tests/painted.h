@@ -19,6 +19,10 @@ void painted_clear(struct painted *p);
 /** A disc of an sRGB colour, every sample by the share of its area that is covered. */
 void painted_disc(struct painted *p, double x_px, double y_px, double diameter_px,
                   const double rgb[3]);
+/** A band on a limb: half lengths along and across its long way, which is turned by
+ *  turn_deg; light changes by `light` from its middle to an end. */
+void painted_band(struct painted *p, double x_px, double y_px, const double half_px[2],
+                  double turn_deg, double light, const double rgb[3]);
 /** Rounds to the planes, with Gaussian noise of `noise` grey levels from a seed. */
 void painted_develop(struct painted *p, double noise, uint64_t *seed);
 /** Uniform in [0, 1). */

@@ -12,12 +12,20 @@
 #define ROBUST_SHARE   0.30  /* a residual of this share of the step counts half */
 #define GROSS_SHARE    0.35  /* one above this does not fit at all */
 #define SIGMA_FLOOR_PX 0.03
-#define SIGMA_PER_FIT  1.6  /* neighbouring samples share their noise */
-#define NEAR_ENOUGH_PX 0.03 /* what is left after such a step is a tenth of it */
+/* A limb's outline against what is behind it: light and taper shift the ends of a band
+ * by about this much, the same in every frame, which no residual shows. */
+#define SIGMA_FLOOR_BAR_PX 0.10
+#define SIGMA_PER_FIT      1.6  /* neighbouring samples share their noise */
+#define NEAR_ENOUGH_PX     0.03 /* what is left after such a step is a tenth of it */
+/* A band on a limb, shares of the step: how the light may change across it and the ground
+ * beyond its ends, and how much that ground may differ from end to end. */
+#define BAR_SIGMA      0.5
+#define BAR_TILT_SIGMA 0.05
 
 /* Parameters: x, y, step, ground, then radius, shade_x, shade_y of an ellipse or
- * half_long, half_wide, ends of a bar. An ellipse without shading has five. */
-#define MOST_PARAMETERS 7
+ * half_long, half_wide, ends, tilt, shade_x, bow of a bar. An ellipse without shading has
+ * five. */
+#define MOST_PARAMETERS 10
 
 struct normal {
     double matrix[MOST_PARAMETERS][MOST_PARAMETERS];
@@ -40,7 +48,7 @@ static inline omo_f4 slope4(omo_f4 t)
 struct lanes {
     omo_f4 x, y, step, ground, per_edge;
     omo_f4 a, b, c, radius, per_radius, shade_x, shade_y;
-    omo_f4 cosine, sine, half_long, half_wide, ends;
+    omo_f4 cosine, sine, half_long, half_wide, per_long, ends, tilt, bow;
 };
 
 static void spread(const struct omo_model *m, struct lanes *l)
@@ -61,7 +69,10 @@ static void spread(const struct omo_model *m, struct lanes *l)
                         .sine = omo_all4(m->sine),
                         .half_long = omo_all4(m->half_long),
                         .half_wide = omo_all4(m->half_wide),
-                        .ends = omo_all4(m->ends)};
+                        .per_long = omo_all4(m->half_long > 0 ? 1 / m->half_long : 0),
+                        .ends = omo_all4(m->ends),
+                        .tilt = omo_all4(m->tilt),
+                        .bow = omo_all4(m->bow)};
 }
 
 /* Expected place at (x, y) from the centre and its derivatives. */
@@ -89,6 +100,16 @@ static inline __attribute__((always_inline)) omo_f4 ellipse_at(const struct lane
     return l->ground + top * level;
 }
 
+/* Light at place u / half_long across a limb, against that in its middle: what is lit
+ * from one side falls off towards the other, and a round thing falls off towards both
+ * edges. */
+static inline omo_f4 bar_light(const struct lanes *l, omo_f4 place, omo_f4 *round)
+{
+    const omo_f4 one = omo_all4(1);
+    *round = one - omo_sqrt4(one - omo_unit4(place * place));
+    return l->shade_x * place + l->bow * *round;
+}
+
 static inline __attribute__((always_inline)) omo_f4 bar_at(const struct lanes *l,
                                                            omo_f4 x, omo_f4 y, omo_f4 *j)
 {
@@ -98,7 +119,9 @@ static inline __attribute__((always_inline)) omo_f4 bar_at(const struct lanes *l
     omo_f4 su = level4(tu), sv = level4(tv);
     omo_f4 du = slope4(tu) * l->per_edge, dv = slope4(tv) * l->per_edge;
     const omo_f4 one = omo_all4(1), zero = omo_all4(0);
-    omo_f4 along = du * (l->step * sv - l->ends), wide = l->step * su * dv;
+    omo_f4 place = u * l->per_long, round, top = l->step + bar_light(l, place, &round);
+    omo_f4 end = omo_pick4(u > zero, one, -one), ends = l->ends + end * l->tilt;
+    omo_f4 along = du * (top * sv - ends), wide = top * su * dv;
     omo_f4 at_u = omo_pick4(u > zero, along, -along);
     omo_f4 at_v = omo_pick4(v > zero, wide, -wide);
     j[0] = l->cosine * at_u - l->sine * at_v;
@@ -108,7 +131,19 @@ static inline __attribute__((always_inline)) omo_f4 bar_at(const struct lanes *l
     j[4] = along;
     j[5] = wide;
     j[6] = one - su;
-    return l->ground + l->step * su * sv + l->ends * (one - su);
+    j[7] = end * j[6];
+    j[8] = place * j[2];
+    j[9] = round * j[2];
+    return l->ground + top * j[2] + ends * j[6];
+}
+
+/* Beside a band's ends the limb goes on, narrower or wider than the band: not looked at.
+ */
+static inline omo_i4 beside_ends(const struct lanes *l, omo_f4 edge, omo_f4 x, omo_f4 y)
+{
+    omo_f4 u = omo_abs4(l->cosine * x + l->sine * y);
+    omo_f4 v = omo_abs4(l->cosine * y - l->sine * x);
+    return (u > l->half_long - edge) & (v > l->half_wide);
 }
 
 /* Sums of the normal equations over the window, n parameters. */
@@ -125,7 +160,7 @@ static inline __attribute__((always_inline)) void accumulate(
         for (int c = r; c < n; c++)
             sum[r][c] = omo_all4(0);
     }
-    const omo_f4 one = omo_all4(1);
+    const omo_f4 one = omo_all4(1), edge = omo_all4(0.5 * m->edge_px);
     const omo_f4 limit = omo_all4(robust > 0 ? 1 / (robust * robust) : 0);
     for (int i = 0; i < window->count; i += 4) {
         omo_f4 x = omo_load4(window->x + i) - l.x, y = omo_load4(window->y + i) - l.y;
@@ -135,11 +170,13 @@ static inline __attribute__((always_inline)) void accumulate(
         omo_f4 e = omo_load4(window->p + i) - expected;
         omo_f4 w = one / (one + e * e * limit);
         w = omo_load4(window->w + i) * (strict ? w * w : w);
-#pragma GCC unroll 7
+        if (form == OMO_FORM_BAR)
+            w = omo_only4(~beside_ends(&l, edge, x, y), w);
+#pragma GCC unroll 10
         for (int r = 0; r < n; r++) {
             omo_f4 wj = w * j[r];
             right[r] += wj * e;
-#pragma GCC unroll 7
+#pragma GCC unroll 10
             for (int c = r; c < n; c++)
                 sum[r][c] += wj * j[c];
         }
@@ -169,11 +206,11 @@ static __attribute__((noinline)) void ellipse7(const struct omo_window *window,
     accumulate(window, m, 7, OMO_FORM_ELLIPSE, robust, strict, normal);
 }
 
-static __attribute__((noinline)) void bar7(const struct omo_window *window,
-                                           const struct omo_model *m, double robust,
-                                           bool strict, struct normal *normal)
+static __attribute__((noinline)) void bar10(const struct omo_window *window,
+                                            const struct omo_model *m, double robust,
+                                            bool strict, struct normal *normal)
 {
-    accumulate(window, m, 7, OMO_FORM_BAR, robust, strict, normal);
+    accumulate(window, m, 10, OMO_FORM_BAR, robust, strict, normal);
 }
 
 /* Cholesky factor of the symmetric matrix in place (lower part). */
@@ -233,9 +270,12 @@ static void add_priors(struct normal *normal, const struct omo_model *m, int n,
         normal->right[4] -= k * (m->radius - rules->radius_px);
     }
     if (m->form == OMO_FORM_BAR) {
-        double doubt = 0.5 * m->step;
-        normal->matrix[6][6] += NOISE_VARIANCE / (doubt * doubt);
-        normal->right[6] -= NOISE_VARIANCE / (doubt * doubt) * m->ends;
+        const double now[] = {m->ends, m->tilt, m->shade_x, m->bow};
+        for (int i = 0; i < 4; i++) {
+            double doubt = (i == 1 ? BAR_TILT_SIGMA : BAR_SIGMA) * m->step;
+            normal->matrix[6 + i][6 + i] += NOISE_VARIANCE / (doubt * doubt);
+            normal->right[6 + i] -= NOISE_VARIANCE / (doubt * doubt) * now[i];
+        }
     }
     for (int i = 0; i < n; i++)
         normal->matrix[i][i] += 1e-6;
@@ -253,6 +293,9 @@ static bool apply(struct omo_model *m, const double *change, int n, double first
         m->half_long += bounded(change[4], 0.2 * m->half_long);
         m->half_wide += bounded(change[5], 0.2 * m->half_wide);
         m->ends += change[6];
+        m->tilt += change[7];
+        m->shade_x += change[8];
+        m->bow += change[9];
         size = m->half_long;
         if (!(m->half_wide > 1))
             return false;
@@ -278,8 +321,8 @@ bool omo_fit(const struct omo_window *window, const struct omo_fit_rules *rules,
         /* Shading is small: it joins when the centre is nearly right. */
         bool last_kind = bar || rules->shade_sigma <= 0 || pass >= PLAIN_PASSES;
         double robust = pass == 0 && !rules->strict ? 0 : ROBUST_SHARE * m->step;
-        n = bar || (rules->shade_sigma > 0 && last_kind) ? 7 : 5;
-        (bar      ? bar7
+        n = bar ? 10 : rules->shade_sigma > 0 && last_kind ? 7 : 5;
+        (bar      ? bar10
          : n == 7 ? ellipse7
                   : ellipse5)(window, m, robust, rules->strict, &normal);
         add_priors(&normal, m, n, rules);
@@ -301,7 +344,8 @@ bool omo_fit(const struct omo_window *window, const struct omo_fit_rules *rules,
     solve(normal.matrix, n, inverse[1]);
     double noise2 = normal.residual2 / fmax(normal.weight - 5, 1);
     double per_axis2 = 0.5 * noise2 * (inverse[0][0] + inverse[1][1]);
-    *sigma_px = omo_length(SIGMA_FLOOR_PX, SIGMA_PER_FIT * sqrt(per_axis2));
+    *sigma_px = omo_length(bar ? SIGMA_FLOOR_BAR_PX : SIGMA_FLOOR_PX,
+                           SIGMA_PER_FIT * sqrt(per_axis2));
     return true;
 }
 
@@ -329,7 +373,7 @@ void omo_fit_judge(const struct omo_window *window, const struct omo_model *m,
     const omo_f4 zero = omo_all4(0), one = omo_all4(1), edge = omo_all4(0.5 * m->edge_px);
     const omo_f4 rim_from =
         omo_all4(-0.5 * m->edge_px - 0.2 * (bar ? m->half_wide : m->radius));
-    const omo_f4 per_step = omo_all4(1 / m->step), ends = omo_all4(bar ? m->ends : 0);
+    const omo_f4 per_step = omo_all4(1 / m->step);
     const omo_f4 soft2 = omo_all4(ROBUST_SHARE * ROBUST_SHARE);
     const omo_f4 gross2 = omo_all4(GROSS_SHARE * GROSS_SHARE);
     omo_f4 inside = zero, alike = zero, rim = zero, rim_alike = zero, ring = zero;
@@ -342,10 +386,13 @@ void omo_fit_judge(const struct omo_window *window, const struct omo_model *m,
         omo_f4 seen = (omo_load4(window->p + i) - l.ground) * per_step;
         if (bar) {
             /* the other ground begins where the ends do */
-            omo_f4 u = omo_abs4(l.cosine * x + l.sine * y);
+            omo_f4 u = l.cosine * x + l.sine * y, round;
             omo_f4 beyond =
-                one - level4(omo_unit4((l.half_long - u) * l.per_edge + omo_all4(0.5)));
+                one - level4(omo_unit4((l.half_long - omo_abs4(u)) * l.per_edge +
+                                       omo_all4(0.5)));
+            omo_f4 ends = l.ends + omo_pick4(u > zero, l.tilt, -l.tilt);
             seen -= ends * per_step * beyond;
+            level *= one + bar_light(&l, u * l.per_long, &round) * per_step;
         }
         omo_i4 there = omo_load4(window->w + i) > zero;
         omo_i4 out = there & (d > edge), in = there & (d <= edge);

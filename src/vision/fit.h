@@ -18,8 +18,10 @@ struct omo_model {
     /* ellipse: d^2 = a x^2 + 2 b x y + c y^2 against radius^2; light rises over a radius
      */
     double a, b, c, radius, shade_x, shade_y;
-    /* bar: half lengths along its axes; the ground beyond its ends differs by `ends` */
-    double cosine, sine, half_long, half_wide, ends;
+    /* bar: half lengths along its axes; light rises by shade_x over a half length, and by
+     * bow (downward) from its middle to both ends; the ground beyond its ends differs by
+     * ends - tilt at one and ends + tilt at the other */
+    double cosine, sine, half_long, half_wide, ends, tilt, bow;
 };
 
 struct omo_fit_rules {
