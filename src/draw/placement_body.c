@@ -84,7 +84,7 @@ struct omo_spot omo_spot_at(struct omo_point at, double column, double lift)
         .shown = true, .at = at, .named_at = at, .column = column, .lift = lift};
 }
 
-struct omo_point omo_trunk_at(const struct omo_body *body, double x, double y)
+struct omo_point omo_body_at(const struct omo_body *body, double x, double y)
 {
     return (struct omo_point){x * body->wide, omo_body_height(body->layout, y)};
 }

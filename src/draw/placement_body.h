@@ -44,7 +44,7 @@ void omo_stroke_both(struct omo_body *body, const struct omo_knot *from, size_t 
 
 /** A place; its name in the column `column`, `lift` units above it. */
 struct omo_spot omo_spot_at(struct omo_point at, double column, double lift);
-struct omo_point omo_trunk_at(const struct omo_body *body, double x, double y);
+struct omo_point omo_body_at(const struct omo_body *body, double x, double y);
 /** Makes a marker a band across a limb, `half` to either side. */
 void omo_spot_band(struct omo_spot *spot, const struct omo_body *body, int limb,
                    double along, double half);

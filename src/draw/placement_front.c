@@ -151,8 +151,8 @@ static void set_spots(const struct omo_body *b, struct omo_spots *spots)
     const bool behind = b->settings->from_behind;
     const struct omo_limb *upper = &b->limb[0], *fore = &b->limb[1];
     struct omo_spot *marker = spots->marker, *bony = spots->bony;
-    struct omo_point hip = behind ? omo_trunk_at(b, 44, 552) : omo_trunk_at(b, 70, 540);
-    struct omo_point top = behind ? omo_trunk_at(b, 0, 832) : omo_trunk_at(b, 0, 813);
+    struct omo_point hip = behind ? omo_body_at(b, 44, 552) : omo_body_at(b, 70, 540);
+    struct omo_point top = behind ? omo_body_at(b, 0, 832) : omo_body_at(b, 0, 813);
 
     marker[OMO_SHOULDER] = omo_spot_at(omo_limb_at(upper, 0.12, 2), 1, 10);
     /* The crease lies at the joint; 2 cm are 12 thousandths of 1.7 m. */

@@ -119,13 +119,13 @@ static void set_side_spots(const struct omo_body *b, struct omo_spots *spots)
         omo_spot_at((struct omo_point){edge.x + 3, edge.y - 22}, -1, 10);
     marker[OMO_ELBOW] = omo_spot_at(omo_limb_at(upper, 0.985, 0), 1, 40);
     marker[OMO_WRIST] = omo_spot_at(omo_limb_at(fore, 0.96, 0), 1, 20);
-    marker[OMO_HIP] = omo_spot_at(omo_trunk_at(b, -4, 542), -1, 0);
-    marker[OMO_CHEST] = omo_spot_at(omo_trunk_at(b, -4, 716), -1, 10);
+    marker[OMO_HIP] = omo_spot_at(omo_body_at(b, -4, 542), -1, 0);
+    marker[OMO_CHEST] = omo_spot_at(omo_body_at(b, -4, 716), -1, 10);
     bony[OMO_BONY_ACROMION] = omo_spot_at(edge, 1, 35);
     bony[OMO_BONY_EPICONDYLE] = omo_spot_at(omo_limb_at(upper, 0.985, 0), 1, 15);
     bony[OMO_BONY_STYLOID] = omo_spot_at(omo_limb_at(fore, 0.95, 12), 1, 45);
-    bony[OMO_BONY_HIP_BONE] = omo_spot_at(omo_trunk_at(b, -4, 572), -1, 20);
-    bony[OMO_BONY_SIDE_LINE] = omo_spot_at(omo_trunk_at(b, -4, 716), -1, -15);
+    bony[OMO_BONY_HIP_BONE] = omo_spot_at(omo_body_at(b, -4, 572), -1, 20);
+    bony[OMO_BONY_SIDE_LINE] = omo_spot_at(omo_body_at(b, -4, 716), -1, -15);
     if (b->settings->bands) {
         omo_spot_band(&marker[OMO_SHOULDER], b, 0, 0.32, 31.5);
         omo_spot_band(&marker[OMO_ELBOW], b, 0, 1 - 12 / upper->length, 23.5);
