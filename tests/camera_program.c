@@ -2,6 +2,7 @@
      camera_program list
      camera_program run [PATH] [--frames N] [--seconds S] [--size W H] [--rate R] [--lock]
                         [--planes] [--chroma] [--slow MS] [--patience S]
+                        [--settle-at FRAME]
    One line a picture: "frame INDEX TIME_US FORMAT WIDTH HEIGHT BYTES HASH [HASHES...]",
    the hashes of Y, Cb and Cr with --planes. "fault NAME SENTENCE" when pictures stop,
    "back" when they come again. Ends well on SIGTERM. */
@@ -33,7 +34,7 @@ static const char *const fault_names[] = {
 
 struct run {
     struct omo_camera_wish wish;
-    long frames;
+    long frames, settle_at;
     double seconds, patience, slow_ms;
     bool planes, chroma;
     struct omo_camera *camera;
@@ -161,6 +162,10 @@ static bool step(struct run *run, long *frames)
         print_frame(run);
         print_locks(run);
         ++*frames;
+        if (*frames == run->settle_at) {
+            omo_camera_settle_again(run->camera);
+            print_locks(run);
+        }
         if (run->slow_ms > 0)
             pause_ms(run->slow_ms);
     } else if (status == OMO_ERR_DAMAGED) {
@@ -235,6 +240,8 @@ static bool read_options(struct run *run, int argc, char **argv)
             return false;
         else if (strcmp(name, "--frames") == 0)
             run->frames = strtol(argv[++i], NULL, 10);
+        else if (strcmp(name, "--settle-at") == 0)
+            run->settle_at = strtol(argv[++i], NULL, 10);
         else if (strcmp(name, "--seconds") == 0)
             run->seconds = strtod(argv[++i], NULL);
         else if (strcmp(name, "--patience") == 0)

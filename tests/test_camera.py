@@ -63,6 +63,17 @@ def raw(name, size, count):
     return path, pictures
 
 
+def without_tables(picture):
+    """A JPEG less its DHT segments."""
+    kept, at = picture[:2], 2
+    while picture[at + 1] != 0xda:
+        end = at + 2 + int.from_bytes(picture[at + 2:at + 4], "big")
+        if picture[at + 1] != 0xc4:
+            kept += picture[at:end]
+        at = end
+    return kept + picture[at:]
+
+
 class CameraTest(unittest.TestCase):
     maxDiff = None
 
@@ -144,6 +155,28 @@ class Pictures(CameraTest):
                                 "2", "--chroma")
         self.assertEqual([frame.planes[:3] for frame in said.frames],
                          [["00000000", crc(p[1::4]), crc(p[3::4])] for p in pictures[:2]])
+
+    def test_jpegs_without_their_huffman_tables_are_read(self):
+        # Webcams leave them out: they are always the same.
+        path = os.path.join(WORK, "no-tables.mjpeg")
+        with open(path, "wb") as file:
+            for picture in self.jpegs[:10]:
+                file.write(without_tables(picture))
+        whole = self.run_program(self.camera(), "run", "--frames", "10", "--planes")
+        said = self.run_program(self.camera(f"MJPG:1280x720:30:{path}"), "run", "--frames",
+                                "10", "--planes")
+        self.assertNotEqual([frame.crc for frame in said.frames],
+                            [frame.crc for frame in whole.frames])
+        self.assertEqual([frame.planes for frame in said.frames],
+                         [frame.planes for frame in whole.frames])
+
+    def test_a_player_that_waits_for_its_reader_loses_nothing(self):
+        camera = self.camera(speed=0, end="stall")
+        said = self.run_program(camera, "run", "--slow", "5", "--frames", "60")
+        self.assert_pictures(said.frames, self.jpegs)
+        self.assertEqual({kept for *_, kept in camera.pictures()}, {"shown"})
+        times = [frame.time_us for frame in said.frames]
+        self.assertEqual({b - a for a, b in zip(times, times[1:])}, {PERIOD_US})
 
     def test_a_camera_without_time_stamps_gets_those_of_arrival(self):
         said = self.run_program(self.camera(stamps="zero"), "run", "--frames", "10")
@@ -253,6 +286,23 @@ class Faults(CameraTest):
         self.assert_time_runs(said.frames)
         self.assert_pictures(said.frames[:10], self.jpegs)
         self.assert_pictures(said.frames[10:], self.jpegs, 11)
+
+    def test_it_can_be_unplugged_by_hand(self):
+        camera = self.camera()
+        process = subprocess.Popen([PROGRAM, "run", "--seconds", "30"], text=True,
+                                   stdout=subprocess.PIPE,
+                                   env=camera.environment(PROGRAM))
+        waits = [("frame 5 ", "unplug"), ("fault unplugged", "replug"), ("back", "stall"),
+                 ("fault stalled", "go"), ("back", None)]
+        for line in process.stdout:
+            if line.startswith(waits[0][0]):
+                command = waits.pop(0)[1]
+                if command is None:
+                    break
+                camera.command(command)
+        process.send_signal(signal.SIGTERM)
+        process.communicate(timeout=30)
+        self.assertEqual((waits, process.returncode), ([], 0))
 
     def test_it_is_found_again_under_another_number(self):
         camera = self.camera(faults="unplug@10:0.3", moves_to="/dev/video4")
@@ -367,6 +417,16 @@ class Light(CameraTest):
         camera = self.camera(faults="unplug@100:0.5")
         said = self.run_program(camera, "run", "--lock", "--frames", "110")
         self.assertEqual((said.faults, said.count("locked")), (["unplugged"], 1))
+        changes = camera.controls()
+        self.assertEqual(changes.count(self.HELD), 2)
+        self.assertEqual(changes[0], changes[-1])
+
+    def test_they_settle_again_when_the_light_has_changed(self):
+        camera = self.camera()
+        said = self.run_program(camera, "run", "--lock", "--settle-at", "100", "--frames",
+                                "200")
+        self.assertEqual([line for line in said.lines if line.startswith("locked")],
+                         ["locked 1 1", "locked 0 0", "locked 1 1"])
         changes = camera.controls()
         self.assertEqual(changes.count(self.HELD), 2)
         self.assertEqual(changes[0], changes[-1])

@@ -90,6 +90,10 @@ OMO_MUST_CHECK enum omo_status omo_camera_next(struct omo_camera *camera,
 OMO_MUST_CHECK enum omo_status omo_camera_reopen(struct omo_camera *camera,
                                                  enum omo_camera_fault *fault);
 
+/** The light has changed: gives exposure and white balance back, lets them settle on the
+ * pictures that come, and locks them anew. Nothing if they were not to be locked. */
+void omo_camera_settle_again(struct omo_camera *camera);
+
 /**
  * Packets to planes: MJPEG through the JPEG decoder (nothing is converted), YUYV and NV12
  * by taking their samples apart. Planes are lent until the next call. One thread at a

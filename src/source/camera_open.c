@@ -250,6 +250,15 @@ void omo_camera_destroy(struct omo_camera *camera)
     free(camera);
 }
 
+void omo_camera_settle_again(struct omo_camera *camera)
+{
+    if (!camera->wish.lock_light || camera->device < 0)
+        return;
+    camera_light_restore(&camera->light, camera->device);
+    camera->light = (struct camera_light){0};
+    prepare_light(camera);
+}
+
 const struct omo_camera_got *omo_camera_got(const struct omo_camera *camera)
 {
     return &camera->got;
