@@ -71,7 +71,8 @@ bool cue_stage_step(struct cue_stage *stage)
                                        .damaged = frame.damaged,
                                        .repeated = frame.repeated};
     ck_assert_int_eq(omo_tracker_step(stage->tracker, &frame, &tracked.markers), OMO_OK);
-    omo_tracker_surroundings(stage->tracker, &stage->around);
+    if (!stage->leave_surroundings)
+        omo_tracker_surroundings(stage->tracker, &stage->around);
     omo_luma_read(&frame.planes, &stage->luma);
     ck_assert_int_eq(omo_live_step(stage->live, &tracked, &stage->view), OMO_OK);
     struct omo_cue_input input = {

@@ -13,6 +13,7 @@ struct cue_stage {
     struct omo_movement_table *table;
     struct omo_live *live;
     struct omo_cues *cues;
+    bool leave_surroundings; /**< do not ask the tracker for them */
     /* of the frame stepped last */
     struct omo_live_view view;
     struct omo_luma luma;

@@ -270,6 +270,43 @@ START_TEST(a_minute_of_a_good_scene_brings_no_cue)
 }
 END_TEST
 
+/* ---- what is asked about the surroundings ---- */
+
+static const char *const crowded[] = {"second-person", "look-alikes", "mirror"};
+
+START_TEST(asking_for_the_surroundings_changes_nothing_that_is_found)
+{
+    static const char *const short_one[] = {SMALL, "seconds", "3", "rest_s", "0.5", NULL};
+    struct cue_stage asked, not_asked;
+    cue_stage_open(&asked, &flexion, crowded[_i], short_one);
+    cue_stage_open(&not_asked, &flexion, crowded[_i], short_one);
+    not_asked.leave_surroundings = true;
+    int found = 0;
+    while (cue_stage_step(&asked)) {
+        ck_assert(cue_stage_step(&not_asked));
+        ck_assert_mem_eq(&asked.view.markers, &not_asked.view.markers,
+                         sizeof asked.view.markers);
+        found += asked.around.other_bodies + asked.around.look_alikes;
+    }
+    ck_assert_int_gt(found, 0);
+    cue_stage_close(&asked);
+    cue_stage_close(&not_asked);
+}
+END_TEST
+
+START_TEST(the_own_other_arm_is_no_second_person)
+{
+    static const struct cue_plan abduction = {"abduction", OMO_RIGHT, OMO_STANDING,
+                                              false};
+    static const char *const settings[] = {SMALL, "seconds", "14", NULL};
+    struct cue_stage stage;
+    cue_stage_open(&stage, &abduction, "both-arms", settings);
+    while (cue_stage_step(&stage))
+        ck_assert_msg(stage.around.other_bodies == 0, "at %.2f s", stage.time_s);
+    cue_stage_close(&stage);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("staged");
@@ -280,6 +317,9 @@ int main(void)
     tcase_add_loop_test(staged, a_cue_goes_within_two_seconds_of_the_end_of_its_cause, 0,
                         (int)(sizeof endings / sizeof endings[0]));
     tcase_add_loop_test(staged, a_minute_of_a_good_scene_brings_no_cue, 0, GOOD_COUNT);
+    tcase_add_loop_test(staged, asking_for_the_surroundings_changes_nothing_that_is_found,
+                        0, (int)(sizeof crowded / sizeof crowded[0]));
+    tcase_add_test(staged, the_own_other_arm_is_no_second_person);
     suite_add_tcase(suite, staged);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

@@ -5,6 +5,7 @@
 /* Steps along the picture's shorter side: some 6000 samples at 16 to 9, one cache line
  * each. */
 #define GRID      60
+#define SPREAD    0.61803398875 /* golden section: evenly, whatever the step */
 #define BRIGHTEST 250.0
 #define DARKEST   12.0
 
@@ -22,8 +23,9 @@ void omo_luma_read(const struct omo_planes *planes, struct omo_luma *luma)
     double sum = 0;
     for (int row = 0, y = step / 2; y < planes->height; row++, y += step) {
         const uint8_t *line = planes->y + (ptrdiff_t)y * planes->y_stride;
-        /* Every other row lies half a step aside, so that stripes do not fool it. */
-        for (int x = (row & 1) != 0 ? 0 : step / 2; x < planes->width; x += step) {
+        /* Every row begins elsewhere, so that stripes do not fool it. */
+        int begin = (int)(SPREAD * row * step) % step;
+        for (int x = begin; x < planes->width; x += step) {
             double value = gain * (line[x] - low);
             sum += fmin(fmax(value, 0.0), 255.0);
             bright += value >= BRIGHTEST;

@@ -50,6 +50,20 @@ static bool is_own(const struct omo_tracker *tracker, const struct omo_candidate
     return false;
 }
 
+/* While a marker is missing, what has never been seen beside it may be that marker. */
+static bool may_be_missing_one(const struct omo_tracker *tracker,
+                               const struct omo_candidate *c)
+{
+    const struct omo_bystander *b = &tracker->bystanders[c->bystander];
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        const struct omo_track *track = &tracker->tracks[r];
+        if (omo_class_of_role(tracker, r) == c->class_index && track->ever &&
+            !track->seen && b->together[r] < OMO_TOGETHER_ENOUGH)
+            return true;
+    }
+    return false;
+}
+
 static void list_things(const struct omo_tracker *tracker, struct things *things)
 {
     things->count = 0;
@@ -58,7 +72,7 @@ static void list_things(const struct omo_tracker *tracker, struct things *things
         int role = role_of_class(tracker, c.class_index);
         if (c.owner >= 0 || c.bystander < 0 || role < 0 ||
             tracker->bystanders[c.bystander].frames < LASTING_FRAMES ||
-            is_own(tracker, &c))
+            is_own(tracker, &c) || may_be_missing_one(tracker, &c))
             continue;
         enum omo_shape shape = omo_shape_of_role(tracker, role);
         if (!omo_candidate_measure(&c, &tracker->view, shape) ||

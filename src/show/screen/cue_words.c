@@ -197,10 +197,11 @@ static const char *turn_forearm(const struct omo_measure_settings *s)
                              OMO_WORD("Move your left hand footwards, while comfortable"),
                              OMO_WORD(
                                  "Move your right hand footwards, while comfortable"));
-    return external ? by_side(s, OMO_WORD("Left hand upwards, as far as comfortable"),
-                              OMO_WORD("Right hand upwards, as far as comfortable"))
-                    : by_side(s, OMO_WORD("Left hand downwards, as far as comfortable"),
-                              OMO_WORD("Right hand downwards, as far as comfortable"));
+    return external
+               ? by_side(s, OMO_WORD("Move your left hand upwards, while comfortable"),
+                         OMO_WORD("Move your right hand upwards, while comfortable"))
+               : by_side(s, OMO_WORD("Move your left hand downwards, while comfortable"),
+                         OMO_WORD("Move your right hand downwards, while comfortable"));
 }
 
 static const char *raise(const struct omo_measure_settings *s)
@@ -213,25 +214,21 @@ static const char *raise(const struct omo_measure_settings *s)
         return turn_forearm(s);
     if (m->view == OMO_VIEW_SIDE)
         return m->sign < 0.0
-                   ? by_side(
-                         s,
-                         OMO_WORD("Raise your left arm forwards, as far as comfortable"),
-                         OMO_WORD("Raise your right arm forwards, as far as comfortable"))
+                   ? by_side(s,
+                             OMO_WORD("Raise your left arm forwards, while comfortable"),
+                             OMO_WORD("Raise your right arm forwards, while comfortable"))
                    : by_side(s,
+                             OMO_WORD("Move your left arm backwards, while comfortable"),
                              OMO_WORD(
-                                 "Move your left arm backwards, as far as comfortable"),
-                             OMO_WORD(
-                                 "Move your right arm backwards, as far as comfortable"));
+                                 "Move your right arm backwards, while comfortable"));
     if (m->sign < 0.0)
-        return by_side(s, OMO_WORD("Move your left arm across, as far as comfortable"),
-                       OMO_WORD("Move your right arm across, as far as comfortable"));
+        return by_side(s, OMO_WORD("Move your left arm across, while comfortable"),
+                       OMO_WORD("Move your right arm across, while comfortable"));
     if (strcmp(m->plane, "frontal") != 0)
-        return by_side(s,
-                       OMO_WORD("Raise your left arm diagonally, as far as comfortable"),
-                       OMO_WORD(
-                           "Raise your right arm diagonally, as far as comfortable"));
-    return by_side(s, OMO_WORD("Raise your left arm sideways, as far as comfortable"),
-                   OMO_WORD("Raise your right arm sideways, as far as comfortable"));
+        return by_side(s, OMO_WORD("Raise your left arm diagonally, while comfortable"),
+                       OMO_WORD("Raise your right arm diagonally, while comfortable"));
+    return by_side(s, OMO_WORD("Raise your left arm sideways, while comfortable"),
+                   OMO_WORD("Raise your right arm sideways, while comfortable"));
 }
 
 static const char *ended(enum omo_live_end end)
