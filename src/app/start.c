@@ -142,12 +142,45 @@ static void measure(struct start *start)
     omo_measure_words_finish(&w);
 }
 
+/** Which camera is used from now on. */
+static void choose_camera(struct start *start)
+{
+    struct omo_camera_entry entry[8];
+    char words[8][160];
+    const char *items[8];
+    int count = omo_camera_list(NULL, entry, G_N_ELEMENTS(entry)), chosen = 0;
+    if (count == 0) {
+        say(start, omo_word("Choose the camera"),
+            omo_word(omo_camera_fault_text(OMO_CAMERA_NONE)));
+        return;
+    }
+    for (int i = 0; i < count; i++) {
+        words[i][0] = '\0';
+        omo_text_add(words[i], sizeof words[i], "%s (%s)", entry[i].name, entry[i].path);
+        items[i] = words[i];
+        if (!strcmp(entry[i].path, start->preferences.camera))
+            chosen = i;
+    }
+    struct omo_list_page page = {.title = omo_word("Choose the camera"),
+                                 .items = items,
+                                 .item_count = count,
+                                 .chosen = chosen,
+                                 .foot = omo_caution_words()};
+    int item = omo_ask_page(start->screen, &page, INFINITY);
+    start->leave = item == -2;
+    if (item < 0)
+        return;
+    omo_text_copy(start->preferences.camera, sizeof start->preferences.camera,
+                  entry[item].path);
+    omo_preferences_save(&start->preferences);
+}
+
 /** One round of the first page; false: leave. */
 static bool first_page(struct start *start, const struct omo_movement_table *table)
 {
     char last[160] = "";
-    const char *items[6];
-    enum { LAST, OTHER, PLACEMENT, CHECK, INVENTED, LEAVE } meaning[6];
+    const char *items[7];
+    enum { LAST, OTHER, PLACEMENT, CHECK, CAMERA, INVENTED, LEAVE } meaning[7];
     int count = 0;
     if (start->preferences.movement[0] && start->preferences.side[0]) {
         omo_text_add(last, sizeof last, omo_word("Measure: %s, %s"),
@@ -165,6 +198,8 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     items[count++] = omo_word("Where the markers go");
     meaning[count] = CHECK;
     items[count++] = omo_word("Check camera and light");
+    meaning[count] = CAMERA;
+    items[count++] = omo_word("Choose the camera");
     meaning[count] = INVENTED;
     items[count++] = omo_word("Show it on an invented person");
     meaning[count] = LEAVE;
@@ -197,6 +232,9 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
         break;
     case CHECK:
         start->leave = omo_check_page(start->screen, &start->preferences);
+        break;
+    case CAMERA:
+        choose_camera(start);
         break;
     case INVENTED:
         start->leave = omo_demo_page(start->screen, start->sound);
