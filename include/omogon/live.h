@@ -60,8 +60,9 @@ struct omo_live_settings {
     double still_deg;   /**< 2: how much a still arm may move */
     double end_still_s; /**< 15: stillness that ends the movement */
     double warn_s;      /**< 5: how long before that the warning comes */
-    int raises_most;    /**< 5 */
-    double pause_s;     /**< 1: a pause on the way that marks pain; 0: none does */
+    int raises_most;    /**< 5; 0: no limit */
+    double pause_s;     /**< 1: a pause that marks pain, the first on each way up and on
+                             each way down, at the top too; 0: none does */
 };
 /** The values above; no movement. */
 OMO_API void omo_live_settings_default(struct omo_live_settings *settings);
@@ -74,7 +75,8 @@ struct omo_live_view {
     unsigned events;     /**< of this frame */
     double phase_ratio;  /**< NEUTRAL: share taken, 0..1; WARN: share passed; else NAN */
     double phase_left_s; /**< NEUTRAL and WARN: seconds left; else NAN */
-    int raises;          /**< closed so far */
+    int raises;          /**< closed so far; what passes like a twitch or stays below a
+                              quarter of the highest is none */
 
     double angle_deg;       /**< smoothed for the eye (One-Euro) */
     double angle_image_deg; /**< of this frame alone; before neutral against the vertical
@@ -90,20 +92,27 @@ struct omo_live_view {
 };
 
 struct omo_live;
-/** OMO_ERR_ARG as omo_measure(). The settings are copied; the movement is lent. */
+/** OMO_ERR_ARG as omo_measure(), or for times and limits that are none. The settings are
+ *  copied; the movement is lent. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_live_create(
     const struct omo_live_settings *settings, struct omo_live **out);
 OMO_API void omo_live_destroy(struct omo_live *live);
 
-/** One frame. After the end it still gives angles, but keeps nothing. */
+/** One frame. After the end it still gives angles, but keeps nothing. Time is known from
+ *  the frames alone: over a gap of more than 2 s, or when time falls, nothing counts as
+ *  still, and nothing ends. Markers that are hidden end nothing either.
+ *  angle_image_deg is what omo_measure() finds in the frames up to this one, give or take
+ *  what was read since: rest and trunk are read again while the first raise goes on and
+ *  after each one. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_live_step(struct omo_live *live,
                                                      const struct omo_track_frame *frame,
                                                      struct omo_live_view *view);
 
 /** A key, a remote or a button; takes effect in the next frame. */
 enum omo_live_press {
-    OMO_PRESS_MARK,   /**< pain begins (on the way up) or ends (on the way down) */
-    OMO_PRESS_BEGIN,  /**< take neutral from what was still so far (at least 1 s) */
+    OMO_PRESS_MARK,   /**< pain begins (on the way up) or ends (on the way down); waits
+                           for an arm that is seen, and goes when it comes down */
+    OMO_PRESS_BEGIN,  /**< take neutral from what was still so far, once it is 1 s */
     OMO_PRESS_ENOUGH, /**< enough for today: ends, counts as done */
     OMO_PRESS_STOP,
 };

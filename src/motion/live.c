@@ -13,10 +13,13 @@
 #define EYE_DERIVATIVE_HZ 1.0
 /* Rest and trunk are read again this often until the first raise has closed, which shows
  * every marker that will be seen (a hanging arm hides the hip), and then after each
- * raise: never while the arm is looked at longest. Beyond this length they stay, so that
- * no frame takes longer than the ones before it. */
-#define PREPARE_EVERY_S 0.25
-#define PREPARE_MOST_S  120.0
+ * raise: never while the arm is looked at longest. It costs about a microsecond a frame
+ * kept, so beyond so many frames they stay. */
+#define PREPARE_AT_REST_S 2.0
+#define PREPARE_RAISED_S  0.25
+#define PREPARE_MOST      10000
+#define TIME_TOLERANCE_S  1e-6
+
 /* Frames kept beyond the stillness that is asked for. */
 #define REACH_MORE_S 1.0
 
@@ -120,10 +123,13 @@ static enum omo_status prepare_when_due(struct omo_live *live, unsigned events,
 {
     const struct omo_take *take = &live->follow.take;
     live->since_prepared_s += step_s;
-    bool first = live->course.raises == 0;
-    bool due = (first && live->since_prepared_s >= PREPARE_EVERY_S) ||
+    bool raised =
+        live->course.phase == OMO_PHASE_RAISE || live->course.phase == OMO_PHASE_LOWER;
+    double every_s = raised ? PREPARE_RAISED_S : PREPARE_AT_REST_S;
+    bool due = (live->course.raises == 0 &&
+                live->since_prepared_s >= every_s - TIME_TOLERANCE_S) ||
                (events & OMO_EVENT_RAISE_CLOSED) != 0;
-    if (!due || !((double)take->count * take->step_s <= PREPARE_MOST_S))
+    if (!due || take->count > PREPARE_MOST)
         return OMO_OK;
     live->since_prepared_s = 0;
     return omo_follow_prepare(&live->follow);
