@@ -84,7 +84,10 @@ class CameraTest(unittest.TestCase):
         cls.jpegs = played.jpegs(cls.clip)
 
     def camera(self, offer=None, **settings):
+        """Waits for its reader unless time is the matter (speed=1), so that a machine
+        with much to do loses no picture."""
         settings.setdefault("lead", 1)
+        settings.setdefault("speed", 0)
         return played.Camera(LIBRARY, WORK, offer=offer or f"MJPG:1280x720:30:{self.clip}",
                              **settings)
 
@@ -98,6 +101,14 @@ class CameraTest(unittest.TestCase):
         self.assertEqual([frame.crc for frame in frames],
                          [crc(pictures[(first + i) % len(pictures)])
                           for i in range(len(frames))])
+
+    def assert_pictures_of_their_time(self, frames, camera):
+        """As played at that moment; some may have been lost between them."""
+        shown = {time: number for number, _, time, _, kept in camera.pictures()
+                 if kept == "shown"}
+        self.assertEqual([frame.crc for frame in frames],
+                         [crc(self.jpegs[max(shown[frame.time_us], 0) % len(self.jpegs)])
+                          for frame in frames])
 
     def assert_time_runs(self, frames):
         self.assertEqual([frame.index for frame in frames], list(range(len(frames))))
@@ -116,14 +127,16 @@ class Pictures(CameraTest):
         self.assertTrue(all(f.planes[3:] == ["full", "whole"] for f in said.frames))
 
     def test_time_stamps_are_the_drivers_to_the_microsecond(self):
-        camera = self.camera()
+        camera = self.camera(speed=1)
         said = self.run_program(camera, "run", "--frames", "12")
         stamps = [time for _, _, time, _, _ in camera.pictures()]
-        self.assertEqual([frame.time_us for frame in said.frames], stamps[1:13])
+        self.assertLessEqual({frame.time_us for frame in said.frames}, set(stamps))
+        self.assert_pictures_of_their_time(said.frames, camera)
         self.assertEqual({b - a for a, b in zip(stamps, stamps[1:])}, {PERIOD_US})
 
     def test_the_first_picture_is_there_within_two_seconds(self):
-        said = self.run_program(self.camera(lead=0), "run", "--frames", "1")
+        said = self.run_program(self.camera(lead=0, speed=1), "run", "--frames",
+                                "1")
         first = [float(words[1]) for words in said.words if words[0] == "first"]
         self.assertEqual(len(first), 1)
         self.assertLess(first[0], 2.0)
@@ -171,7 +184,7 @@ class Pictures(CameraTest):
                          [frame.planes for frame in whole.frames])
 
     def test_a_player_that_waits_for_its_reader_loses_nothing(self):
-        camera = self.camera(speed=0, end="stall")
+        camera = self.camera(end="stall")
         said = self.run_program(camera, "run", "--slow", "5", "--frames", "60")
         self.assert_pictures(said.frames, self.jpegs)
         self.assertEqual({kept for *_, kept in camera.pictures()}, {"shown"})
@@ -179,21 +192,18 @@ class Pictures(CameraTest):
         self.assertEqual({b - a for a, b in zip(times, times[1:])}, {PERIOD_US})
 
     def test_a_camera_without_time_stamps_gets_those_of_arrival(self):
-        said = self.run_program(self.camera(stamps="zero"), "run", "--frames", "10")
+        said = self.run_program(self.camera(stamps="zero", speed=1), "run", "--frames",
+                                "10")
         self.assert_time_runs(said.frames)
         self.assertGreater(said.frames[0].time_us, 0)
         self.assertGreater(said.frames[9].time_us - said.frames[0].time_us, 8 * PERIOD_US)
 
     def test_a_slow_reader_loses_pictures_and_is_told_by_the_time_stamps(self):
-        camera = self.camera()
+        camera = self.camera(speed=1)
         said = self.run_program(camera, "run", "--frames", "12", "--slow", "100")
-        shown = {time: number for number, _, time, _, kept in camera.pictures()
-                 if kept == "shown"}
         self.assertIn("lost", [kept for *_, kept in camera.pictures()])
         self.assert_time_runs(said.frames)
-        self.assertEqual([frame.crc for frame in said.frames],
-                         [crc(self.jpegs[shown[frame.time_us] % len(self.jpegs)])
-                          for frame in said.frames])
+        self.assert_pictures_of_their_time(said.frames, camera)
 
 
 class Choice(CameraTest):
@@ -288,7 +298,7 @@ class Faults(CameraTest):
         self.assert_pictures(said.frames[10:], self.jpegs, 11)
 
     def test_it_can_be_unplugged_by_hand(self):
-        camera = self.camera()
+        camera = self.camera(speed=1)
         process = subprocess.Popen([PROGRAM, "run", "--seconds", "30"], text=True,
                                    stdout=subprocess.PIPE,
                                    env=camera.environment(PROGRAM))
@@ -318,14 +328,15 @@ class Faults(CameraTest):
         self.assertEqual(len(said.frames), 5)
 
     def test_a_stalled_camera_goes_on_by_itself(self):
-        said = self.run_program(self.camera(faults="stall@10:2.3"), "run", "--frames", "20")
+        camera = self.camera(faults="stall@10:2.3", speed=1)
+        said = self.run_program(camera, "run", "--frames", "20")
         self.assertEqual(said.faults, ["stalled"])
         self.assertEqual(said.count("back"), 1)
         self.assert_time_runs(said.frames)
-        self.assert_pictures(said.frames, self.jpegs)
+        self.assert_pictures_of_their_time(said.frames, camera)
 
     def test_a_camera_that_is_taken_while_it_stalls_is_busy(self):
-        camera = self.camera(faults="stall@5;busy@5")
+        camera = self.camera(faults="stall@5;busy@5", speed=1)
         said = self.run_program(camera, "run", "--patience", "5")
         self.assertEqual(said.faults, ["stalled", "busy"])
 
@@ -378,8 +389,8 @@ class Faults(CameraTest):
         self.assertGreater(len({b - a for a, b in zip(stamps, stamps[1:])}), 10)
 
     def test_time_goes_forward_even_if_the_stamps_do_not(self):
-        said = self.run_program(self.camera(faults="jitter@0:60000"), "run", "--frames",
-                                "30")
+        said = self.run_program(self.camera(faults="jitter@0:60000", speed=1), "run",
+                                "--frames", "30")
         self.assert_time_runs(said.frames)
 
 
@@ -390,7 +401,7 @@ class Light(CameraTest):
             "white-automatic": 0, "white": 5200}
 
     def test_both_are_held_once_settled_and_given_back_at_the_end(self):
-        camera = self.camera()
+        camera = self.camera(speed=1)
         said = self.run_program(camera, "run", "--lock", "--seconds", "4")
         self.assertIn("locked 1 1", said.lines)
         changes = camera.controls()
@@ -399,7 +410,7 @@ class Light(CameraTest):
 
     def test_both_are_given_back_when_the_program_is_told_to_end(self):
         for number in (signal.SIGTERM, signal.SIGINT):
-            camera = self.camera()
+            camera = self.camera(speed=1)
             process = subprocess.Popen(
                 [PROGRAM, "run", "--lock"], stdout=subprocess.PIPE, text=True,
                 env=camera.environment(PROGRAM))
@@ -414,7 +425,7 @@ class Light(CameraTest):
             self.assertEqual(camera.controls()[-1], camera.controls()[0])
 
     def test_after_a_replug_they_are_held_where_they_were(self):
-        camera = self.camera(faults="unplug@100:0.5")
+        camera = self.camera(faults="unplug@100:0.5", speed=1)
         said = self.run_program(camera, "run", "--lock", "--frames", "110")
         self.assertEqual((said.faults, said.count("locked")), (["unplugged"], 1))
         changes = camera.controls()
@@ -422,7 +433,7 @@ class Light(CameraTest):
         self.assertEqual(changes[0], changes[-1])
 
     def test_they_settle_again_when_the_light_has_changed(self):
-        camera = self.camera()
+        camera = self.camera(speed=1)
         said = self.run_program(camera, "run", "--lock", "--settle-at", "100", "--frames",
                                 "200")
         self.assertEqual([line for line in said.lines if line.startswith("locked")],
@@ -432,12 +443,12 @@ class Light(CameraTest):
         self.assertEqual(changes[0], changes[-1])
 
     def test_nothing_is_touched_unless_asked_for(self):
-        camera = self.camera()
+        camera = self.camera(speed=1)
         self.run_program(camera, "run", "--seconds", "3")
         self.assertEqual(len(camera.controls()), 1)
 
     def test_a_camera_without_settings_works_as_well(self):
-        camera = self.camera(settings="none")
+        camera = self.camera(settings="none", speed=1)
         said = self.run_program(camera, "run", "--lock", "--frames", "80")
         self.assertEqual((said.count("locked"), len(said.frames)), (0, 80))
 
