@@ -52,12 +52,19 @@ def picture(path, page, dpi=DPI):
     return pixels.reshape(int(height), int(width), 3)
 
 
+def like(page, colour):
+    """Where a page has a colour."""
+    mask = np.ones(page.shape[:2], bool)
+    for k in range(3):
+        mask &= np.abs(page[:, :, k].astype(np.int16) - colour[k]) <= 3
+    return mask
+
+
 def patches(page):
     """[(colour, rows, columns, mask)] of the connected patches in a sticker's colour."""
     found = []
     for colour in set(COLOURS.values()):
-        near = np.abs(page.astype(int) - colour).max(axis=2) <= 3
-        labels, _ = ndimage.label(near)
+        labels, _ = ndimage.label(like(page, colour))
         for k, (rows, columns) in enumerate(ndimage.find_objects(labels)):
             if (rows.stop - rows.start) < 10 * MM:
                 continue
@@ -173,11 +180,22 @@ def text_is_text():
         assert letters.count(letter) >= 8, (letter, letters)
     assert not re.search(r"\bnormal|diagnos", text, re.IGNORECASE)
     assert "your left side" in flowing(make("left.pdf", "--side", "left"))
-    assert flowing(os.path.join(work, "bands.pdf")).count("tab:") == 5
+    bands = flowing(os.path.join(work, "bands.pdf"))
+    assert bands.count("tab:") == 5
+    for sentence in ("round the upper arm, close under the armpit", "round the wrist",
+                     "Close each band to a loop"):
+        assert sentence in bands, sentence
 
 
 def no_text_leaves_the_page_or_meets_another():
-    for name in ("a4.pdf", "letter.pdf", "bands.pdf", "large.pdf"):
+    german = {**ENVIRONMENT, "LANGUAGE": "de"}
+    for name, words in (("german.pdf", ()), ("german-bands.pdf",
+                                             ("--bands", "--paper", "letter"))):
+        done = run("--out", name, *words, env=german)
+        assert done.returncode == 0, done.stderr
+        assert "Schulter" in flowing(os.path.join(work, name))
+    for name in ("a4.pdf", "letter.pdf", "bands.pdf", "large.pdf", "german.pdf",
+                 "german-bands.pdf"):
         path = os.path.join(work, name)
         boxes = tool("pdftotext", "-bbox", path, "-")
         for page in boxes.split("<page ")[1:]:
@@ -236,7 +254,7 @@ def pictures_say_how_large_they_are():
 def centre_of_a_printed_disc_is_found():
     """A printed disc on skin, seen at 20 px across: rim, letters and cut line included."""
     dpi = 600
-    page = picture(os.path.join(work, "a4.pdf"), 1, dpi).astype(float)
+    page = picture(os.path.join(work, "a4.pdf"), 1, dpi)
     # Skin and a wall, so that whatever lies beyond the cut line has a colour too.
     skin = np.array([205.0, 155.0, 130.0])
     fine = dpi / 25.4 * 30 / 20  # picture dots a pixel
@@ -244,11 +262,15 @@ def centre_of_a_printed_disc_is_found():
     cut = (30 / 2 + 6) * dpi / 25.4
     worst = 0.0
     for letter, colour in COLOURS.items():
-        near = np.abs(page - colour).max(axis=2) <= 3
-        labels, _ = ndimage.label(near)
+        labels, _ = ndimage.label(like(page, colour))
         spots = [s for s in ndimage.find_objects(labels)
                  if s[0].stop - s[0].start > 10 * dpi / 25.4]
         y, x = (np.mean([s.start, s.stop - 1]) for s in spots[0])
+        # A piece around it is enough, and all of the sheet as numbers is much.
+        top, left, half = int(y), int(x), int(40 * fine)
+        piece = page[max(top - half, 0):top + half, max(left - half, 0):left + half]
+        piece = piece.astype(float)
+        y, x = y - max(top - half, 0), x - max(left - half, 0)
         planes, truth = [], []
         for _ in range(8):
             where = 30 + rng.random(2)
@@ -257,7 +279,7 @@ def centre_of_a_printed_disc_is_found():
             rows = (step - where[1]) * fine + y
             columns = (step - where[0]) * fine + x
             grid = np.meshgrid(rows, columns, indexing="ij")
-            seen = np.stack([ndimage.map_coordinates(page[:, :, c], grid, order=1,
+            seen = np.stack([ndimage.map_coordinates(piece[:, :, c], grid, order=1,
                                                      mode="nearest") for c in range(3)], 2)
             outside = np.hypot(grid[0] - y, grid[1] - x) > cut
             seen[outside] = skin
@@ -333,10 +355,10 @@ def other_colours_are_printed():
     wanted = dict(re.findall(r"\[(\w+)\]\s*srgb = ([\d ]+)",
                              open(os.path.join(root, "models",
                                                "markers-swapped.ini")).read()))
-    page = picture(path, 1, 100).reshape(-1, 3)
+    page = picture(path, 1, 100)
     for role, colour in wanted.items():
-        near = np.abs(page.astype(int) - [int(v) for v in colour.split()]).max(axis=1) <= 3
-        assert near.sum() > 2000, (role, colour)
+        there = like(page, [int(v) for v in colour.split()])
+        assert there.sum() > 2000, (role, colour)
 
 
 def help_teaches():
