@@ -220,6 +220,7 @@ static int list(void)
 
     for (int i = 0; i < count; i++)
         printf("%s %s\n", entries[i].path, entries[i].name);
+    printf("list %s\n", fault_names[omo_camera_list_fault(NULL)]);
     return 0;
 }
 

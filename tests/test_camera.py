@@ -255,7 +255,7 @@ class Choice(CameraTest):
     def test_only_devices_with_pictures_are_listed(self):
         camera = self.camera(device="/dev/video2", metadata="/dev/video3", name="Desk lamp")
         self.assertEqual(self.run_program(camera, "list").lines,
-                         ["/dev/video2 Desk lamp"])
+                         ["/dev/video2 Desk lamp", "list fine"])
         said = self.run_program(camera, "run", "--frames", "1")
         self.assertEqual(said.got[0][4:], ["/dev/video2", "Desk lamp"])
         said = self.run_program(camera, "run", "/dev/video3", "--frames", "1")
@@ -263,8 +263,6 @@ class Choice(CameraTest):
 
 
 class Faults(CameraTest):
-    SENTENCES = {}
-
     def test_every_reason_for_no_picture_has_its_own_sentence(self):
         grey = Choice.offers(self, "GREY:640x480:30")
         cases = [("missing", None, "none"), ("denied", None, "denied"),
@@ -280,6 +278,13 @@ class Faults(CameraTest):
                     sentences.setdefault(fault, set()).add(said.words[-1][2])
         self.assertEqual([len(s) for s in sentences.values()], [1] * 4)
         self.assertEqual(len(set.union(*sentences.values())), 4)
+
+    def test_an_empty_list_has_a_reason(self):
+        for state, fault in (("missing", "none"), ("denied", "denied"), ("held", "busy"),
+                             ("no-camera", "unusable")):
+            with self.subTest(state=state):
+                said = self.run_program(self.camera(state=state), "list")
+                self.assertEqual(said.lines, ["list " + fault])
 
     def test_another_device_of_that_name_is_no_camera(self):
         said = self.run_program(self.camera(), "run", "/dev/null")

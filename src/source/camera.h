@@ -50,6 +50,10 @@ enum omo_camera_fault {
 };
 /** One sentence with the remedy, English (a key of the translations); constant. */
 const char *omo_camera_fault_text(enum omo_camera_fault fault);
+/** Why the list is empty: NONE, or that there are cameras which may not be opened
+ * (DENIED), are kept from it by another program (BUSY), or give nothing that can be read.
+ */
+enum omo_camera_fault omo_camera_list_fault(const char *folder);
 
 /** One delivered picture's bytes; `bytes` belongs to the caller and is reused. */
 struct omo_packet {

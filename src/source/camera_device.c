@@ -189,3 +189,13 @@ int omo_camera_list(const char *folder, struct omo_camera_entry *entries, int mo
     (void)camera_each(folder, list_one, &listing, &why);
     return listing.count;
 }
+
+enum omo_camera_fault omo_camera_list_fault(const char *folder)
+{
+    struct omo_camera_entry first;
+    struct listing listing = {.entries = &first, .most = 1};
+    enum omo_camera_fault why;
+
+    (void)camera_each(folder, list_one, &listing, &why);
+    return listing.count > 0 ? OMO_CAMERA_FINE : why;
+}
