@@ -55,68 +55,6 @@ static size_t size_of(const char *path)
     return stat(path, &about) == 0 ? (size_t)about.st_size : 0;
 }
 
-START_TEST(what_a_device_gets_is_the_tone)
-{
-    g_autofree char *file = in_folder("samples");
-    struct omo_sound *sound;
-    gsize size;
-    g_autofree char *bytes = NULL;
-
-    g_setenv("SDL_AUDIODRIVER", "disk", TRUE);
-    g_setenv("SDL_DISKAUDIOFILE", file, TRUE);
-    ck_assert_int_eq(omo_sound_open("en", &sound), OMO_OK);
-    omo_sound_angle(sound, 90);
-    omo_sound_signal(sound, OMO_SIGNAL_WARN);
-    ck_assert_msg(!g_file_test(file, G_FILE_TEST_EXISTS), "a device is open before on");
-
-    omo_sound_on(sound, true);
-    for (int i = 0; size_of(file) < (LONG + RATE_HZ / 4) * sizeof(float); i++) {
-        omo_sound_angle(sound, i / 30 % 2 ? 91 : 89);
-        g_usleep(10000);
-        ck_assert_int_lt(i, 6000);
-    }
-    omo_sound_on(sound, false);
-    const size_t after = size_of(file);
-    omo_sound_signal(sound, OMO_SIGNAL_ENDED);
-    omo_sound_angle(sound, 30);
-    g_usleep(100000);
-    ck_assert_uint_eq(size_of(file), after);
-    omo_sound_destroy(sound);
-
-    ck_assert(g_file_get_contents(file, &bytes, &size, NULL));
-    const float *heard = (const float *)(void *)bytes;
-    const size_t count = size / sizeof(float);
-    ck_assert_double_eq_tol(dominant_hz(heard + RATE_HZ / 8), 440, 440 * PITCH_RATIO_TOL);
-    ck_assert_double_lt(peak_of(heard, count), OMO_TONES_PEAK);
-    ck_assert_double_lt(steepest_of(heard, count), STEEPEST);
-    /* It fades out before it is closed. */
-    ck_assert_double_lt(fabs((double)heard[count - 1]), 0.002);
-}
-END_TEST
-
-START_TEST(without_a_device_everything_is_silent_and_nothing_fails)
-{
-    static const char *const drivers[] = {"dummy", "alsa", "no-such-driver"};
-    struct omo_sound *sound;
-
-    g_setenv("SDL_AUDIODRIVER", drivers[_i], TRUE);
-    g_setenv("PATH", folder, TRUE); /* no espeak-ng either */
-    ck_assert_int_eq(omo_sound_open("de", &sound), OMO_OK);
-    for (int round = 0; round < 2; round++) {
-        omo_sound_on(sound, true);
-        omo_sound_angle(sound, 40);
-        omo_sound_signal(sound, OMO_SIGNAL_NEUTRAL);
-        omo_sound_say(sound, "Ruhig stehen");
-        omo_sound_angle(sound, NAN);
-        omo_sound_on(sound, false);
-    }
-    omo_sound_destroy(sound);
-    omo_sound_destroy(NULL);
-}
-END_TEST
-
-/* ---- speech ---- */
-
 /* Puts a program in espeak-ng's place that writes its arguments, its input and its
  * number into the folder, then does what `then` says. */
 static void fake_voice(const char *then)
@@ -162,6 +100,94 @@ static int voices(pid_t *numbers, int most)
     }
     return count;
 }
+
+START_TEST(what_a_device_gets_is_the_tone)
+{
+    g_autofree char *file = in_folder("samples");
+    struct omo_sound *sound;
+    gsize size;
+    g_autofree char *bytes = NULL;
+
+    g_setenv("SDL_AUDIODRIVER", "disk", TRUE);
+    g_setenv("SDL_DISKAUDIOFILE", file, TRUE);
+    ck_assert_int_eq(omo_sound_open("en", &sound), OMO_OK);
+    omo_sound_angle(sound, 90);
+    omo_sound_signal(sound, OMO_SIGNAL_WARN);
+    ck_assert_msg(!g_file_test(file, G_FILE_TEST_EXISTS), "a device is open before on");
+
+    omo_sound_on(sound, true);
+    for (int i = 0; size_of(file) < (LONG + RATE_HZ / 4) * sizeof(float); i++) {
+        omo_sound_angle(sound, i / 30 % 2 ? 91 : 89);
+        g_usleep(10000);
+        ck_assert_int_lt(i, 6000);
+    }
+    omo_sound_on(sound, false);
+    const size_t after = size_of(file);
+    omo_sound_signal(sound, OMO_SIGNAL_ENDED);
+    omo_sound_angle(sound, 30);
+    g_usleep(100000);
+    ck_assert_uint_eq(size_of(file), after);
+    omo_sound_destroy(sound);
+
+    ck_assert(g_file_get_contents(file, &bytes, &size, NULL));
+    const float *heard = (const float *)(void *)bytes;
+    const size_t count = size / sizeof(float);
+    ck_assert_double_eq_tol(dominant_hz(heard + RATE_HZ / 8), 440, 440 * PITCH_RATIO_TOL);
+    ck_assert_double_lt(peak_of(heard, count), OMO_TONES_PEAK);
+    ck_assert_double_lt(steepest_of(heard, count), STEEPEST);
+    /* It fades out before it is closed. */
+    ck_assert_double_lt(fabs((double)heard[count - 1]), 0.002);
+}
+END_TEST
+
+START_TEST(waiting_lets_the_last_signal_and_sentence_end)
+{
+    g_autofree char *file = in_folder("samples");
+    struct omo_sound *sound;
+    gsize size;
+    g_autofree char *bytes = NULL;
+
+    fake_voice("sleep 1; echo over >over");
+    g_setenv("SDL_AUDIODRIVER", "disk", TRUE);
+    g_setenv("SDL_DISKAUDIOFILE", file, TRUE);
+    ck_assert_int_eq(omo_sound_open("en", &sound), OMO_OK);
+    omo_sound_wait(sound, 60);
+    omo_sound_on(sound, true);
+    omo_sound_signal(sound, OMO_SIGNAL_ENDED);
+    omo_sound_say(sound, "Ended");
+    omo_sound_wait(sound, 60);
+    omo_sound_destroy(sound);
+
+    g_autofree char *over = contents("over");
+    ck_assert_str_eq(over, "over\n");
+    ck_assert(g_file_get_contents(file, &bytes, &size, NULL));
+    ck_assert_uint_gt(size / sizeof(float),
+                      (size_t)(omo_tones_signal_s(OMO_SIGNAL_ENDED) * RATE_HZ));
+}
+END_TEST
+
+START_TEST(without_a_device_everything_is_silent_and_nothing_fails)
+{
+    static const char *const drivers[] = {"dummy", "alsa", "no-such-driver"};
+    struct omo_sound *sound;
+
+    g_setenv("SDL_AUDIODRIVER", drivers[_i], TRUE);
+    g_setenv("PATH", folder, TRUE); /* no espeak-ng either */
+    ck_assert_int_eq(omo_sound_open("de", &sound), OMO_OK);
+    for (int round = 0; round < 2; round++) {
+        omo_sound_on(sound, true);
+        omo_sound_angle(sound, 40);
+        omo_sound_signal(sound, OMO_SIGNAL_NEUTRAL);
+        omo_sound_say(sound, "Ruhig stehen");
+        omo_sound_angle(sound, NAN);
+        omo_sound_on(sound, false);
+    }
+    omo_sound_destroy(sound);
+    omo_sound_destroy(NULL);
+}
+END_TEST
+
+/* ---- speech ---- */
 
 static const char *const sentences[] = {
     "Stand still.",
@@ -290,6 +316,7 @@ int main(void)
 
     tcase_add_checked_fixture(tc, make_folder, remove_folder);
     tcase_add_test(tc, what_a_device_gets_is_the_tone);
+    tcase_add_test(tc, waiting_lets_the_last_signal_and_sentence_end);
     tcase_add_loop_test(tc, without_a_device_everything_is_silent_and_nothing_fails, 0,
                         3);
     tcase_add_loop_test(tc, a_sentence_arrives_unharmed_and_by_its_input_alone, 0,

@@ -165,3 +165,25 @@ void omo_sound_say(struct omo_sound *sound, const char *sentence)
     sound->tones.speaking = sound->speech.running != 0;
     SDL_UnlockAudioDevice(sound->device);
 }
+
+static bool something_sounds(struct omo_sound *sound)
+{
+    bool signal = false;
+
+    if (omo_speech_busy(&sound->speech))
+        return true;
+    if (sound->device == 0)
+        return false;
+    SDL_LockAudioDevice(sound->device);
+    signal = sound->tones.signal >= 0 || sound->tones.next_signal >= 0;
+    SDL_UnlockAudioDevice(sound->device);
+    return signal;
+}
+
+void omo_sound_wait(struct omo_sound *sound, double most_s)
+{
+    const Uint64 until_ms = SDL_GetTicks64() + (Uint64)(most_s * 1000);
+
+    while (something_sounds(sound) && SDL_GetTicks64() < until_ms)
+        SDL_Delay(10);
+}

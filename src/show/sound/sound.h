@@ -36,6 +36,9 @@ void omo_sound_angle(struct omo_sound *sound, double angle_deg);
 void omo_sound_signal(struct omo_sound *sound, enum omo_signal signal);
 /** Says a sentence; a sentence still being said is cut off. Not waited for. */
 void omo_sound_say(struct omo_sound *sound, const char *sentence);
+/** Waits until the signal and the sentence are over, at most `most_s`: before the end of
+ *  the program, which would cut them off. */
+void omo_sound_wait(struct omo_sound *sound, double most_s);
 /** Pitch of an angle, Hz (for tests). */
 double omo_sound_pitch_hz(double angle_deg);
 
