@@ -357,7 +357,10 @@ START_TEST(of_two_causes_the_more_important_one_is_said)
         if (a->fault == elbow_hidden && b->fault == leans)
             continue; /* without an elbow there is no raise to judge */
         set_up();
-        enum omo_cue first = a->cue < b->cue ? a->cue : b->cue;
+        /* All of it happens with the arm raised, when the surroundings come last. */
+        bool waits = a->fault == second_person || a->fault == look_alike;
+        bool both = waits && (b->fault == second_person || b->fault == look_alike);
+        enum omo_cue first = waits && !both ? b->cue : a->cue;
         for (long k = 0; k < lround(FPS * 12.5); k++) {
             double t = (double)k / FPS;
             bool there = t >= 9.5;

@@ -62,7 +62,7 @@ struct omo_live_settings {
     double warn_s;      /**< 5: how long before that the warning comes */
     int raises_most;    /**< 5; 0: no limit */
     double pause_s;     /**< 1: a pause that marks pain, the first on each way up and on
-                             each way down, at the top too; 0: none does */
+                             each way down, when the arm then goes on; 0: none does */
 };
 /** The values above; no movement. */
 OMO_API void omo_live_settings_default(struct omo_live_settings *settings);
@@ -125,7 +125,8 @@ OMO_API const struct omo_track_frame *omo_live_frames(const struct omo_live *liv
 
 /* ---- what is wrong, one thing at a time ---- */
 
-/** In order of importance: an earlier one hides a later one. */
+/** In order of importance: an earlier one hides a later one. On the way up and down the
+ *  other person and the look-alike come last: nobody clears a room with an arm raised. */
 enum omo_cue {
     OMO_CUE_NONE,
     OMO_CUE_TOO_DARK,

@@ -144,15 +144,27 @@ static void weigh(struct omo_cues *cues, const bool *present)
     }
 }
 
+/** Nobody clears a room with an arm raised: what cannot be helped now comes last. */
+static bool can_wait(enum omo_cue cue, enum omo_phase phase)
+{
+    return (phase == OMO_PHASE_RAISE || phase == OMO_PHASE_LOWER) &&
+           (cue == OMO_CUE_SECOND_PERSON || cue == OMO_CUE_LOOK_ALIKE);
+}
+
 /** The most important one that is certain, unless a more important one is about to be:
  *  it would have to wait until the lesser one has been read. */
-static enum omo_cue most_important(const struct omo_cues *cues, const bool *present)
+static enum omo_cue most_important(const struct omo_cues *cues, const bool *present,
+                                   enum omo_phase phase)
 {
-    for (int i = OMO_CUE_NONE + 1; i < OMO_CUE_COUNT; i++) {
-        if (cues->level[i].active)
-            return (enum omo_cue)i;
-        if (present[i])
-            return OMO_CUE_NONE;
+    for (int last = 0; last < 2; last++) {
+        for (int i = OMO_CUE_NONE + 1; i < OMO_CUE_COUNT; i++) {
+            if (can_wait((enum omo_cue)i, phase) != (last == 1))
+                continue;
+            if (cues->level[i].active)
+                return (enum omo_cue)i;
+            if (present[i])
+                return OMO_CUE_NONE;
+        }
     }
     return OMO_CUE_NONE;
 }
@@ -167,8 +179,9 @@ enum omo_cue omo_cues_step(struct omo_cues *cues, const struct omo_cue_input *in
     omo_cue_rules(cues, input, present);
     weigh(cues, present);
 
-    bool ended = input->view->phase == OMO_PHASE_ENDED;
-    enum omo_cue next = ended ? OMO_CUE_NONE : most_important(cues, present);
+    enum omo_phase phase = input->view->phase;
+    bool ended = phase == OMO_PHASE_ENDED;
+    enum omo_cue next = ended ? OMO_CUE_NONE : most_important(cues, present, phase);
     bool read = cues->shown == OMO_CUE_NONE || ended ||
                 cues->time_s - cues->shown_s >= SHOWN_LEAST_S;
     /* What is being shown stays while its cause does, even if nothing better is certain.

@@ -6,6 +6,8 @@
 /* A thing has to have been there in so many frames: glints and halves of passing things
  * have not. Our choice. */
 #define LASTING_FRAMES 10
+/* Half to twice as large as the followed markers, as a logarithm. */
+#define LIKE_SIZE 0.75
 /* So many of the arm's lengths from the shoulder a thing can get in its way. */
 #define REACH_SHARE 1.25
 /* Elbow to wrist, in upper arms. */
@@ -37,12 +39,14 @@ static int role_of_class(const struct omo_tracker *tracker, int class_index)
     return -1;
 }
 
-/* Where a followed marker is, its patch may be found once more. */
+/* Where a followed marker is, its patch may be found once more. The trunk's stay about
+ * where they were seen last. */
 static bool is_own(const struct omo_tracker *tracker, const struct omo_candidate *c)
 {
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
         const struct omo_track *track = &tracker->tracks[r];
-        if (track->ever && tracker->time_s - track->time_s < 0.5 &&
+        bool stays = r == OMO_HIP || r == OMO_CHEST;
+        if (track->ever && (stays || tracker->time_s - track->time_s < 0.5) &&
             omo_length(track->x_px - c->x_px, track->y_px - c->y_px) <
                 2 * track->outline.radius_px)
             return true;
@@ -64,6 +68,21 @@ static bool may_be_missing_one(const struct omo_tracker *tracker,
     return false;
 }
 
+/* By size, against the markers that are followed. */
+static bool alike_in_size(const struct omo_tracker *tracker,
+                          const struct omo_candidate *c)
+{
+    double sum = 0;
+    int count = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        if (!tracker->tracks[r].ever)
+            continue;
+        sum += 2 * tracker->tracks[r].outline.radius_px;
+        count++;
+    }
+    return count > 0 && fabs(log(c->diameter_px * count / sum)) < LIKE_SIZE;
+}
+
 static void list_things(const struct omo_tracker *tracker, struct things *things)
 {
     things->count = 0;
@@ -76,7 +95,8 @@ static void list_things(const struct omo_tracker *tracker, struct things *things
             continue;
         enum omo_shape shape = omo_shape_of_role(tracker, role);
         if (!omo_candidate_measure(&c, &tracker->view, shape) ||
-            c.cost > OMO_SPOT_COST_MAX || !omo_spot_whole(&c.spot, shape))
+            c.cost > OMO_SPOT_COST_MAX || !omo_spot_whole(&c.spot, shape) ||
+            !alike_in_size(tracker, &c))
             continue;
         things->taken[things->count] = false;
         things->thing[things->count++] = c;
