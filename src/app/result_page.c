@@ -59,7 +59,7 @@ static void describe(const struct omo_session_row *row, GPtrArray *lines)
                                                  "markers were hidden at the top.")));
     if (row->repetitions > 0) {
         omo_number_text(row->mean_of_maxima_deg, 1, value, sizeof value);
-        g_ptr_array_add(lines, g_strdup_printf(omo_word("%d raises, their highest %s "
+        g_ptr_array_add(lines, g_strdup_printf(omo_word("Raises: %d, their highest %s "
                                                         "degrees on average."),
                                                row->repetitions, value));
     }

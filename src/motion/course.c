@@ -31,6 +31,9 @@
 /* A pause this far above where the raise began is one on the way; below it the arm hangs
  * a little elsewhere. */
 #define PAUSE_ABOVE_DEG 10.0
+/* A pause was one on the way when the arm then goes on by this much: a hold that is
+ * followed by turning back is the top. */
+#define PAUSE_ON_DEG 5.0
 /* Over the long stillness that ends a movement breath, sway and a tired arm may add up to
  * this many times what a still arm may move. */
 #define LONG_STILL 2.0
@@ -153,7 +156,7 @@ static void begin_raise(struct omo_course *course, const struct omo_course_frame
     course->peak_deg = frame->arm_deg;
     course->raise_s = 0;
     course->way_from = frame->number;
-    course->onset_marked = course->end_marked = false;
+    course->onset_marked = course->end_marked = course->paused = false;
     step->events |= OMO_EVENT_RAISE_BEGAN;
 }
 
@@ -207,21 +210,22 @@ static enum omo_phase way_of(const struct omo_course *course)
     return course->phase == OMO_PHASE_WARN ? course->resume : course->phase;
 }
 
-static void mark(struct omo_course *course, const struct omo_course_frame *frame,
+static void mark(struct omo_course *course, double angle_deg,
                  struct omo_course_step *step)
 {
     if (way_of(course) == OMO_PHASE_RAISE) {
-        course->pain_onset_deg = frame->angle_deg;
+        course->pain_onset_deg = angle_deg;
         course->onset_marked = true;
         step->events |= OMO_EVENT_PAIN_ONSET;
     } else {
-        course->pain_end_deg = frame->angle_deg;
+        course->pain_end_deg = angle_deg;
         course->end_marked = true;
         step->events |= OMO_EVENT_PAIN_END;
     }
+    course->paused = false;
 }
 
-/** The first pause of a way marks; a press always does. */
+/** The first pause of a way marks once the arm goes on; a press does at once. */
 static void look_for_marks(struct omo_course *course,
                            const struct omo_course_frame *frame,
                            struct omo_course_step *step)
@@ -233,7 +237,13 @@ static void look_for_marks(struct omo_course *course,
         return;
     if (course->mark) {
         course->mark = false;
-        mark(course, frame, step);
+        mark(course, frame->angle_deg, step);
+        return;
+    }
+    if (course->paused && course->pause_way == course->way_from && !marked) {
+        double on_deg = frame->arm_deg - course->pause_arm_deg;
+        if ((up ? on_deg : -on_deg) >= PAUSE_ON_DEG)
+            mark(course, course->pause_angle_deg, step);
         return;
     }
     if (marked || !(s->pause_s > 0.0) ||
@@ -242,8 +252,12 @@ static void look_for_marks(struct omo_course *course,
     struct omo_still_stretch still =
         omo_still_stretch(&course->still, PAUSE_STILL * s->still_deg, s->pause_s,
                           course->way_from);
-    if (still.for_s >= s->pause_s - 1e-6)
-        mark(course, frame, step);
+    if (still.for_s < s->pause_s - 1e-6)
+        return;
+    course->paused = true;
+    course->pause_way = course->way_from;
+    course->pause_arm_deg = frame->arm_deg;
+    course->pause_angle_deg = frame->angle_deg;
 }
 
 /* ---- stillness that ends it ---- */

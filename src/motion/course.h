@@ -53,6 +53,9 @@ struct omo_course {
     double raise_s;    /**< how long this raise has lasted */
     int64_t way_from;  /**< frame in which this way up or down began */
     bool onset_marked, end_marked;
+    bool paused;       /**< on this raise; a mark once the arm goes on the same way */
+    int64_t pause_way; /**< way_from of the pause */
+    double pause_arm_deg, pause_angle_deg;
 };
 
 /** `settings` lent. */
