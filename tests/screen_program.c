@@ -13,11 +13,14 @@
  * Opens the window with pages made up here and prints what comes back, for
  * test_screen.py. Arguments are KEY=VALUE:
  *   page=measure|list   width height scale software full seconds
- *   picture=black|white|grey|noise|room|none  camera_width camera_height
- * chroma=420|422|444 angle u95 best last hike lean raises movement instruction fault
- * mirror flash held frames=N  draws N pictures as fast as it can and prints the processor
- * time of one Lines: "ready W H", "tile NAME X Y W H text|drawing", "action NAME ITEM",
- * "size W H".
+ *   picture=black|white|grey|noise|room|halves|none  camera_width camera_height
+ *   chroma=420|422|444
+ *   angle u95 best last hike lean raises movement instruction fault mirror flash held
+ *   copy=PATH  writes the window's copy of itself
+ *   wake=1     waits until a thread wakes it
+ *   frames=N   draws N pictures as fast as it can and tells the processor time of one
+ * Lines: "ready W H", "tile NAME X Y W H text|drawing", "action NAME ITEM", "copy W H",
+ * "woken 1 none", "frame_ms N".
  */
 
 static const char *const action_names[OMO_ACTION_COUNT] = {
@@ -191,8 +194,53 @@ static void print_tiles(struct omo_screen *screen)
     int w, h;
     omo_screen_size(screen, &w, &h);
     omo_screen_each_tile(screen, print_tile, NULL);
+    if (screen->page == OMO_PAGE_MEASURE && screen->picture != NULL &&
+        !screen->measure.page.flash) {
+        SDL_Rect at = screen->picture_at;
+        printf("tile picture %d %d %d %d drawing\n", at.x, at.y, at.w, at.h);
+    }
     printf("ready %d %d\n", w, h);
     fflush(stdout);
+}
+
+/** The window's own copy of itself, as plain bytes red green blue. */
+static void write_copy(struct omo_screen *screen, const char *path)
+{
+    uint32_t *pixels;
+    int w, h;
+    if (omo_screen_copy(screen, &pixels, &w, &h) != OMO_OK)
+        return;
+    FILE *file = fopen(path, "wb");
+    for (int i = 0; file != NULL && i < w * h; i++) {
+        fputc(pixels[i] >> 16 & 255, file);
+        fputc(pixels[i] >> 8 & 255, file);
+        fputc(pixels[i] & 255, file);
+    }
+    free(pixels);
+    if (file != NULL && fclose(file) == 0)
+        printf("copy %d %d\n", w, h);
+    fflush(stdout);
+}
+
+static int wake_later(void *screen)
+{
+    SDL_Delay(200);
+    omo_screen_wake(screen);
+    return 0;
+}
+
+/** Waits for ten seconds, and is woken long before. */
+static void wait_to_be_woken(struct omo_screen *screen)
+{
+    struct omo_input input;
+    while (omo_screen_input(screen, 50, &input))
+        ; /* what the window's opening brought */
+    SDL_Thread *thread = SDL_CreateThread(wake_later, "wake", screen);
+    int64_t began_ns = omo_clock_ns();
+    bool came = omo_screen_input(screen, 10000, &input);
+    printf("woken %d %s\n", omo_clock_ns() - began_ns < 5000000000,
+           came ? "input" : "none");
+    SDL_WaitThread(thread, NULL);
 }
 
 static double cpu_s(void)
@@ -339,6 +387,8 @@ int main(int argc, char **argv)
             omo_screen_measure(screen, &page);
         }
     }
+    if (flag_of("wake", false))
+        wait_to_be_woken(screen);
     int width = 0, height = 0;
     int64_t end_ns = omo_clock_ns() + (int64_t)(number_of("seconds", 60) * 1e9);
     struct omo_input input = {OMO_ACTION_NONE, -1};
@@ -363,8 +413,12 @@ int main(int argc, char **argv)
                 omo_screen_measure(screen, &page);
             }
         }
-        if (resized)
+        if (resized) {
             print_tiles(screen);
+            const char *path = word_of("copy", NULL);
+            if (path != NULL)
+                write_copy(screen, path);
+        }
         fflush(stdout);
     }
     omo_screen_destroy(screen);

@@ -141,10 +141,8 @@ class Window:
                      for c in "XY")
 
     def pixels(self):
-        """What the X server shows, cut to the window: rows, columns, red green blue."""
-        x, y = self.origin()
-        raw = run("import", "-window", "root", "-crop",
-                  f"{self.width}x{self.height}+{x}+{y}", "+repage", "-depth", "8", "rgb:-")
+        """What the X server shows: rows, columns, red green blue."""
+        raw = run("import", "-window", self.id, "-depth", "8", "rgb:-")
         return np.frombuffer(raw, np.uint8).reshape(self.height, self.width, 3)
 
     def tile(self, name, index=0):
@@ -184,8 +182,10 @@ def contrast(a, b):
 
 def ground_of(piece):
     """The most frequent colour."""
-    colours, counts = np.unique(piece.reshape(-1, 3), axis=0, return_counts=True)
-    return colours[counts.argmax()]
+    packed = piece.reshape(-1, 3).astype(np.int32) @ np.array([1 << 16, 1 << 8, 1])
+    colours, counts = np.unique(packed, return_counts=True)
+    most = int(colours[counts.argmax()])
+    return np.array([most >> 16, most >> 8 & 255, most & 255])
 
 
 def ink_of(piece):
@@ -231,10 +231,14 @@ def tiles_stand_apart(window, where):
         if tile[0] == "button":
             check(h >= BUTTON_LEAST_PX and w >= BUTTON_LEAST_PX,
                   f"{where}: button {tile} is large enough for a finger")
-    # Rings belong on markers, and the words of the notches on the scale.
+    # Rings belong on markers, the words of the notches on the scale, and what is said of
+    # the picture on the picture.
+    on_picture = ("ring", "name", "held")
     solid = [t for t in window.tiles if t[0] not in ("ring", "gauge")]
     for i, a in enumerate(solid):
         for b in solid[i + 1:]:
+            if "picture" in (a[0], b[0]) and (a[0] in on_picture or b[0] in on_picture):
+                continue
             check(not overlap(a, b), f"{where}: tiles {a} and {b} stand apart")
 
 
@@ -535,6 +539,44 @@ def pages_of_words():
         check(window.wait_action(before) == [["back", "-1"]], "Escape goes back")
 
 
+def cameras_of_other_shapes_are_letterboxed():
+    for width, height in ((640, 480), (1920, 1080), (352, 288), (800, 600), (480, 640)):
+        with Window("width=1280", "height=720", f"camera_width={width}",
+                    f"camera_height={height}", "picture=white", "angle=20") as window:
+            where = f"camera {width}x{height}"
+            tiles_stand_apart(window, where)
+            _, x, y, w, h, _ = window.tile("picture")
+            check(abs(w / h - width / height) < 0.02, f"{where}: shown as {w}x{h}")
+            rim = window.settle()[y:y + h, x:x + w]
+            rim = np.concatenate([rim[0], rim[-1], rim[:, 0], rim[:, -1]])
+            check((rim > 240).all(), f"{where}: the picture reaches its corners")
+
+
+def a_copy_of_the_window_is_what_is_shown():
+    path = os.path.join(work, "copy.rgb")
+    with Window("picture=room", f"copy={path}") as window:
+        shown = window.settle()
+        for _ in range(100):
+            if any(line.startswith("copy ") for line in window.said()):
+                break
+            time.sleep(0.05)
+        copy = np.fromfile(path, np.uint8).reshape(shown.shape)
+        check(np.array_equal(copy, shown), "the copy equals what the X server shows")
+
+
+def another_thread_wakes_it():
+    with Window("wake=1") as window:
+        check("woken 1 none" in window.said(), "a thread ends a wait, and it is no input")
+
+
+def without_a_display_it_says_so():
+    environment = dict(os.environ, SDL_VIDEODRIVER="x11", DISPLAY=":99999")
+    done = subprocess.run([program], env=environment, capture_output=True, text=True)
+    check(done.returncode == 1, f"without a display it ends with {done.returncode}")
+    check(done.stderr.count("\n") == 1 and "no display" in done.stderr,
+          f"without a display it says one sentence: {done.stderr!r}")
+
+
 def what_a_picture_costs():
     """Told, not judged: a busy machine is no fault."""
     environment = dict(os.environ, SDL_VIDEODRIVER="x11", SDL_RENDER_DRIVER="software")
@@ -556,6 +598,10 @@ try:
     every_button_has_its_action()
     it_follows_its_size(*server_size)
     pages_of_words()
+    cameras_of_other_shapes_are_letterboxed()
+    a_copy_of_the_window_is_what_is_shown()
+    another_thread_wakes_it()
+    without_a_display_it_says_so()
     what_a_picture_costs()
 finally:
     server.close()

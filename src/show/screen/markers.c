@@ -61,7 +61,7 @@ static void join(struct omo_screen *screen, const struct seen *a, const struct s
     double width = fmax(2, screen->layout.small_px / 6);
     omo_stroke(screen, a->x + ux * a->radius, a->y + uy * a->radius,
                b->x - ux * b->radius, b->y - uy * b->radius, width, OMO_GREY_LIGHT,
-               0xff000000u, fmax(1.5, width * 0.7));
+               0xff000000u, fmax(2, width * 0.8));
 }
 
 static int overlap(const SDL_Rect *a, const SDL_Rect *b)

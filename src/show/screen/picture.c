@@ -232,12 +232,14 @@ bool omo_picture_show(struct omo_screen *screen, const SDL_Rect *area, bool mirr
     int width = (int)(screen->camera_width * scale + 0.01) & ~1;
     int height = (int)(screen->camera_height * scale + 0.01) & ~1;
     /* A pixel or two of scaling is not worth its cost. */
-    if (screen->camera_width <= area->w && screen->camera_width + 2 > width) {
+    if (screen->camera_width <= area->w && screen->camera_height <= area->h &&
+        width <= screen->camera_width + 2) {
         width = screen->camera_width & ~1;
         height = screen->camera_height & ~1;
     }
     *at = (SDL_Rect){area->x + (area->w - width) / 2, area->y + (area->h - height) / 2,
                      width, height};
+    screen->picture_at = *at;
     screen->fit_width = width;
     screen->fit_height = height;
     SDL_SetYUVConversionMode(screen->picture_mode);

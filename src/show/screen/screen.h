@@ -17,14 +17,15 @@ enum omo_action {
     OMO_ACTION_NONE,
     OMO_ACTION_QUIT,      /**< window closed, Q */
     OMO_ACTION_BACK,      /**< Escape */
-    OMO_ACTION_MARK,      /**< any key that is not another action; a remote's button */
-    OMO_ACTION_HOLD_STOP, /**< a mark key held for a second */
+    OMO_ACTION_MARK,      /**< any key that is not another action; a remote's button; a
+                               press on the picture or on "Mark pain". At the press */
+    OMO_ACTION_HOLD_STOP, /**< the same, held for a second: comes after its MARK */
     OMO_ACTION_ENOUGH,    /**< E: enough for today */
     OMO_ACTION_BEGIN,     /**< Enter: take neutral now / go on */
     OMO_ACTION_STILL,     /**< P: keep a still */
     OMO_ACTION_SOUND,     /**< S: sound on or off */
     OMO_ACTION_MIRROR,    /**< M */
-    OMO_ACTION_FULL,      /**< F, F11 */
+    OMO_ACTION_FULL,      /**< F, F11: already done when it is told */
     OMO_ACTION_HELP,      /**< H, F1: where the markers go */
     OMO_ACTION_CHOOSE,    /**< an item of a list page: `item` */
     OMO_ACTION_COUNT
@@ -48,12 +49,15 @@ OMO_MUST_CHECK enum omo_status omo_screen_open(const struct omo_screen_settings 
                                                struct omo_screen **out);
 void omo_screen_destroy(struct omo_screen *screen);
 
-/** Waits up to wait_ms for an input; false: none came. Handles resizing by itself. */
+/** Waits up to wait_ms for an input; false: none came. Handles resizing by itself: draws
+ *  the last page again, whose texts it has kept. */
 bool omo_screen_input(struct omo_screen *screen, int wait_ms, struct omo_input *input);
 /** Posts a user event that ends a wait (any thread). */
 void omo_screen_wake(struct omo_screen *screen);
 
-/** The camera's picture for the next page, straight into a YUV texture; NULL: none. */
+/** The camera's picture for the next page, upright, straight into a YUV texture; NULL:
+ *  none. Without luma the last picture stays. Drawn in software it takes its size and
+ * side from the page before. */
 void omo_screen_picture(struct omo_screen *screen, const struct omo_planes *planes);
 
 /** The measuring page. Texts are finished and translated; "" leaves a place empty. */
@@ -65,7 +69,7 @@ struct omo_measure_page {
     bool instruction_is_fault; /**< a cue, not a step: drawn with a mark beside it */
     const char *status;        /**< small: camera and its rate */
     double last_time_deg;      /**< highest of the last session; NAN none */
-    bool mirror;               /**< display only */
+    bool mirror;               /**< display only; the sign and names are never mirrored */
     bool camera_on;            /**< the sign */
     bool sound_on;
     bool flash; /**< whole-screen light-dark change now */
@@ -81,7 +85,8 @@ struct omo_list_page {
     int line_count;
     const char *const *items; /**< buttons; each also by its number key */
     int item_count;
-    int chosen;       /**< highlighted, moved with the arrow keys; -1 none */
+    int chosen;       /**< highlighted, -1 none; moved with the arrow keys and the mouse,
+                           and told back when the same page is drawn again */
     const char *foot; /**< cautions, small but readable */
     /** Optional drawing at the right: fills packed pixels of the asked size; NULL none.
      */

@@ -145,6 +145,7 @@ struct omo_screen {
     int camera_width, camera_height;    /**< of the planes */
     bool picture_mirrored, want_mirror; /**< in the texture; on the last page */
     SDL_YUV_CONVERSION_MODE picture_mode;
+    SDL_Rect picture_at;
     int fit_width, fit_height; /**< place of the picture on the last page; 0 none */
     uint32_t *columns;         /**< resampling table of one row */
     size_t columns_size;
