@@ -92,9 +92,25 @@ void omo_pen_fill(struct omo_pen *pen, const struct omo_knot *knot, size_t count
     omo_figure_add(pen->figure, &(struct omo_mark){.kind = OMO_MARK_SHAPE,
                                                    .points = curve.point,
                                                    .count = curve.count,
-                                                   .colour = colour,
-                                                   .edge = OMO_INK,
-                                                   .edge_width = weight * pen->line});
+                                                   .colour = colour});
+    if (weight > 0)
+        omo_pen_outline(pen, knot, count, weight);
+}
+
+void omo_pen_outline(struct omo_pen *pen, const struct omo_knot *knot, size_t count,
+                     double weight)
+{
+    struct omo_curve curve;
+    omo_curve_through(knot, count, true, &curve);
+    to_picture(pen, &curve);
+    /* A line of its own, not a shape's edge, which would lie outside the curve: it meets
+     * the open lines of other parts without a step. */
+    add_point(&curve, curve.point[0].x, curve.point[0].y);
+    omo_figure_add(pen->figure, &(struct omo_mark){.kind = OMO_MARK_LINE,
+                                                   .points = curve.point,
+                                                   .count = curve.count,
+                                                   .colour = OMO_INK,
+                                                   .width = weight * pen->line});
 }
 
 static void line(struct omo_pen *pen, const struct omo_knot *knot, size_t count,

@@ -192,7 +192,8 @@ void omo_front_head(struct omo_body *b)
     omo_fill_both(b, skull, COUNT(skull), OMO_PAPER, 2);
     const struct omo_knot *hair = behind ? hair_behind : hair_front;
     size_t count = behind ? COUNT(hair_behind) : COUNT(hair_front);
-    omo_fill_both(b, hair, count, OMO_DARK, 1.6);
+    omo_fill_both(b, hair, count, OMO_DARK, 0);
     all = omo_both_sides(knot, omo_trunk_knots(b, hair, count, knot));
     omo_pen_hatch(b->pen, knot, all, 5.5, b->pen->turn > 0 ? 65 : 115, OMO_PALE, 0.9);
+    omo_pen_outline(b->pen, knot, all, 1.8);
 }

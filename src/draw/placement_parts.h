@@ -54,6 +54,8 @@ struct omo_point omo_pen_at(const struct omo_pen *pen, double x, double y);
 /** Filled; an outline of `weight` thin lines, 0: none. */
 void omo_pen_fill(struct omo_pen *pen, const struct omo_knot *knot, size_t count,
                   uint32_t colour, double weight);
+void omo_pen_outline(struct omo_pen *pen, const struct omo_knot *knot, size_t count,
+                     double weight);
 void omo_pen_stroke(struct omo_pen *pen, const struct omo_knot *knot, size_t count,
                     uint32_t colour, double weight);
 void omo_pen_dashes(struct omo_pen *pen, const struct omo_knot *knot, size_t count,

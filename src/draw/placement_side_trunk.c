@@ -110,9 +110,10 @@ void omo_side_head(struct omo_body *b)
                              1);
         return;
     }
-    omo_fill_trunk(b, hair, COUNT(hair), OMO_DARK, 1.4);
+    omo_fill_trunk(b, hair, COUNT(hair), OMO_DARK, 0);
     count = omo_trunk_knots(b, hair, COUNT(hair), knot);
     omo_pen_hatch(b->pen, knot, count, 5.5, b->pen->turn > 0 ? 60 : 120, OMO_PALE, 0.9);
+    omo_pen_outline(b->pen, knot, count, 1.8);
     omo_stroke_trunk(b, jaw, COUNT(jaw), OMO_PALE, 1);
     omo_fill_trunk(b, ear, COUNT(ear), OMO_PAPER, 1.4);
     omo_stroke_trunk(b, inner_ear, COUNT(inner_ear), OMO_PALE, 0.9);
