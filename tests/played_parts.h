@@ -94,6 +94,19 @@ int played_device_life(void);
 /* As ioctl(2), with -errno for a failure. */
 int played_device_ask(int file, bool waits, unsigned long request, void *argument);
 
+/* ---- exposure and white balance, played_settings.c ---- */
+
+struct v4l2_queryctrl;
+struct v4l2_control;
+/* As the requests of those names, with -errno for a failure. */
+int played_settings_query(struct v4l2_queryctrl *query);
+int played_settings_get(struct v4l2_control *control);
+int played_settings_set(const struct v4l2_control *control);
+/* Writes down how they are. */
+void played_settings_note(void);
+/* As after the power was away. */
+void played_settings_forget(void);
+
 /* ---- pictures in time, played_stream.c ---- */
 
 /* All return 0 or -errno. One descriptor streams. */
