@@ -13,7 +13,7 @@ import sys
 import numpy as np
 from scipy import ndimage
 
-program, centroid, root, work = sys.argv[1:5]
+program, centroid, root, work = map(os.path.abspath, sys.argv[1:5])
 DPI = 300
 MM = DPI / 25.4
 # The colours of models/markers-default.ini.
