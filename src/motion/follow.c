@@ -152,9 +152,8 @@ static void look_back(struct omo_take *take)
 static void judge_rows(struct omo_follow *follow)
 {
     const struct omo_take *take = &follow->take;
-    if (take->frames[take->count - 1].repeated)
-        return;
-    for (size_t k = follow->judged; k < take->count; k++) {
+    size_t known = take->count - take->stall.run;
+    for (size_t k = follow->judged; k < known; k++) {
         follow->angle_deg[k] =
             take->ignored[k] ? (double)NAN : take->rows[k].angle_image_deg;
         if (follow->any_raise && k >= follow->first_raise)
@@ -162,7 +161,7 @@ static void judge_rows(struct omo_follow *follow)
         if (follow->in_raise && k >= follow->this_raise)
             omo_sustained_step(&follow->raise, take->time_s, take->step_s, k);
     }
-    follow->judged = take->count;
+    follow->judged = known > follow->judged ? known : follow->judged;
 }
 
 void omo_follow_keep(struct omo_follow *follow)
