@@ -1,6 +1,6 @@
 #!/bin/sh
 # Installs what is missing on a Debian 12 machine, builds into build/, and runs.
-#   sh setup.sh demo|test|build|bench|fuzz|install
+#   sh setup.sh demo|test|build|bench|soak|fuzz|install
 # Packages are only installed when one is missing, which needs root or sudo.
 set -eu
 cd "$(dirname "$0")"
@@ -22,6 +22,7 @@ fuzz_packages="clang libclang-rt-14-dev"
 bench_packages="libopencv-core-dev libopencv-imgproc-dev libopencv-imgcodecs-dev"
 
 fuzz_seconds=${OMOGON_FUZZ_SECONDS:-60}
+soak_seconds=${OMOGON_SOAK_SECONDS:-1800}
 installed_now=no
 # While tests run, every way out ends with their count.
 counting=no
@@ -46,6 +47,7 @@ sh setup.sh COMMAND, on Debian 12, as root or with sudo when packages are missin
   test     install, build, run every test, then all again under the sanitizers
   build    install and build into build/
   bench    print the machine and run the benchmarks
+  soak     measure live in a window for half an hour (OMOGON_SOAK_SECONDS changes that)
   fuzz     run every fuzz target for a minute (OMOGON_FUZZ_SECONDS changes that)
   install  build and install the program and the library (below /usr/local)
 EOF
@@ -217,6 +219,15 @@ build)
     say "done: build/omogon"
     ;;
 bench) bench ;;
+soak)
+    # shellcheck disable=SC2086
+    packages $test_packages
+    configure build
+    compile build
+    machine
+    exec python3 tests/bench/soak.py build/omogon build/tool_scene build/libplayed_camera.so \
+        "$soak_seconds"
+    ;;
 fuzz)
     # shellcheck disable=SC2086
     packages $fuzz_packages
