@@ -92,9 +92,9 @@ struct omo_surroundings {
     int lone_patches; /**< while no body is followed: whole patches like markers ... */
     double lone_px;   /**< ... and the largest one's diameter; NAN none */
 };
-/** Of the frame stepped last, whose planes have to live still. Changes nothing about what
- *  is found. */
-OMO_API void omo_tracker_surroundings(const struct omo_tracker *tracker,
+/** Of the frame stepped last, whose planes have to live still; looked at ten times a
+ *  second at most. Changes nothing about what is found. */
+OMO_API void omo_tracker_surroundings(struct omo_tracker *tracker,
                                       struct omo_surroundings *surroundings);
 
 /* ---- learning colours ---- */

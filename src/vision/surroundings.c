@@ -3,6 +3,9 @@
 
 #include <math.h>
 
+/* Measuring every patch in a cluttered room takes as long as tracking; what is said about
+ * them needs no hurry. */
+#define AROUND_EVERY_S 0.09
 /* A thing has to have been there in so many frames: glints and halves of passing things
  * have not. Our choice. */
 #define LASTING_FRAMES 10
@@ -281,8 +284,8 @@ static void look_for_lone_ones(const struct omo_tracker *tracker,
     }
 }
 
-void omo_tracker_surroundings(const struct omo_tracker *tracker,
-                              struct omo_surroundings *surroundings)
+static void look_around(const struct omo_tracker *tracker,
+                        struct omo_surroundings *surroundings)
 {
     struct things things;
     *surroundings = (struct omo_surroundings){.lone_px = NAN};
@@ -295,4 +298,17 @@ void omo_tracker_surroundings(const struct omo_tracker *tracker,
     list_things(tracker, &things);
     surroundings->other_bodies = count_bodies(tracker, &things);
     surroundings->look_alikes = count_look_alikes(tracker, &things);
+}
+
+void omo_tracker_surroundings(struct omo_tracker *tracker,
+                              struct omo_surroundings *surroundings)
+{
+    if (!tracker->around_known || tracker->around_locked != tracker->locked ||
+        !(fabs(tracker->time_s - tracker->around_s) < AROUND_EVERY_S)) {
+        look_around(tracker, &tracker->around);
+        tracker->around_known = true;
+        tracker->around_locked = tracker->locked;
+        tracker->around_s = tracker->time_s;
+    }
+    *surroundings = tracker->around;
 }

@@ -37,7 +37,8 @@ struct omo_bystander {
     double x_px, y_px, vx_px_s, vy_px_s, diameter_px;
     double time_s;                /**< when last seen */
     int frames;                   /**< seen in so many */
-    int together[OMO_ROLE_COUNT]; /**< frames in which the role was seen elsewhere */
+    int together[OMO_ROLE_COUNT]; /**< frames in which the role was seen elsewhere, or
+                                    could not have been there */
 };
 #define OMO_BYSTANDERS_MAX 32
 /** So many frames beside the real one make a thing another one. */
@@ -58,6 +59,7 @@ struct omo_tracker {
     struct omo_link links[OMO_LINK_COUNT];
     struct omo_bystander bystanders[OMO_BYSTANDERS_MAX];
 
+    double stature_px;     /**< of the followed body, slow mean */
     double shutter;        /**< exposure as a share of the frame's time, by the blur */
     bool bands;            /**< the set has some */
     bool locked;           /**< a body is followed */
@@ -73,6 +75,11 @@ struct omo_tracker {
 
     struct omo_tracker_report report;
     int64_t stated_way, other_way; /**< frames with the arm out, by direction */
+
+    /* kept by surroundings.c from one look around to the next */
+    bool around_known, around_locked;
+    double around_s;
+    struct omo_surroundings around;
 };
 
 static inline int omo_class_of_role(const struct omo_tracker *tracker, int role)
@@ -166,7 +173,9 @@ void omo_strike_forget(struct omo_palette *palette);
 struct omo_proposal {
     int candidate[OMO_ROLE_COUNT]; /**< -1: none */
     int count;
-    double score; /**< the higher the better */
+    double score;    /**< the higher the better */
+    double cost;     /**< of what does not fit, the lower the better */
+    double nearness; /**< mean logarithm of the markers' size on the picture */
     double stature_px;
 };
 /** Best arrangement of the frame's candidates; false when none is good enough. */
