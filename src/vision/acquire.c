@@ -5,11 +5,16 @@
 #include <string.h>
 
 /* Each marker that fits earns this much; what fits badly costs up to as much. Few wear a
- * second marker on the trunk, and much in a room has its colour. */
+ * second marker on the trunk, and along the arm the shoulder is hidden: what looks like
+ * one is more likely something else. */
 #define ROLE_REWARD  20.0
-#define CHEST_REWARD 8.0
+#define SPARE_REWARD 8.0
 /* Sizes of two bodies differ by their distance: the nearer one is likelier meant. */
-#define NEARER_REWARD   40.0
+#define NEARER_REWARD 40.0
+/* Between two bodies it counts up to so much, and each marker more that is seen so much.
+ */
+#define MOST_NEARER     0.25
+#define HIDDEN_COST     7.0
 #define LONE_CHEST_COST 14.0
 #define LONE_HIP_COST   4.0
 /* A marker's place must beat every other explanation of the picture by this much: it is
@@ -114,7 +119,8 @@ static double role_reward(const struct omo_tracker *tracker, int role)
 {
     bool shared = role == OMO_CHEST &&
                   tracker->entry_of_role[OMO_CHEST] == tracker->entry_of_role[OMO_HIP];
-    return shared ? CHEST_REWARD : ROLE_REWARD;
+    bool end_on = role == OMO_SHOULDER && tracker->settings.view == OMO_VIEW_ALONG_ARM;
+    return shared || end_on ? SPARE_REWARD : ROLE_REWARD;
 }
 
 static double reward(const struct search *search)
@@ -166,7 +172,7 @@ static void propose(struct search *search)
     double figure = omo_figure_cost(&tracker->figure_frame, &search->figure, &stature);
     if (!(figure <= FIGURE_COST_MAX))
         return;
-    double nearer = NEARER_REWARD * nearness(search);
+    double near = nearness(search), nearer = NEARER_REWARD * near;
     double score = reward(search) - figure - search->spot_cost + nearer;
     /* One trunk marker in the colour of both is the hip's. */
     if (search->chosen[OMO_CHEST] >= 0 && search->chosen[OMO_HIP] < 0 &&
@@ -196,6 +202,8 @@ static void propose(struct search *search)
     memcpy(search->best.candidate, search->chosen, sizeof search->chosen);
     search->best.count = count;
     search->best.score = score;
+    search->best.cost = figure + search->spot_cost + colour;
+    search->best.nearness = near;
     search->best.stature_px = stature;
 }
 
@@ -301,25 +309,58 @@ static void drop_doubtful(struct search *search)
     search->best = sure;
 }
 
+/* The best body without these candidates. */
+static void look_for(struct search *search, const struct omo_proposal *without)
+{
+    const struct omo_candidate *all = search->tracker->candidates.item;
+    search->best = (struct omo_proposal){.score = -INFINITY};
+    search->nodes = 0;
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        search->chosen[r] = -1;
+        search->best_without[r] = -INFINITY;
+        for (int i = 0; i < OMO_CANDIDATES_MAX; i++)
+            search->best_with[r][i] = -INFINITY;
+    }
+    for (int r = 0; r < OMO_ROLE_COUNT && without; r++) {
+        struct choices *choices = &search->choices[r];
+        int kept = 0;
+        for (int i = 0; i < choices->count; i++) {
+            bool taken = false;
+            for (int q = 0; q < OMO_ROLE_COUNT; q++)
+                taken |=
+                    without->candidate[q] >= 0 &&
+                    one_thing(&all[choices->candidate[i]], &all[without->candidate[q]]);
+            if (!taken)
+                choices->candidate[kept++] = choices->candidate[i];
+        }
+        choices->count = kept;
+    }
+    descend(search, 0);
+}
+
+/* Which of two bodies is meant: what hides some markers of one says little about that. */
+static double lead(const struct omo_proposal *one, const struct omo_proposal *other)
+{
+    double nearer = one->nearness - other->nearness;
+    nearer = fmin(fmax(nearer, -MOST_NEARER), MOST_NEARER);
+    return other->cost - one->cost + NEARER_REWARD * nearer +
+           HIDDEN_COST * (one->count - other->count);
+}
+
 bool omo_acquire(struct omo_tracker *tracker, struct omo_proposal *proposal)
 {
     struct search search = {.tracker = tracker, .needed = needed_roles(tracker)};
-    search.best.score = -INFINITY;
-    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
-        search.chosen[r] = -1;
-        search.best_without[r] = -INFINITY;
-        for (int i = 0; i < OMO_CANDIDATES_MAX; i++)
-            search.best_with[r][i] = -INFINITY;
-    }
     list_choices(&search);
     search.most_nearness = most_nearness(&search);
-    descend(&search, 0);
+    look_for(&search, NULL);
     /* A search that was cut short may have missed a rival. */
     if (!isfinite(search.best.score) || search.nodes > NODES_MAX)
         return false;
+    struct omo_proposal best = search.best;
     drop_doubtful(&search);
-    if (search.best.count < 2)
-        return false;
     *proposal = search.best;
-    return true;
+    if (proposal->count < 2)
+        return false;
+    look_for(&search, &best);
+    return !isfinite(search.best.score) || lead(&best, &search.best) >= MARGIN;
 }

@@ -36,6 +36,8 @@ static const struct {
 #define FULL_NOISE_PX 0.6
 #define FULL_DECAY    0.0003
 #define FULL_GROWTH   0.004
+/* Nothing that lies this many lengths of a limb's part away belongs to its other end. */
+#define REACH_ROOM 1.4
 
 static double square(double v)
 {
@@ -254,6 +256,28 @@ static int free_bystander(const struct omo_tracker *tracker)
     return oldest;
 }
 
+/* Whether a thing lies farther from a role's neighbours on the body than limbs are long.
+ */
+static bool out_of_reach(const struct omo_tracker *tracker, int role,
+                         const struct omo_candidate *c, const struct omo_sighting *list)
+{
+    const struct omo_layout *layout = &tracker->figure_frame.layout;
+    const double trunk = layout->shoulder_height - layout->hip_height;
+    const double reach[OMO_LINK_COUNT] = {
+        layout->upper_arm,        layout->forearm, trunk, trunk, trunk,
+        trunk + layout->upper_arm};
+    for (int i = 0; i < OMO_LINK_COUNT; i++) {
+        int from = pairs[i].from, to = pairs[i].to;
+        int other = from == role ? to : to == role ? from : -1;
+        if (other < 0 || !list[other].got)
+            continue;
+        if (omo_length(c->x_px - list[other].x_px, c->y_px - list[other].y_px) >
+            REACH_ROOM * reach[i] * tracker->stature_px)
+            return true;
+    }
+    return false;
+}
+
 static void meet(struct omo_tracker *tracker, const struct omo_candidate *c,
                  const struct omo_sighting *list, int count)
 {
@@ -275,7 +299,9 @@ static void meet(struct omo_tracker *tracker, const struct omo_candidate *c,
     b->diameter_px = c->diameter_px;
     b->time_s = tracker->time_s;
     for (int r = 0; r < count && r < OMO_ROLE_COUNT; r++)
-        if (list[r].got && list[r].class_index == c->class_index)
+        if (list[r].class_index == c->class_index &&
+            (list[r].got ||
+             (tracker->settings.body && out_of_reach(tracker, r, c, list))))
             b->together[r]++;
 }
 

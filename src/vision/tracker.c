@@ -14,10 +14,14 @@
 /* A body of two markers is believed after so many frames in the same place. */
 #define PAIR_FRAMES 6
 /* A marker that comes back must fit this well, and better than the next by a margin. */
-#define FIRST_COST_MAX    10.0
-#define RETURN_COST_MAX   16.0
-#define RETURN_MARGIN     4.0
-#define FIGURE_COST_MAX   30.0
+#define FIRST_COST_MAX  10.0
+#define RETURN_COST_MAX 16.0
+#define RETURN_MARGIN   4.0
+#define FIGURE_COST_MAX 30.0
+/* A trunk's marker out of sight may be this much of stature a second from where it was.
+ */
+#define WANDER_PER_S      0.05
+#define WANDER_MOST_S     2.0
 #define CHALLENGE_MARGIN  8.0
 #define CHALLENGE_FIRST_S 0.5
 #define CHALLENGE_MOST_S  4.0
@@ -29,6 +33,7 @@
 #define PRESENT_MISFIT 0.27
 /* Exposure as a share of the frame's time before anything moved fast. */
 #define SHUTTER_FIRST 0.45
+#define STATURE_RATE  0.05
 #define SMALLEST_AREA 4 /* chroma samples */
 
 static const struct omo_sieve disc_sieve = {.smallest_px = 4.5,
@@ -222,6 +227,19 @@ static bool small(const struct omo_sighting *list, int role,
     return count > 0 && c->spot.outline.radius_px < 0.86 * sum / count;
 }
 
+/* A trunk sways and leans; it does not go to another place. */
+static double wander_cost(const struct omo_tracker *tracker, int role,
+                          const struct omo_candidate *c)
+{
+    const struct omo_track *track = &tracker->tracks[role];
+    if (role == OMO_ELBOW || role == OMO_WRIST)
+        return 0;
+    double age = fmin(tracker->time_s - track->time_s, WANDER_MOST_S);
+    double sigma = track->outline.radius_px + WANDER_PER_S * tracker->stature_px * age;
+    double d = omo_length(c->x_px - track->x_px, c->y_px - track->y_px) / sigma;
+    return d * d;
+}
+
 /* How badly a candidate fits as the missing role of the body seen in this frame. */
 static double return_cost(struct omo_tracker *tracker, const struct omo_sighting *list,
                           int role, struct omo_candidate *c)
@@ -235,7 +253,7 @@ static double return_cost(struct omo_tracker *tracker, const struct omo_sighting
     links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours, &mean);
     double cost = 0.5 * c->cost + links;
     if (track->ever) {
-        cost += omo_track_cost(track, &c->spot, 0);
+        cost += omo_track_cost(track, &c->spot, 0) + wander_cost(tracker, role, c);
         if (neighbours == 0 || !omo_track_clear(track, list[role].shape, &c->spot, 0))
             return INFINITY;
     } else if (!presentable(tracker, list[role].shape, c) || small(list, role, c)) {
@@ -338,6 +356,7 @@ static void start_body(struct omo_tracker *tracker, const struct omo_proposal *p
     tracker->pair_frames = 0;
     tracker->challenge_wins = 0;
     tracker->body_score = proposal->score;
+    tracker->stature_px = proposal->stature_px;
     tracker->challenge_wait_s = CHALLENGE_FIRST_S;
     tracker->next_challenge_s = tracker->time_s + CHALLENGE_FIRST_S;
 }
@@ -461,10 +480,14 @@ static void unlock(struct omo_tracker *tracker)
     omo_palette_update(&tracker->palette, false);
 }
 
-static void count_direction(struct omo_tracker *tracker, const struct omo_sighting *list)
+static void look_at_figure(struct omo_tracker *tracker, const struct omo_sighting *list)
 {
     struct omo_figure figure;
+    double stature;
     fill_figure(list, &figure);
+    if (__builtin_popcount(sighted(list)) > 1 &&
+        isfinite(omo_figure_cost(&tracker->figure_frame, &figure, &stature)))
+        tracker->stature_px += STATURE_RATE * (stature - tracker->stature_px);
     double up = omo_figure_elevation_deg(&tracker->figure_frame, &figure);
     if (up > 35 && up < 150)
         tracker->stated_way++;
@@ -519,9 +542,9 @@ enum omo_status omo_tracker_step(struct omo_tracker *tracker,
         unsigned mask = sighted(list);
         omo_tracks_update(tracker, list, OMO_ROLE_COUNT, frame->repeated);
         omo_links_update(tracker, list);
+        look_at_figure(tracker, list);
         omo_bystanders_update(tracker, list, OMO_ROLE_COUNT);
         look_after_light(tracker, list);
-        count_direction(tracker, list);
         if (mask)
             tracker->lost_since_s = tracker->time_s;
         else if (tracker->time_s - tracker->lost_since_s > UNLOCK_S)

@@ -350,6 +350,10 @@ static int collect_bids(struct omo_tracker *tracker, struct omo_sighting *list, 
                 continue;
             double d = omo_length(c->x_px - x, c->y_px - y) / gate;
             double size = log(c->diameter_px / (2 * track->outline.radius_px));
+            /* Another thing is passed over, unless it is right where this is expected. */
+            if (d * gate > track->outline.radius_px && tracker->settings.body &&
+                omo_bystander_blocks(tracker, c, k))
+                continue;
             if (d < 1)
                 bids[n++] =
                     (struct bid){4 * d * d + 2 * size * size, (int16_t)k, (int16_t)i};
