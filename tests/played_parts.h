@@ -107,7 +107,7 @@ void played_settings_note(void);
 /* As after the power was away. */
 void played_settings_forget(void);
 
-/* ---- pictures in time, played_stream.c ---- */
+/* ---- pictures in time, played_stream.c and played_time.c ---- */
 
 /* All return 0 or -errno. One descriptor streams. */
 int played_stream_request(int file, const struct played_mode *mode, unsigned *count);
