@@ -75,6 +75,11 @@ struct omo_tracker {
 
     struct omo_tracker_report report;
     int64_t stated_way, other_way; /**< frames with the arm out, by direction */
+
+    /* kept by surroundings.c from one look around to the next */
+    bool around_known, around_locked;
+    double around_s;
+    struct omo_surroundings around;
 };
 
 static inline int omo_class_of_role(const struct omo_tracker *tracker, int role)
