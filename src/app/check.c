@@ -8,6 +8,7 @@
 #include "app/commands.h"
 #include "app/measure_options.h"
 #include "app/measuring_words.h"
+#include "app/options.h"
 #include "app/progress_line.h"
 #include "app/result_page.h"
 #include "omogon/log.h"
@@ -187,17 +188,18 @@ int omo_command_check(int argc, char **argv)
 {
     struct omo_measure_words w = {0};
     GOptionContext *context = g_option_context_new(NULL);
-    g_option_context_set_summary(
-        context,
-        "Looks through the camera for five seconds and says what is good and what "
-        "to change:\ncamera, light, level, markers, distance, things and people "
-        "around, view.");
-    g_option_context_set_description(
-        context, "Example:\n  omogon check --movement abduction --side left\n\n"
-                 "Exit: 0 all good or not known; 1 something to change, or no camera; 2 "
-                 "the call is\nwrong.\n");
     omo_options_add(context, &w.common);
     omo_measure_options_add(context, &w);
+    omo_help_texts(
+        context,
+        OMO_WORD(
+            "Looks through the camera for five seconds and says what is good and what "
+            "to change:\ncamera, light, level, markers, distance, things and people "
+            "around, view."),
+        OMO_WORD("Example:\n  omogon check --movement abduction --side left\n\n"
+                 "Exit: 0 all good or not known; 1 something to change, or no camera; 2 "
+                 "the call is\nwrong.\n"),
+        false);
     int code = OMO_EXIT_USAGE;
     if (omo_options_parse(context, &argc, &argv)) {
         if (argc > 1)

@@ -9,6 +9,7 @@
 #include "omogon/log.h"
 #include "omogon/source.h"
 #include "omogon/text.h"
+#include "omogon/words.h"
 
 /** Automatic learning looks at no more than this many frames. */
 static const int64_t learn_frames_max = 300;
@@ -22,29 +23,32 @@ static GOptionContext *make_context(struct colours_words *w)
 {
     const GOptionEntry entries[] = {
         {"point", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w->points,
-         "a marker's name and a picture position on it, of frame 0 or FRAME; once a "
-         "marker",
+         OMO_WORD(
+             "a marker's name and a picture position on it, of frame 0 or FRAME; once a "
+             "marker"),
          "NAME=X,Y[@FRAME]"},
         {"save", 0, 0, G_OPTION_ARG_FILENAME, &w->save,
-         "where the set is written (default: <clip>.colours.ini here)", "FILE"},
-        {"replace", 0, 0, G_OPTION_ARG_NONE, &w->replace, "write over an existing file",
-         NULL},
+         OMO_WORD("where the set is written (default: <clip>.colours.ini here)"), "FILE"},
+        {"replace", 0, 0, G_OPTION_ARG_NONE, &w->replace,
+         OMO_WORD("write over an existing file"), NULL},
         {G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &w->files, NULL, NULL},
         {0},
     };
     GOptionContext *context = g_option_context_new("FILE");
-    g_option_context_set_summary(
-        context, "Learns the markers' colours from a picture or a clip, by itself or by "
-                 "points, says\nhow well they can be told apart in that light, and saves "
-                 "them for --colours.");
-    g_option_context_set_description(
-        context,
-        "Examples:\n"
-        "  omogon colours arm.mp4\n"
-        "  omogon colours arm.mp4 --point shoulder=612,204 --point elbow=640,350 --save "
-        "mine.ini\n"
-        "  omogon trace arm.mp4 --movement flexion --side right --colours mine.ini\n");
     g_option_context_add_main_entries(context, entries, NULL);
+    omo_help_texts(
+        context,
+        OMO_WORD("Learns the markers' colours from a picture or a clip, by itself or by "
+                 "points, says\nhow well they can be told apart in that light, and saves "
+                 "them for --colours."),
+        OMO_WORD("Examples:\n"
+                 "  omogon colours arm.mp4\n"
+                 "  omogon colours arm.mp4 --point shoulder=612,204 --point "
+                 "elbow=640,350 --save "
+                 "mine.ini\n"
+                 "  omogon trace arm.mp4 --movement flexion --side right --colours "
+                 "mine.ini\n"),
+        false);
     return context;
 }
 

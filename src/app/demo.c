@@ -221,19 +221,21 @@ int omo_command_demo(int argc, char **argv)
     gboolean no_window = FALSE;
     const GOptionEntry entries[] = {
         {"out", 'o', 0, G_OPTION_ARG_FILENAME, &out,
-         "folder for the demo's files (default: omogon-demo here)", "DIR"},
+         OMO_WORD("folder for the demo's files (default: omogon-demo here)"), "DIR"},
         {"no-window", 0, 0, G_OPTION_ARG_NONE, &no_window,
-         "in the terminal, as fast as the machine can", NULL},
+         OMO_WORD("in the terminal, as fast as the machine can"), NULL},
         {0},
     };
     GOptionContext *context = g_option_context_new(NULL);
-    g_option_context_set_summary(
-        context, "The whole job on an invented person with a stiff right shoulder: a "
+    g_option_context_add_main_entries(context, entries, NULL);
+    omo_help_texts(
+        context,
+        OMO_WORD("The whole job on an invented person with a stiff right shoulder: a "
                  "simulated camera\nfilms three raises to the front, every frame is "
                  "measured from the picture alone, and\nthe result is shown beside what "
                  "the simulation knows to be true. In the window where\nthere is a "
-                 "display, at the pace of life; else in the terminal.");
-    g_option_context_add_main_entries(context, entries, NULL);
+                 "display, at the pace of life; else in the terminal."),
+        NULL, false);
     int code = OMO_EXIT_USAGE;
     struct omo_plan plan;
     if (omo_options_parse(context, &argc, &argv)) {

@@ -26,11 +26,11 @@ struct omo_feed_state {
     double fault_s;              /**< for how long, by omo_clock_ns() */
     int64_t fault_count;         /**< faults so far; one may be over before it was seen */
     enum omo_camera_fault fault_last;
-    bool ended;                  /**< a simulated scene is over */
-    int64_t delivered;           /**< pictures that arrived */
-    int64_t dropped; /**< of these, replaced by a newer one before they were taken,
-                          and those the camera's own time stamps miss */
-    int64_t damaged; /**< arrived empty or broken off */
+    bool ended;        /**< a simulated scene is over */
+    int64_t delivered; /**< pictures that arrived */
+    int64_t dropped;   /**< of these, replaced by a newer one before they were taken,
+                            and those the camera's own time stamps miss */
+    int64_t damaged;   /**< arrived empty or broken off */
     struct omo_camera_got got; /**< what the camera gives */
 };
 

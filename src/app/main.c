@@ -20,32 +20,37 @@ static const struct {
     int (*run)(int argc, char **argv);
     const char *summary;
 } commands[] = {
-    {"demo", omo_command_demo, "the whole job on an invented person, in under a minute"},
-    {"measure", omo_command_measure, "measure with the camera, hands free"},
+    {"demo", omo_command_demo,
+     OMO_WORD("the whole job on an invented person, in under a minute")},
+    {"measure", omo_command_measure, OMO_WORD("measure with the camera, hands free")},
     {"check", omo_command_check,
-     "camera, light, distance and markers: good, or what to change"},
-    {"trace", omo_command_trace, "measure clips: an angle for every frame, a maximum"},
+     OMO_WORD("camera, light, distance and markers: good, or what to change")},
+    {"trace", omo_command_trace,
+     OMO_WORD("measure clips: an angle for every frame, a maximum")},
     {"colours", omo_command_colours,
-     "learn and check the markers' colours from a picture"},
+     OMO_WORD("learn and check the markers' colours from a picture")},
     {"stickers", omo_command_stickers,
-     "the sheet of stickers to print, and where they go"},
+     OMO_WORD("the sheet of stickers to print, and where they go")},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof commands[0])
 
 static void print_help(FILE *to)
 {
-    fputs(
-        "omogon measures how far a shoulder moves, from a video of a person who wears a\n"
-        "few coloured stickers or bands.\n\nUsage: omogon COMMAND [OPTION...]\n\n",
-        to);
-    for (size_t i = 0; i < COMMAND_COUNT; i++)
-        fprintf(to, "  %-9s %s\n", commands[i].name, commands[i].summary);
-    fputs("\nStart with: omogon demo\n"
-          "Then:       omogon measure --movement flexion --side right\n"
-          "A clip:     omogon trace CLIP --movement flexion --side right\n"
-          "The window with all of it: omogon, without a word, where there is a display.\n"
-          "Each command explains itself: omogon COMMAND --help\n\n" OMO_CAUTION,
+    fputs(omo_word(
+              "omogon measures how far a shoulder moves, with a camera or from a video "
+              "of a person\nwho wears a few coloured stickers or bands.\n\n"
+              "Usage: omogon COMMAND [OPTION...]\n\n"),
           to);
+    for (size_t i = 0; i < COMMAND_COUNT; i++)
+        fprintf(to, "  %-9s %s\n", commands[i].name, omo_word(commands[i].summary));
+    fputs(omo_word("\nStart with: omogon demo\n"
+                   "Then:       omogon measure --movement flexion --side right\n"
+                   "A clip:     omogon trace CLIP --movement flexion --side right\n"
+                   "The window with all of it: omogon, without a word, where there is a "
+                   "display.\n"
+                   "Each command explains itself: omogon COMMAND --help\n"),
+          to);
+    fprintf(to, "\n%s", omo_word(OMO_CAUTION));
 }
 
 /** Courses that wait for seconds can be watched, and tested, faster than life. */

@@ -6,6 +6,7 @@
 #include "app/commands.h"
 #include "app/live_report.h"
 #include "app/measure_options.h"
+#include "app/options.h"
 #include "app/pipeline.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -14,25 +15,30 @@
 static GOptionContext *make_context(struct omo_measure_words *w)
 {
     GOptionContext *context = g_option_context_new(NULL);
-    g_option_context_set_summary(
-        context,
-        "Measures with the camera, hands free: stand (or sit, or lie) still with the arm "
-        "at rest;\nafter six seconds a tone says that measuring begins. Raise the arm as "
-        "far as is comfortable\nand lower it, up to five times; fifteen still seconds "
-        "end "
-        "it. Any key or presentation\nremote marks where pain begins or ends, so does a "
-        "pause of a second; \"enough for today\" (E)\nis always one press. The figures "
-        "are saved by themselves.");
-    g_option_context_set_description(
-        context,
-        "Examples:\n"
-        "  omogon measure --movement flexion --side right\n"
-        "  omogon measure -m abduction -s left --person P07 --movements 2\n"
-        "  omogon measure -m flexion -s right --simulated live --no-window\n\n"
-        "Exit: 0 done; 1 no camera, no picture for too long, or a file not written; 2 "
-        "the call\nis wrong.\n\n" OMO_CAUTION);
     omo_options_add(context, &w->common);
     omo_measure_options_add(context, w);
+    omo_help_texts(
+        context,
+        OMO_WORD("Measures with the camera, hands free: stand (or sit, or lie) still "
+                 "with the arm "
+                 "at rest;\nafter six seconds a tone says that measuring begins. Raise "
+                 "the arm as "
+                 "far as is comfortable\nand lower it, up to five times; fifteen still "
+                 "seconds "
+                 "end "
+                 "it. Any key or presentation\nremote marks where pain begins or ends, "
+                 "so does a "
+                 "pause of a second; \"enough for today\" (E)\nis always one press. The "
+                 "figures "
+                 "are saved by themselves."),
+        OMO_WORD("Examples:\n"
+                 "  omogon measure --movement flexion --side right\n"
+                 "  omogon measure -m abduction -s left --person P07 --movements 2\n"
+                 "  omogon measure -m flexion -s right --simulated live --no-window\n\n"
+                 "Exit: 0 done; 1 no camera, no picture for too long, or a file not "
+                 "written; 2 "
+                 "the call\nis wrong.\n"),
+        true);
     return context;
 }
 

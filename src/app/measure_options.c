@@ -13,49 +13,60 @@ void omo_measure_options_add(GOptionContext *context, struct omo_measure_words *
 {
     const GOptionEntry entries[] = {
         {"camera", 0, 0, G_OPTION_ARG_STRING, &w->camera,
-         "which camera, for example /dev/video2 (remembered; default: the first that "
-         "gives pictures)",
+         OMO_WORD(
+             "which camera, for example /dev/video2 (remembered; default: the first that "
+             "gives pictures)"),
          "DEVICE"},
-        {"list-cameras", 0, 0, G_OPTION_ARG_NONE, &w->list, "list the cameras and end",
-         NULL},
+        {"list-cameras", 0, 0, G_OPTION_ARG_NONE, &w->list,
+         OMO_WORD("list the cameras and end"), NULL},
         {"size", 0, 0, G_OPTION_ARG_STRING, &w->size,
-         "picture size asked for (default: the best of 1920x1080 and 1280x720 at 30 "
-         "pictures a second)",
+         OMO_WORD(
+             "picture size asked for (default: the best of 1920x1080 and 1280x720 at 30 "
+             "pictures a second)"),
          "WIDTHxHEIGHT"},
         {"movements", 0, 0, G_OPTION_ARG_STRING, &w->movements,
-         "how many movements one after the other, with a pause between (default 1)", "N"},
+         OMO_WORD(
+             "how many movements one after the other, with a pause between (default 1)"),
+         "N"},
         {"rest", 0, 0, G_OPTION_ARG_STRING, &w->rest,
-         "suggested pause between two movements in seconds (default 30)", "S"},
+         OMO_WORD("suggested pause between two movements in seconds (default 30)"), "S"},
         {"patience", 0, 0, G_OPTION_ARG_STRING, &w->patience,
-         "how long a camera without pictures is waited for, in seconds (default 30)",
+         OMO_WORD(
+             "how long a camera without pictures is waited for, in seconds (default 30)"),
          "S"},
         {"seconds", 0, 0, G_OPTION_ARG_STRING, &w->seconds,
-         "end after so many seconds, whatever happens", "S"},
+         OMO_WORD("end after so many seconds, whatever happens"), "S"},
         {"no-window", 0, 0, G_OPTION_ARG_NONE, &w->no_window,
-         "lines of text instead of the window", NULL},
+         OMO_WORD("lines of text instead of the window"), NULL},
         {"full-screen", 0, 0, G_OPTION_ARG_NONE, &w->full_screen,
-         "the window fills the screen", NULL},
+         OMO_WORD("the window fills the screen"), NULL},
         {"scale", 0, 0, G_OPTION_ARG_STRING, &w->scale,
-         "size of text and lines in the window (default: the display's)", "FACTOR"},
+         OMO_WORD("size of text and lines in the window (default: the display's)"),
+         "FACTOR"},
         {"software", 0, 0, G_OPTION_ARG_NONE, &w->software,
-         "draw the window without the graphics card", NULL},
+         OMO_WORD("draw the window without the graphics card"), NULL},
         {"sound", 0, 0, G_OPTION_ARG_NONE, &w->sound,
-         "tones and speech (default in the side view, where the screen cannot be seen)",
+         OMO_WORD("tones and speech (default in the side view, where the screen cannot "
+                  "be seen)"),
          NULL},
-        {"no-sound", 0, 0, G_OPTION_ARG_NONE, &w->no_sound, "no tones and no speech",
-         NULL},
+        {"no-sound", 0, 0, G_OPTION_ARG_NONE, &w->no_sound,
+         OMO_WORD("no tones and no speech"), NULL},
         {"flash", 0, 0, G_OPTION_ARG_NONE, &w->flash,
-         "signals as a light-dark change of the whole screen, never more than one a "
-         "second",
+         OMO_WORD(
+             "signals as a light-dark change of the whole screen, never more than one a "
+             "second"),
          NULL},
         {"no-mirror", 0, 0, G_OPTION_ARG_NONE, &w->no_mirror,
-         "show the picture as the camera sees it, not as a mirror does", NULL},
+         OMO_WORD("show the picture as the camera sees it, not as a mirror does"), NULL},
         {"photo-stills", 0, 0, G_OPTION_ARG_NONE, &w->photo_stills,
-         "stills show the photograph, the head covered, instead of a line drawing", NULL},
+         OMO_WORD(
+             "stills show the photograph, the head covered, instead of a line drawing"),
+         NULL},
         {"simulated", 0, 0, G_OPTION_ARG_STRING, &w->scene,
-         "an invented person instead of a camera: a scene's name or file", "SCENE"},
+         OMO_WORD("an invented person instead of a camera: a scene's name or file"),
+         "SCENE"},
         {"json", 0, 0, G_OPTION_ARG_NONE, &w->json,
-         "figures as one JSON array on standard output", NULL},
+         OMO_WORD("figures as one JSON array on standard output"), NULL},
         {0},
     };
     g_option_context_add_main_entries(context, entries, NULL);

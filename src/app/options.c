@@ -4,58 +4,88 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/commands.h"
 #include "omogon/log.h"
 #include "omogon/models.h"
 #include "omogon/text.h"
+#include "omogon/words.h"
 
 void omo_options_add(GOptionContext *context, struct omo_option_words *w)
 {
     const GOptionEntry entries[] = {
         {"movement", 'm', 0, G_OPTION_ARG_STRING, &w->movement,
-         "flexion, extension, abduction, adduction, scaption, external-rotation, "
-         "internal-rotation or pendulum",
+         OMO_WORD(
+             "flexion, extension, abduction, adduction, scaption, external-rotation, "
+             "internal-rotation or pendulum"),
          "WORD"},
-        {"side", 's', 0, G_OPTION_ARG_STRING, &w->side, "the person's own left or right",
-         "SIDE"},
+        {"side", 's', 0, G_OPTION_ARG_STRING, &w->side,
+         OMO_WORD("the person's own left or right"), "SIDE"},
         {"position", 0, 0, G_OPTION_ARG_STRING, &w->position,
-         "standing, seated, supine, side-lying or prone (default: the movement's own)",
+         OMO_WORD("standing, seated, supine, side-lying or prone (default: the "
+                  "movement's own)"),
          "WORD"},
         {"mode", 0, 0, G_OPTION_ARG_STRING, &w->mode,
-         "active (default), assisted or passive", "WORD"},
+         OMO_WORD("active (default), assisted or passive"), "WORD"},
         {"from", 0, 0, G_OPTION_ARG_STRING, &w->from,
-         "front view: the camera is in front (default) or behind", "front|behind"},
+         OMO_WORD("front view: the camera is in front (default) or behind"),
+         "front|behind"},
         {"facing", 0, 0, G_OPTION_ARG_STRING, &w->facing,
-         "side view: where the person looks in the picture (default: a right side faces "
-         "right)",
+         OMO_WORD("side view: where the person looks in the picture (default: a right "
+                  "side faces "
+                  "right)"),
          "left|right"},
         {"mirrored", 0, 0, G_OPTION_ARG_NONE, &w->mirrored,
-         "the clip is a mirror image, as some phones save selfies", NULL},
+         OMO_WORD("the clip is a mirror image, as some phones save selfies"), NULL},
         {"colours", 'c', 0, G_OPTION_ARG_STRING, &w->colours,
-         "marker colours: a built-in set's name or a file (see omogon colours)", "SET"},
+         OMO_WORD("marker colours: a built-in set's name or a file (see omogon colours)"),
+         "SET"},
         {"marker-size", 0, 0, G_OPTION_ARG_STRING, &w->marker_size,
-         "diameter of the round stickers in mm: gives the shoulder's rise in mm", "MM"},
+         OMO_WORD(
+             "diameter of the round stickers in mm: gives the shoulder's rise in mm"),
+         "MM"},
         {"abduction", 0, 0, G_OPTION_ARG_STRING, &w->abduction,
-         "rotations: how far the upper arm is held out to the side, in degrees", "DEG"},
+         OMO_WORD("rotations: how far the upper arm is held out to the side, in degrees"),
+         "DEG"},
         {"placement", 0, 0, G_OPTION_ARG_STRING, &w->placement,
-         "what the markers sit on: skin, band or sleeve", "WORD"},
-        {"arms", 0, 0, G_OPTION_ARG_STRING, &w->arms, "one arm moves, or both",
+         OMO_WORD("what the markers sit on: skin, band or sleeve"), "WORD"},
+        {"arms", 0, 0, G_OPTION_ARG_STRING, &w->arms, OMO_WORD("one arm moves, or both"),
          "one|both"},
         {"person", 'p', 0, G_OPTION_ARG_STRING, &w->person,
-         "a code of 1 to 16 letters and digits, never a name", "CODE"},
-        {"visit", 0, 0, G_OPTION_ARG_STRING, &w->visit, "a label of the visit", "CODE"},
-        {"rater", 0, 0, G_OPTION_ARG_STRING, &w->rater, "who measured, as a code",
+         OMO_WORD("a code of 1 to 16 letters and digits, never a name"), "CODE"},
+        {"visit", 0, 0, G_OPTION_ARG_STRING, &w->visit, OMO_WORD("a label of the visit"),
          "CODE"},
-        {"note", 0, 0, G_OPTION_ARG_STRING, &w->note, "a remark kept with the row",
-         "TEXT"},
+        {"rater", 0, 0, G_OPTION_ARG_STRING, &w->rater,
+         OMO_WORD("who measured, as a code"), "CODE"},
+        {"note", 0, 0, G_OPTION_ARG_STRING, &w->note,
+         OMO_WORD("a remark kept with the row"), "TEXT"},
         {"cutoff", 0, 0, G_OPTION_ARG_STRING, &w->cutoff,
-         "low-pass cut-off of saved angles in Hz (default 6)", "HZ"},
+         OMO_WORD("low-pass cut-off of saved angles in Hz (default 6)"), "HZ"},
         {"data", 0, 0, G_OPTION_ARG_FILENAME, &w->data,
-         "the record's folder (default: omogon in the user's data folder)", "DIR"},
+         OMO_WORD("the record's folder (default: omogon in the user's data folder)"),
+         "DIR"},
         {"out", 'o', 0, G_OPTION_ARG_FILENAME, &w->out,
-         "a record for this run alone, all files flat in DIR", "DIR"},
+         OMO_WORD("a record for this run alone, all files flat in DIR"), "DIR"},
         {0},
     };
     g_option_context_add_main_entries(context, entries, NULL);
+}
+
+static const char *translate(const char *text, gpointer user)
+{
+    (void)user;
+    return omo_word(text);
+}
+
+void omo_help_texts(GOptionContext *context, const char *summary, const char *description,
+                    bool with_caution)
+{
+    g_autofree char *below =
+        g_strconcat(description ? omo_word(description) : "", with_caution ? "\n" : "",
+                    with_caution ? omo_word(OMO_CAUTION) : "", NULL);
+    g_option_context_set_summary(context, omo_word(summary));
+    g_option_context_set_description(context, below);
+    g_option_group_set_translate_func(g_option_context_get_main_group(context), translate,
+                                      NULL, NULL);
 }
 
 void omo_options_finish(struct omo_option_words *w)

@@ -46,6 +46,11 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id);
 enum omo_status omo_open_record(const struct omo_option_words *words,
                                 struct omo_record **record, char *directory, size_t size);
 
+/** Gives a context its translated words, once its entries are there. `description` may be
+ *  NULL; the cautions go below it when they are wanted. */
+void omo_help_texts(GOptionContext *context, const char *summary, const char *description,
+                    bool with_caution);
+
 /** Parses argv with the context; on a mistake one sentence naming the remedy. */
 bool omo_options_parse(GOptionContext *context, int *argc, char ***argv);
 

@@ -21,53 +21,61 @@ static GOptionContext *make_context(struct stickers_words *w)
 {
     const GOptionEntry entries[] = {
         {"size", 0, 0, G_OPTION_ARG_STRING, &w->size,
-         "how wide the colour is, 25 to 50 (default: 30); tell a measurement with "
-         "--marker-size",
+         OMO_WORD(
+             "how wide the colour is, 25 to 50 (default: 30); tell a measurement with "
+             "--marker-size"),
          "MM"},
-        {"paper", 0, 0, G_OPTION_ARG_STRING, &w->paper, "a4 (default) or letter",
-         "a4|letter"},
+        {"paper", 0, 0, G_OPTION_ARG_STRING, &w->paper,
+         OMO_WORD("a4 (default) or letter"), "a4|letter"},
         {"bands", 0, 0, G_OPTION_ARG_NONE, &w->bands,
-         "strips that go round the arm, over a sleeve or fragile skin; discs for the "
-         "trunk",
+         OMO_WORD(
+             "strips that go round the arm, over a sleeve or fragile skin; discs for the "
+             "trunk"),
          NULL},
         {"colours", 0, 0, G_OPTION_ARG_FILENAME, &w->colours,
-         "colours of a set in models/ or of a file (default: the default set)", "SET"},
+         OMO_WORD("colours of a set in models/ or of a file (default: the default set)"),
+         "SET"},
         {"side", 0, 0, G_OPTION_ARG_STRING, &w->side,
-         "the person's own side in the pictures (default: right)", "left|right"},
+         OMO_WORD("the person's own side in the pictures (default: right)"),
+         "left|right"},
         {"modest", 0, 0, G_OPTION_ARG_NONE, &w->modest,
-         "pictures of a person in a long loose garment and a head scarf", NULL},
+         OMO_WORD("pictures of a person in a long loose garment and a head scarf"), NULL},
         {"out", 0, 0, G_OPTION_ARG_FILENAME, &w->out,
-         "a name ending in .pdf, .svg or .png (default: stickers.pdf here)", "FILE"},
-        {"force", 0, 0, G_OPTION_ARG_NONE, &w->force, "write over an existing file",
-         NULL},
+         OMO_WORD("a name ending in .pdf, .svg or .png (default: stickers.pdf here)"),
+         "FILE"},
+        {"force", 0, 0, G_OPTION_ARG_NONE, &w->force,
+         OMO_WORD("write over an existing file"), NULL},
         {G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_STRING_ARRAY, &w->rest, NULL, NULL},
         {0},
     };
     GOptionContext *context = g_option_context_new(NULL);
-    g_option_context_set_summary(
-        context,
-        "Makes the sheet to print: coloured stickers in true size for two sets and more, "
-        "a\n"
-        "ruler to check the printer with, pictures of where each sticker goes, and the\n"
-        "order for a person alone with one stiff arm.");
-    g_option_context_set_description(
-        context,
-        "Print in colour on matt sticker paper at 100 %, not fitted to the page, and lay "
-        "a\n"
-        "ruler on the printed line: it is 100 mm long. Each sticker has a letter for "
-        "those\n"
-        "who do not tell the colours apart: S shoulder, E elbow, W wrist, H hip, C "
-        "chest.\n"
-        "A printer's colours differ a little: if a sticker is not found, learn its "
-        "colour\n"
-        "from a picture with \"omogon colours\".\n\n"
-        "A .pdf holds all pages. As .svg or .png every page is a file of its own:\n"
-        "sheet.png, sheet-2.png and so on.\n\n"
-        "Examples:\n"
-        "  omogon stickers\n"
-        "  omogon stickers --side left --modest --out left.pdf\n"
-        "  omogon stickers --bands --paper letter --out bands.pdf\n\n" OMO_CAUTION);
     g_option_context_add_main_entries(context, entries, NULL);
+    omo_help_texts(
+        context,
+        OMO_WORD("Makes the sheet to print: coloured stickers in true size for two sets "
+                 "and more, "
+                 "a\n"
+                 "ruler to check the printer with, pictures of where each sticker goes, "
+                 "and the\n"
+                 "order for a person alone with one stiff arm."),
+        OMO_WORD(
+            "Print in colour on matt sticker paper at 100 %, not fitted to the page, and "
+            "lay "
+            "a\n"
+            "ruler on the printed line: it is 100 mm long. Each sticker has a letter for "
+            "those\n"
+            "who do not tell the colours apart: S shoulder, E elbow, W wrist, H hip, C "
+            "chest.\n"
+            "A printer's colours differ a little: if a sticker is not found, learn its "
+            "colour\n"
+            "from a picture with \"omogon colours\".\n\n"
+            "A .pdf holds all pages. As .svg or .png every page is a file of its own:\n"
+            "sheet.png, sheet-2.png and so on.\n\n"
+            "Examples:\n"
+            "  omogon stickers\n"
+            "  omogon stickers --side left --modest --out left.pdf\n"
+            "  omogon stickers --bands --paper letter --out bands.pdf\n"),
+        true);
     return context;
 }
 

@@ -11,6 +11,7 @@
 #include "app/stickers_only.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
+#include "omogon/words.h"
 
 /** The words of a call. */
 struct trace_words {
@@ -24,42 +25,52 @@ static GOptionContext *make_context(struct trace_words *w)
 {
     const GOptionEntry entries[] = {
         {"start", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w->starts,
-         "where a movement begins, by the clip's own time stamps; once a movement", "S"},
-        {"end", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w->ends, "where it ends", "S"},
+         OMO_WORD(
+             "where a movement begins, by the clip's own time stamps; once a movement"),
+         "S"},
+        {"end", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w->ends, OMO_WORD("where it ends"),
+         "S"},
         {"jobs", 'j', 0, G_OPTION_ARG_STRING, &w->jobs,
-         "clips measured at once (default: one a processor)", "N"},
+         OMO_WORD("clips measured at once (default: one a processor)"), "N"},
         {"list", 0, 0, G_OPTION_ARG_FILENAME, &w->list,
-         "a text file with one clip a line (- for standard input)", "FILE"},
+         OMO_WORD("a text file with one clip a line (- for standard input)"), "FILE"},
         {"json", 0, 0, G_OPTION_ARG_NONE, &w->json,
-         "figures as one JSON array on standard output", NULL},
+         OMO_WORD("figures as one JSON array on standard output"), NULL},
         {"picture", 0, 0, G_OPTION_ARG_NONE, &w->picture,
-         "one annotated JPEG of each highest frame, the head covered", NULL},
+         OMO_WORD("one annotated JPEG of each highest frame, the head covered"), NULL},
         {"show-head", 0, 0, G_OPTION_ARG_NONE, &w->show_head,
-         "leave the head visible in that picture (with the person's consent)", NULL},
+         OMO_WORD("leave the head visible in that picture (with the person's consent)"),
+         NULL},
         {"stickers-only", 0, 0, G_OPTION_ARG_NONE, &w->stickers_only,
-         "positions of the named stickers of --colours, without a body", NULL},
+         OMO_WORD("positions of the named stickers of --colours, without a body"), NULL},
         {G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &w->files, NULL, NULL},
         {0},
     };
     GOptionContext *context = g_option_context_new("FILE...");
-    g_option_context_set_summary(
-        context,
-        "Measures clips: an angle for every frame (a trace file), and for each movement "
-        "its\nhighest angle with its uncertainty (a row in sessions.csv). A clip is one "
-        "movement\nunless --start and --end say otherwise. FILE is a video, a numbered "
-        "sequence of\npictures (\"dir/%04d.jpg\") or a folder of videos.");
-    g_option_context_set_description(
-        context,
-        "Examples:\n"
-        "  omogon trace arm.mp4 --movement flexion --side right\n"
-        "  omogon trace visit3/ --movement abduction --side left --person P07 --jobs 4\n"
-        "  omogon trace long.mov -m flexion -s right --start 3 --end 9 --start 14 --end "
-        "20\n"
-        "  omogon trace wheel.mp4 --stickers-only --colours wheel.ini --out wheel/\n\n"
-        "Exit: 0 done; 1 a clip could not be measured whole or a file not written; 2 the "
-        "call\nis wrong.\n\n" OMO_CAUTION);
     omo_options_add(context, &w->common);
     g_option_context_add_main_entries(context, entries, NULL);
+    omo_help_texts(context,
+                   OMO_WORD(
+                       "Measures clips: an angle for every frame (a trace file), and for "
+                       "each movement "
+                       "its\nhighest angle with its uncertainty (a row in sessions.csv). "
+                       "A clip is one "
+                       "movement\nunless --start and --end say otherwise. FILE is a "
+                       "video, a numbered "
+                       "sequence of\npictures (\"dir/%04d.jpg\") or a folder of videos."),
+                   OMO_WORD("Examples:\n"
+                            "  omogon trace arm.mp4 --movement flexion --side right\n"
+                            "  omogon trace visit3/ --movement abduction --side left "
+                            "--person P07 --jobs 4\n"
+                            "  omogon trace long.mov -m flexion -s right --start 3 --end "
+                            "9 --start 14 --end "
+                            "20\n"
+                            "  omogon trace wheel.mp4 --stickers-only --colours "
+                            "wheel.ini --out wheel/\n\n"
+                            "Exit: 0 done; 1 a clip could not be measured whole or a "
+                            "file not written; 2 the "
+                            "call\nis wrong.\n"),
+                   true);
     return context;
 }
 
@@ -217,7 +228,8 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
     g_thread_pool_free(pool, FALSE, TRUE);
     omo_progress_end();
     if (!w->json) {
-        printf("The record is %s/sessions.csv\n\n%s", run.directory, OMO_CAUTION);
+        printf(omo_word("The record is %s/sessions.csv\n"), run.directory);
+        printf("\n%s", omo_word(OMO_CAUTION));
     }
     for (guint i = 0; i < paths->len; i++)
         g_free(jobs[i].outcome);
