@@ -12,7 +12,7 @@
  *  |   picture, letterboxed:        |  ticks       |  120  |
  *  |   nothing ever covers it but   |  trunk back  |   |   |
  *  |   lines, rings and names       |  ticks       |   |   |
- *  |                                |  raise 2 of 5|   60  |
+ *  |                                | 2 of 5 raises|   60  |
  *  |                                |  strip chart |   0   |
  *  +--------------------------------+--------------+-------+
  *  | ! instruction, one line or two, over the whole width  |

@@ -190,8 +190,9 @@ static void draw_item(struct omo_screen *screen, const struct list_layout *l, in
 
 void omo_list_draw(struct omo_screen *screen)
 {
-    const struct omo_kept_list *list = &screen->list;
+    struct omo_kept_list *list = &screen->list;
     struct list_layout l;
+    list->drawn = list->chosen;
     lay_until_it_fits(screen, list, &l);
     int w, h;
     omo_screen_size(screen, &w, &h);
@@ -232,6 +233,18 @@ static bool same_page(const struct omo_kept_list *list, const struct omo_list_pa
     return true;
 }
 
+/** Whether it would look the same, so that nothing has to be drawn or asked for. */
+static bool same_looks(const struct omo_kept_list *list, const struct omo_list_page *page)
+{
+    if (strcmp(list->foot, page->foot != NULL ? page->foot : "") != 0 ||
+        list->figure != page->figure || list->user != page->user)
+        return false;
+    for (int i = 0; i < list->line_count; i++)
+        if (strcmp(list->lines[i], page->lines[i]) != 0)
+            return false;
+    return true;
+}
+
 static int keep_texts(char **to, const char *const *from, int count, int most)
 {
     int kept = 0;
@@ -254,6 +267,11 @@ void omo_screen_list(struct omo_screen *screen, struct omo_list_page *page)
     if (list->chosen >= page->item_count)
         list->chosen = page->item_count - 1;
     int chosen = list->chosen;
+    bool same_words = same && same_looks(list, page);
+    if (same_words && chosen == list->drawn && !screen->stale) {
+        list->given = page->chosen = chosen;
+        return;
+    }
     omo_list_finish(list);
     list->chosen = chosen;
     list->given = page->chosen = chosen;
@@ -266,7 +284,7 @@ void omo_screen_list(struct omo_screen *screen, struct omo_list_page *page)
         keep_texts(list->items, page->items, page->item_count, OMO_ITEMS_MOST);
     list->figure = page->figure;
     list->user = page->user;
-    list->figure_new = true;
+    list->figure_new = list->figure_new || !same_words;
     screen->page = OMO_PAGE_LIST;
     omo_screen_draw(screen, true);
 }

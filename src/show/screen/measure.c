@@ -107,7 +107,7 @@ static void draw_raises(struct omo_screen *screen, const struct omo_measure_page
     if (page->raises_most <= 0)
         return;
     char text[96];
-    snprintf(text, sizeof text, omo_word("raise %d of %d"), page->view->raises,
+    snprintf(text, sizeof text, omo_word("%d of %d raises"), page->view->raises,
              page->raises_most);
     struct omo_ink words = ink(l->middle_px, OMO_GREY_LIGHT, OMO_ALIGN_LEFT);
     omo_text_tile(screen, &screen->raises, &l->raises, text, &words);
@@ -156,8 +156,8 @@ static void draw_held(struct omo_screen *screen, const struct omo_measure_page *
     const struct omo_measure_layout *l = &screen->layout;
     if (!page->picture_held && there)
         return;
-    const char *text = page->picture_held ? omo_word("The picture stands still")
-                                          : omo_word("No picture yet");
+    const char *text =
+        there ? omo_word("The picture stands still") : omo_word("No picture yet");
     struct omo_ink words = ink(l->middle_px, OMO_GREY_LIGHT, OMO_ALIGN_CENTRE);
     words.ground = OMO_GREY_PANEL;
     int width = 0, height = 0;

@@ -89,7 +89,7 @@ struct omo_list_page {
                            and told back when the same page is drawn again */
     const char *foot; /**< cautions, small but readable */
     /** Optional drawing at the right: fills packed pixels of the asked size; NULL none.
-     */
+     *  Asked for again when a text, `figure`, `user` or the size changes. */
     void (*figure)(uint32_t *pixels, int width, int height, int stride_pixels,
                    void *user);
     void *user;

@@ -117,6 +117,7 @@ struct omo_kept_list {
     char *lines[OMO_LINES_MOST], *items[OMO_ITEMS_MOST];
     int line_count, item_count;
     int chosen, given; /**< now, and as the caller gave it */
+    int drawn;         /**< the one that is lit in the window */
     void (*figure)(uint32_t *pixels, int width, int height, int stride_pixels,
                    void *user);
     void *user;
