@@ -205,9 +205,13 @@ def the_program_speaks_german(texts):
     check(len(caution) == 1, f"the cautions of the commands: {caution}")
     for arguments, code, expected in (
             (measure + ["--camera", "/dev/no-such-camera"], 1, [no_camera]),
-            (measure + ["--simulated", "demo", "--seconds", "1"], 0, caution)):
+            (measure + ["--simulated", "demo", "--seconds", "1"], 0, caution),
+            ([], 0, caution), (["--help"], 0, caution),
+            *(([command, "--help"], 0, caution)
+              for command in ("measure", "trace", "stickers")),
+            *(([command, "--help"], 0, []) for command in ("demo", "check", "colours"))):
         done = subprocess.run([omogon] + arguments, capture_output=True, text=True,
-                              env=environment, timeout=300)
+                              stdin=subprocess.DEVNULL, env=environment, timeout=300)
         printed = done.stdout + done.stderr
         name = "omogon " + " ".join(arguments)
         check(done.returncode == code, f"{name}: {done.returncode}, {printed}")
