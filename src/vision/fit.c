@@ -377,7 +377,8 @@ void omo_fit_judge(const struct omo_window *window, const struct omo_model *m,
     const omo_f4 soft2 = omo_all4(ROBUST_SHARE * ROBUST_SHARE);
     const omo_f4 gross2 = omo_all4(GROSS_SHARE * GROSS_SHARE);
     omo_f4 inside = zero, alike = zero, rim = zero, rim_alike = zero, ring = zero;
-    omo_f4 ring_alike = zero, n = zero, e2 = zero, soft = zero, gross = zero;
+    omo_f4 agree = zero, ring_alike = zero, n = zero, e2 = zero, soft = zero,
+           gross = zero;
     for (int i = 0; i < window->count; i += 4) {
         omo_f4 x = omo_load4(window->x + i) - l.x, y = omo_load4(window->y + i) - l.y;
         omo_f4 d = distance4(&l, m->form, x, y);
@@ -398,7 +399,9 @@ void omo_fit_judge(const struct omo_window *window, const struct omo_model *m,
         omo_i4 out = there & (d > edge), in = there & (d <= edge);
         omo_i4 core = in & (d < zero), border = core & (d > rim_from);
         omo_i4 like = seen > omo_all4(0.6) * level;
-        omo_f4 e = (seen - level) * (seen - level);
+        omo_f4 miss = seen - level, e = miss * miss;
+        omo_f4 fits = omo_only4(in & (e < gross2), miss);
+        agree += fits * (omo_f4){fits[1], fits[2], fits[3], 0};
         ring += omo_only4(out, one);
         ring_alike += omo_only4(out & (seen > omo_all4(0.55)), one);
         inside += omo_only4(core, one);
@@ -415,6 +418,8 @@ void omo_fit_judge(const struct omo_window *window, const struct omo_model *m,
     spot->rim = omo_sum4(rim_alike) / fmax(omo_sum4(rim), 1);
     spot->outside = omo_sum4(ring_alike) / fmax(omo_sum4(ring), 1);
     spot->roughness = all > bad ? sqrt(omo_sum4(e2) / (all - bad)) : 1;
+    /* three of four samples have their neighbour in the same lanes */
+    spot->uneven = sqrt(fmax(omo_sum4(agree), 0) / 0.75 / fmax(all - bad, 1));
     spot->gross = all > 0 ? bad / all : 1;
     spot->misfit = all > 0 ? omo_sum4(soft) / all : 1;
 }

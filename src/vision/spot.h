@@ -47,6 +47,7 @@ struct omo_spot {
     double cover;               /**< share of the area that looks like the middle, 0..1 */
     double rim;       /**< the same of the area's outer part, where an occluder bites */
     double roughness; /**< rms residual over the contrast, gross ones left out */
+    double uneven;    /**< the part of it in which neighbouring samples agree: no noise */
     double gross;     /**< share of samples that do not fit at all: highlight, bite */
     double misfit;    /**< like roughness, but gross residuals count little: for choosing
                            between places of a partly covered marker */
