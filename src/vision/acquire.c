@@ -4,9 +4,8 @@
 #include <math.h>
 #include <string.h>
 
-/* Each marker that fits earns this much; what fits badly costs up to as much. Few wear a
- * second marker on the trunk, and along the arm the shoulder is hidden: what looks like
- * one is more likely something else. */
+/* Each marker that fits earns this much, a spare one less; what fits badly costs up to as
+ * much. */
 #define ROLE_REWARD  20.0
 #define SPARE_REWARD 8.0
 /* Sizes of two bodies differ by their distance: the nearer one is likelier meant. */
@@ -115,12 +114,16 @@ static int chosen_count(const struct search *search)
     return count;
 }
 
+bool omo_role_spare(const struct omo_tracker *tracker, int role)
+{
+    if (role == OMO_CHEST)
+        return tracker->entry_of_role[OMO_CHEST] == tracker->entry_of_role[OMO_HIP];
+    return role == OMO_SHOULDER && tracker->settings.view == OMO_VIEW_ALONG_ARM;
+}
+
 static double role_reward(const struct omo_tracker *tracker, int role)
 {
-    bool shared = role == OMO_CHEST &&
-                  tracker->entry_of_role[OMO_CHEST] == tracker->entry_of_role[OMO_HIP];
-    bool end_on = role == OMO_SHOULDER && tracker->settings.view == OMO_VIEW_ALONG_ARM;
-    return shared || end_on ? SPARE_REWARD : ROLE_REWARD;
+    return omo_role_spare(tracker, role) ? SPARE_REWARD : ROLE_REWARD;
 }
 
 static double reward(const struct search *search)

@@ -15,6 +15,7 @@
 #define PAIR_FRAMES 6
 /* A marker that comes back must fit this well, and better than the next by a margin. */
 #define FIRST_COST_MAX  10.0
+#define SPARE_COST_MAX  4.0
 #define RETURN_COST_MAX 16.0
 #define RETURN_MARGIN   4.0
 #define FIGURE_COST_MAX 30.0
@@ -306,7 +307,9 @@ static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list, i
             r != OMO_CHEST)
             second = fmin(second,
                           return_cost(tracker, list, r, &tracker->candidates.item[best]));
-    double most = tracker->tracks[role].ever ? RETURN_COST_MAX : FIRST_COST_MAX;
+    double most = tracker->tracks[role].ever      ? RETURN_COST_MAX
+                  : omo_role_spare(tracker, role) ? SPARE_COST_MAX
+                                                  : FIRST_COST_MAX;
     if (best >= 0 && best_cost <= most && second - best_cost >= RETURN_MARGIN)
         omo_tracker_sight(tracker, &list[role], role, best);
 }

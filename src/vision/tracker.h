@@ -170,6 +170,10 @@ void omo_strike_forget(struct omo_palette *palette);
 
 /* ---- acquire.c: a whole body from nothing ---- */
 
+/** Few wear a second marker on the trunk, and along the arm the shoulder is hidden: what
+ *  looks like one is more likely something else. */
+bool omo_role_spare(const struct omo_tracker *tracker, int role);
+
 struct omo_proposal {
     int candidate[OMO_ROLE_COUNT]; /**< -1: none */
     int count;
