@@ -249,8 +249,7 @@ START_TEST(a_sticker_that_leaves_the_picture_ends_quietly)
 }
 END_TEST
 
-/* Six grey levels of noise in the colour planes is a dark room's; twice that can yield a
- * false sticker when no body stands behind it. */
+/* Six grey levels of noise in the colour planes is a dark room's. */
 START_TEST(a_grey_picture_and_pure_noise_have_no_sticker)
 {
     struct omo_marker_set set =
@@ -269,6 +268,42 @@ START_TEST(a_grey_picture_and_pure_noise_have_no_sticker)
     }
     painted_finish(&p);
     omo_tracker_destroy(tracker);
+}
+END_TEST
+
+/* Twice a dark room's noise, and more: blobs of all sizes in any colour. */
+START_TEST(strong_noise_alone_has_no_sticker)
+{
+    static const double *const colours[] = {green, blue, magenta};
+    static const double noises[] = {12, 16};
+    for (int run = 0; run < 6; run++) {
+        struct omo_marker_set set =
+            set_of(1, (const char *const[]){"dot"}, &colours[run % 3]);
+        struct omo_tracker *tracker = tracker_for(&set);
+        struct painted p;
+        uint64_t seed = (uint64_t)(100 * _i + run + 1);
+        painted_init(&p, WIDTH, HEIGHT, run < 4 ? 2 : 1, run < 4 ? 0.5 : 0);
+        for (int k = 0; k < 25; k++) {
+            struct omo_marker found;
+            painted_clear(&p);
+            painted_develop(&p, noises[_i % 2], &seed);
+            look(tracker, &p, k, &found);
+            ck_assert_msg(found.seen == OMO_NOT_SEEN,
+                          "run %d, frame %d: %.1f px across at %.1f %.1f, sigma %.2f",
+                          run, k, found.diameter_px, found.x_px, found.y_px,
+                          found.sigma_px);
+        }
+        painted_finish(&p);
+        omo_tracker_destroy(tracker);
+    }
+}
+END_TEST
+
+START_TEST(small_stickers_in_a_dark_rooms_noise_are_found)
+{
+    struct wander w = wander(8, _i + 1, 0.5 * _i, 6, 150);
+    ck_assert_int_ge(w.seen, 148);
+    ck_assert_double_lt(w.rms_px, 0.4);
 }
 END_TEST
 
@@ -346,6 +381,8 @@ int main(void)
     tcase_add_test(places, each_sticker_goes_by_its_colour_and_a_hidden_one_is_not_seen);
     tcase_add_loop_test(places, a_sticker_that_leaves_the_picture_ends_quietly, 0, 4);
     tcase_add_test(places, a_grey_picture_and_pure_noise_have_no_sticker);
+    tcase_add_loop_test(places, strong_noise_alone_has_no_sticker, 0, 6);
+    tcase_add_loop_test(places, small_stickers_in_a_dark_rooms_noise_are_found, 0, 2);
     tcase_add_loop_test(places, turned_pictures_give_upright_places, 0, 4);
     tcase_add_loop_test(sets, a_mistake_in_a_set_is_said_once_and_changes_nothing, 0,
                         sizeof bad_sets / sizeof *bad_sets);
