@@ -4,8 +4,8 @@
  * A soft-edged ellipse on an even ground is fitted by least squares to the chroma
  * projected on the direction from ground to marker. Compared with a thresholded centroid
  * it leans on the low spatial frequencies that a JPEG keeps, bears shading, highlights
- * and a covered part, and yields its own uncertainty. A band is measured by its soft
- * moments: it has no fixed outline to fit.
+ * and a covered part, and yields its own uncertainty. A band is fitted as a soft-edged
+ * bar, lit from one side as the limb under it is; its soft moments say which way it lies.
  */
 #ifndef OMO_VISION_SPOT_H
 #define OMO_VISION_SPOT_H
