@@ -28,7 +28,9 @@
 #define LEAST_SHARE      0.35
 #define LEAST_SHARE_PAIR 0.70
 #define CHOICES_MAX      20
-#define NODES_MAX        20000
+/* A search is repeated after so many frames that it costs no more than this a frame. */
+#define NODES_PER_FRAME 1000
+#define NODES_MAX       10000
 
 struct choices {
     int count;
@@ -356,6 +358,7 @@ bool omo_acquire(struct omo_tracker *tracker, struct omo_proposal *proposal)
     list_choices(&search);
     search.most_nearness = most_nearness(&search);
     look_for(&search, NULL);
+    tracker->frames_to_search = search.nodes / NODES_PER_FRAME;
     /* A search that was cut short may have missed a rival. */
     if (!isfinite(search.best.score) || search.nodes > NODES_MAX)
         return false;

@@ -393,6 +393,8 @@ static bool believed(struct omo_tracker *tracker, const struct omo_proposal *pro
 static void try_to_lock(struct omo_tracker *tracker, struct omo_sighting *list)
 {
     struct omo_proposal proposal;
+    if (tracker->frames_to_search-- > 0)
+        return;
     if (omo_acquire(tracker, &proposal) && believed(tracker, &proposal))
         start_body(tracker, &proposal, list);
 }
@@ -480,6 +482,7 @@ static void unlock(struct omo_tracker *tracker)
 {
     tracker->locked = false;
     tracker->pair_frames = 0;
+    tracker->frames_to_search = 0;
     omo_palette_update(&tracker->palette, false);
 }
 

@@ -70,6 +70,7 @@ struct omo_tracker {
     double body_score; /**< the best score the followed body has shown */
     int pair_frames;   /**< frames in which the same two-marker body was proposed */
     double pair_x, pair_y;
+    int frames_to_search; /**< until a body is looked for again */
     int frames_to_strike; /**< until large patches are looked at afresh */
     int frames_to_light;  /**< frames until the palette is looked after again */
 
