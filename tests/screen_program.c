@@ -1,3 +1,4 @@
+#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -318,6 +319,8 @@ int main(int argc, char **argv)
 {
     argument_count = argc;
     arguments = argv;
+    setlocale(LC_ALL, "");
+    omo_words_bind();
     struct omo_screen_settings settings = {
         .width = (int)number_of("width", 0),
         .height = (int)number_of("height", 0),

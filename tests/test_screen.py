@@ -1,7 +1,7 @@
 """The window as a person meets it: on a real X server, with real key and mouse events,
 judged by its pixels and by an optical character reader.
 
-    test_screen.py SCREEN_PROGRAM
+    test_screen.py SCREEN_PROGRAM TRANSLATIONS
 """
 
 import os
@@ -14,7 +14,7 @@ import time
 
 import numpy as np
 
-program = sys.argv[1]
+program, translations = (os.path.abspath(path) for path in sys.argv[1:3])
 work = tempfile.mkdtemp(prefix="omogon-screen-")
 failures = []
 checks = 0
@@ -72,11 +72,12 @@ class Server:
 class Window:
     """The program with one page; tiles as it says they are, pixels as they are shown."""
 
-    def __init__(self, *arguments):
+    def __init__(self, *arguments, german=False):
         self.arguments = arguments
         self.lines = open(os.path.join(work, "said"), "w+")
         environment = dict(os.environ, SDL_VIDEODRIVER="x11",
-                           SDL_RENDER_DRIVER="software", OMOGON_LOCALE=work)
+                           SDL_RENDER_DRIVER="software", OMOGON_LOCALE=translations,
+                           LC_ALL="C.UTF-8", LANGUAGE="de" if german else "en")
         self.process = subprocess.Popen([program, *arguments], stdout=self.lines,
                                         env=environment)
         self.seen = 0
@@ -349,6 +350,26 @@ def long_words_are_not_cut():
                 text_is_whole_and_reads(window, pixels, where)
 
 
+def the_second_language_is_not_cut():
+    for name, arguments in SIZES:
+        for movement, lean in (("flexion", -14), ("abduction", 12)):
+            with Window(*arguments, f"movement={movement}", f"lean={lean}", "hike=-0.02",
+                        "best=96", "last=97", german=True) as window:
+                pixels = window.settle()
+                where = f"German, {name}, {movement}"
+                names = [t for t in window.tiles if t[0] == "name"]
+                check(len(names) == 5, f"{where}: {len(names)} names")
+                tiles_stand_apart(window, where)
+                text_is_whole_and_reads(window, pixels, where)
+                if name == "1920x1080":
+                    text = ocr(cut(pixels, window.tile("raises")), 60)
+                    check("2 von 5" in text, f"{where}: raises read as {text!r}")
+        with Window("page=list", *arguments, german=True) as window:
+            where = f"German list, {name}"
+            tiles_stand_apart(window, where)
+            text_is_whole_and_reads(window, window.settle(), where)
+
+
 def pointer_rows(window, pixels):
     """Top and bottom row of the pointer, in a column of its channel."""
     _, x, y, w, h, _ = window.tile("gauge")
@@ -591,6 +612,7 @@ try:
     every_size_reads()
     angles_read()
     long_words_are_not_cut()
+    the_second_language_is_not_cut()
     the_pointer_is_as_thick_as_the_doubt()
     colours_and_mirror_are_right()
     a_flash_changes_the_whole_window()

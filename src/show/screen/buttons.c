@@ -110,7 +110,10 @@ void omo_buttons_draw(struct omo_screen *screen, const SDL_Rect *row, double siz
         if (left >= 0 && measuring)
             width += left / count;
         else if (left < 0)
-            width = (int)((double)wanted[i] * (row->w - gap * (count - 1)) / sum);
+            /* Too many words for the row: what is over a finger's width shrinks. */
+            width =
+                row->h + (int)((double)(wanted[i] - row->h) *
+                               (sum + left - count * row->h) / (sum - count * row->h));
         else
             width += (int)(size_px * 3);
         SDL_Rect at = {x, row->y, width, row->h};

@@ -105,6 +105,8 @@ static int cost_of(const SDL_Rect *place, const SDL_Rect *at,
     return cost;
 }
 
+enum { SIDES = 8 };
+
 static SDL_Rect beside(const struct seen *seen, int side, int w, int h, int gap)
 {
     int x = (int)lround(seen->x), y = (int)lround(seen->y);
@@ -132,9 +134,10 @@ static SDL_Rect beside(const struct seen *seen, int side, int w, int h, int gap)
 static void draw_names(struct omo_screen *screen, const struct seen seen[OMO_ROLE_COUNT],
                        const SDL_Rect *at)
 {
-    enum { SIDES = 8 };
     const struct omo_measure_layout *l = &screen->layout;
-    double size_px = fmax(l->small_px, l->middle_px * 0.82);
+    /* In a small picture smaller, or they would crowd each other out. */
+    double size_px =
+        fmin(fmax(l->small_px, l->middle_px * 0.82), fmax(12 * l->scale, at->w * 0.03));
     SDL_Rect taken[OMO_ROLE_COUNT];
     int taken_count = 0;
     struct omo_ink ink = {.size_px = size_px,

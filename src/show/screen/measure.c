@@ -193,6 +193,12 @@ void omo_measure_draw(struct omo_screen *screen)
             omo_markers_draw(screen, page, &at);
         draw_held(screen, page, there ? &at : NULL);
     }
+    if (page->flash) {
+        /* One piece of ground under figures and degree sign. */
+        SDL_Rect ground = l->angle;
+        ground.w += l->degree.w;
+        omo_fill(screen, &ground, OMO_GREY_FRAME);
+    }
     draw_title(screen, page);
     draw_angle(screen, page);
     omo_disturbances_draw(screen, page);
