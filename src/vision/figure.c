@@ -24,9 +24,12 @@
 #define LEAN_SIGMA      14.0  /* degrees */
 #define PLACE_SIGMA     0.035 /* of the chest's marker, share of stature */
 
-static bool lying(enum omo_position position)
+/* Lying across the picture. Where the camera looks down, from the front on someone on the
+ * back, from the side on someone on the side, the head is at its top as if standing. */
+static bool lying(enum omo_view view, enum omo_position position)
 {
-    return position == OMO_SUPINE || position == OMO_SIDE_LYING || position == OMO_PRONE;
+    bool flat = position == OMO_SUPINE || position == OMO_PRONE;
+    return view == OMO_VIEW_FRONT ? position == OMO_SIDE_LYING : flat;
 }
 
 void omo_figure_frame_init(struct omo_figure_frame *frame,
@@ -175,12 +178,12 @@ static double trunk_down_deg(const struct omo_figure_frame *frame,
     if (f->there[OMO_SHOULDER] && f->there[OMO_HIP])
         return from_down_deg(frame, f->x_px[OMO_HIP] - f->x_px[OMO_SHOULDER],
                              f->y_px[OMO_HIP] - f->y_px[OMO_SHOULDER]);
-    return lying(frame->position) ? NAN : 0;
+    return lying(frame->view, frame->position) ? NAN : 0;
 }
 
 static double trunk_cost(const struct omo_figure_frame *frame, double down_deg)
 {
-    double off = lying(frame->position)
+    double off = lying(frame->view, frame->position)
                      ? fmin(fabs(wrap(down_deg - 90)), fabs(wrap(down_deg + 90)))
                      : fabs(down_deg);
     if (off > 60)
@@ -285,7 +288,8 @@ double omo_figure_cost(const struct omo_figure_frame *frame,
     cost += joints_cost(frame, figure, down_deg);
     cost += loose_cost(frame, figure, stature);
     /* A chest marker lies above the hip's: it is the upper of two alike. */
-    if (figure->there[OMO_CHEST] && figure->there[OMO_HIP] && !lying(frame->position) &&
+    if (figure->there[OMO_CHEST] && figure->there[OMO_HIP] &&
+        !lying(frame->view, frame->position) &&
         figure->y_px[OMO_CHEST] > figure->y_px[OMO_HIP])
         return INFINITY;
     if (stature_px)
