@@ -147,7 +147,7 @@ bool omo_check_page(struct omo_screen *screen, const struct omo_preferences *pre
     struct omo_plan plan;
     struct omo_feed_settings feed = {0};
     int item = -1;
-    omo_text_copy(feed.wish.path, sizeof feed.wish.path, preferences->camera);
+    omo_remembered_camera(preferences, feed.wish.path, sizeof feed.wish.path);
     if (preferences->colours[0])
         words.colours = g_strdup(preferences->colours);
     if (omo_plan_resolve(&words, true, &plan)) {

@@ -192,6 +192,8 @@ static int run(const struct omo_plan *plan, const char *directory, bool in_windo
         omo_measuring_catch_signals();
         bool leave;
         code = omo_demo_in_window(plan, record, directory, screen, sound, &leave);
+        if (sound && !omo_measuring_interrupted())
+            omo_sound_wait(sound, 3);
         omo_sound_destroy(sound);
         omo_screen_destroy(screen);
     } else {

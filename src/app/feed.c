@@ -31,6 +31,7 @@ struct omo_feed {
     struct omo_packet *waiting, *taken;
     bool fresh; /* `waiting` was not taken yet */
     bool stop;
+    bool settle; /* the camera's light is to settle anew */
     int64_t fault_since_ns;
     struct omo_feed_state state;
 };
@@ -107,11 +108,22 @@ static void pause_ns(struct omo_feed *feed, int64_t wait_ns)
         omo_clock_sleep_until(MIN(until_ns, omo_clock_ns() + 50000000));
 }
 
+static bool take_settle(struct omo_feed *feed)
+{
+    g_mutex_lock(&feed->lock);
+    bool settle = feed->settle;
+    feed->settle = false;
+    g_mutex_unlock(&feed->lock);
+    return settle;
+}
+
 static void *run_camera(void *user)
 {
     struct omo_feed *feed = user;
     while (!stopping(feed)) {
         enum omo_camera_fault fault = OMO_CAMERA_FINE;
+        if (take_settle(feed))
+            omo_camera_settle_again(feed->camera);
         enum omo_status status = omo_camera_next(feed->camera, feed->filling, &fault);
         if (status == OMO_OK) {
             publish(feed);
@@ -279,6 +291,13 @@ const struct omo_packet *omo_feed_take(struct omo_feed *feed, int wait_ms)
     }
     g_mutex_unlock(&feed->lock);
     return packet;
+}
+
+void omo_feed_settle_again(struct omo_feed *feed)
+{
+    g_mutex_lock(&feed->lock);
+    feed->settle = true;
+    g_mutex_unlock(&feed->lock);
 }
 
 void omo_feed_state(struct omo_feed *feed, struct omo_feed_state *state)

@@ -43,6 +43,10 @@ OMO_MUST_CHECK enum omo_status omo_feed_open(const struct omo_feed_settings *set
 /** Stops, restores the camera's settings. NULL is fine. */
 void omo_feed_close(struct omo_feed *feed);
 
+/** The person has reached the place, or the light has changed: exposure and white balance
+ *  settle anew and are held again. Any thread. */
+void omo_feed_settle_again(struct omo_feed *feed);
+
 /** The newest picture that was not taken yet, lent until the next take; waits at most
  *  wait_ms; NULL: none came. One taker. */
 const struct omo_packet *omo_feed_take(struct omo_feed *feed, int wait_ms);

@@ -12,6 +12,9 @@
 #include "omogon/text.h"
 #include "omogon/words.h"
 
+/* The last sentence is heard to its end, but nobody waits long for it. */
+#define SPEECH_MOST_S 6
+
 static GOptionContext *make_context(struct omo_measure_words *w)
 {
     GOptionContext *context = g_option_context_new(NULL);
@@ -49,7 +52,7 @@ static int list_cameras(void)
     for (int i = 0; i < count; i++)
         printf("%s  %s\n", entry[i].path, entry[i].name);
     if (count == 0)
-        omo_error("%s", omo_word(omo_camera_fault_text(OMO_CAMERA_NONE)));
+        omo_error("%s", omo_word(omo_camera_fault_text(omo_camera_list_fault(NULL))));
     return count > 0 ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
 }
 
@@ -60,7 +63,7 @@ static void remember(const struct omo_measure_words *w, const struct omo_measuri
     if (w->scene || w->common.out)
         return;
     if (w->camera)
-        omo_text_copy(preferences->camera, sizeof preferences->camera, w->camera);
+        omo_preferences_camera(preferences, w->camera, m->camera.got.name);
     preferences->mirror = m->mirror;
     omo_text_copy(preferences->movement, sizeof preferences->movement,
                   m->plan->row.movement);
@@ -95,6 +98,8 @@ static int measure(const struct omo_measure_words *w, const struct omo_plan *pla
     code = omo_measuring_run(&m);
     remember(w, &m, &preferences);
     omo_live_report(&m, w->json);
+    if (m.sound && m.sound_on && !omo_measuring_interrupted())
+        omo_sound_wait(m.sound, SPEECH_MOST_S);
 done:
     omo_sound_destroy(m.sound);
     omo_screen_destroy(m.screen);

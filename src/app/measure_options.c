@@ -109,6 +109,23 @@ static bool picture_size(const char *text, int *width, int *height)
     return false;
 }
 
+void omo_remembered_camera(const struct omo_preferences *preferences, char *path,
+                           size_t size)
+{
+    struct omo_camera_entry entry[16];
+    const char *found = "";
+    if (preferences->camera[0] && !preferences->camera_name[0])
+        found = preferences->camera;
+    int count = preferences->camera_name[0]
+                    ? omo_camera_list(NULL, entry, G_N_ELEMENTS(entry))
+                    : 0;
+    for (int i = count - 1; i >= 0; i--)
+        if (!strcmp(entry[i].name, preferences->camera_name) &&
+            (!found[0] || !strcmp(entry[i].path, preferences->camera)))
+            found = entry[i].path;
+    omo_text_copy(path, size, found);
+}
+
 bool omo_measure_resolve(const struct omo_measure_words *w, const struct omo_plan *plan,
                          const struct omo_preferences *preferences,
                          struct omo_measuring *m, struct omo_scene **scene)
@@ -136,8 +153,10 @@ bool omo_measure_resolve(const struct omo_measure_words *w, const struct omo_pla
         return false;
     m->movements = (int)movements;
     m->feed.wish.lock_light = true;
-    omo_text_copy(m->feed.wish.path, sizeof m->feed.wish.path,
-                  w->camera ? w->camera : preferences->camera);
+    if (w->camera)
+        omo_text_copy(m->feed.wish.path, sizeof m->feed.wish.path, w->camera);
+    else if (!w->scene)
+        omo_remembered_camera(preferences, m->feed.wish.path, sizeof m->feed.wish.path);
     if (w->scene) {
         *scene = omo_scene_create();
         if (omo_scene_load(*scene, w->scene) != OMO_OK)

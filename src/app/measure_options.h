@@ -27,6 +27,10 @@ bool omo_measure_resolve(const struct omo_measure_words *words,
 /** Opens the window the words ask for; OMO_OK with *screen NULL for --no-window. */
 enum omo_status omo_measure_open_screen(const struct omo_measure_words *words,
                                         struct omo_screen **screen);
+/** Where the remembered camera is now: by its name, for numbers change; "" when it is not
+ *  there or none is remembered. */
+void omo_remembered_camera(const struct omo_preferences *preferences, char *path,
+                           size_t size);
 /** True where a window can be opened. */
 bool omo_display_there(void);
 

@@ -20,6 +20,9 @@
 #define FLASH_EVERY_NS 1000000000
 #define FLASH_NS       150000000
 
+/* Longer than the camera takes to settle by itself. */
+#define WRONG_LIGHT_S 6
+
 static volatile sig_atomic_t interrupted;
 
 static void on_signal(int number)
@@ -64,6 +67,8 @@ struct stage {
     GMutex lock;     /* guards fresh */
     GCond changed;
     bool fresh;
+    bool in_place;        /* the person has been where the movement begins */
+    double wrong_light_s; /* since when the light is said to be wrong, camera's time */
     bool leave;
     int code;
 };
@@ -127,6 +132,24 @@ static void follow_events(struct stage *stage, const struct omo_live_view *view)
         omo_says_print(&stage->says, stage->fault, view);
 }
 
+/** Exposure and white balance were held when the camera opened; a person who has walked
+ *  back since, or a lamp, changes the light. Before neutral they may settle once more,
+ *  and whenever the light has been said to be wrong for a while. */
+static void look_after_light(struct stage *stage)
+{
+    const struct omo_live_view *view = &stage->now->view;
+    bool wrong =
+        stage->now->cue == OMO_CUE_TOO_DARK || stage->now->cue == OMO_CUE_TOO_BRIGHT;
+    if (!wrong)
+        stage->wrong_light_s = view->time_s;
+    bool in_place = !stage->in_place && view->phase == OMO_PHASE_SETTLE;
+    stage->in_place |= in_place || view->phase > OMO_PHASE_SETTLE;
+    if (!in_place && !(view->time_s - stage->wrong_light_s > WRONG_LIGHT_S))
+        return;
+    stage->wrong_light_s = view->time_s;
+    omo_feed_settle_again(stage->feed);
+}
+
 static void take_newest(struct stage *stage)
 {
     const struct omo_live_now *now;
@@ -134,6 +157,7 @@ static void take_newest(struct stage *stage)
         return;
     stage->stale = true;
     stage->now = now;
+    look_after_light(stage);
     omo_says_follow(&stage->says, now);
     follow_events(stage, &now->view);
     if (stage->m->sound && stage->m->sound_on) {
@@ -411,8 +435,11 @@ static void finish(struct stage *stage)
             stage->code = OMO_EXIT_FAILED;
         omo_saver_destroy(stage->saver);
     }
-    if (m->sound)
-        omo_sound_angle(m->sound, NAN);
+    if (!m->sound)
+        return;
+    omo_sound_angle(m->sound, NAN);
+    if (m->sound_on && stage->says.passing[0])
+        omo_sound_say(m->sound, stage->says.passing);
 }
 
 int omo_measuring_run(struct omo_measuring *m)

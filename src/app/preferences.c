@@ -41,6 +41,7 @@ void omo_preferences_load(struct omo_preferences *p)
         return;
     }
     read_text(file, "camera", p->camera, sizeof p->camera);
+    read_text(file, "camera_name", p->camera_name, sizeof p->camera_name);
     read_text(file, "movement", p->movement, sizeof p->movement);
     read_text(file, "side", p->side, sizeof p->side);
     read_text(file, "person", p->person, sizeof p->person);
@@ -51,6 +52,12 @@ void omo_preferences_load(struct omo_preferences *p)
     read_switch(file, "flash", &p->flash);
 }
 
+void omo_preferences_camera(struct omo_preferences *p, const char *path, const char *name)
+{
+    omo_text_copy(p->camera, sizeof p->camera, path);
+    omo_text_copy(p->camera_name, sizeof p->camera_name, name);
+}
+
 void omo_preferences_save(const struct omo_preferences *p)
 {
     g_autofree char *path = preferences_path();
@@ -58,11 +65,9 @@ void omo_preferences_save(const struct omo_preferences *p)
     g_autoptr(GKeyFile) file = g_key_file_new();
     const struct {
         const char *key, *value;
-    } texts[] = {{"camera", p->camera},
-                 {"movement", p->movement},
-                 {"side", p->side},
-                 {"person", p->person},
-                 {"colours", p->colours}};
+    } texts[] = {{"camera", p->camera},     {"camera_name", p->camera_name},
+                 {"movement", p->movement}, {"side", p->side},
+                 {"person", p->person},     {"colours", p->colours}};
     for (size_t i = 0; i < G_N_ELEMENTS(texts); i++)
         if (texts[i].value[0])
             g_key_file_set_string(file, GROUP, texts[i].key, texts[i].value);

@@ -151,7 +151,7 @@ static void choose_camera(struct start *start)
     int count = omo_camera_list(NULL, entry, G_N_ELEMENTS(entry)), chosen = 0;
     if (count == 0) {
         say(start, omo_word("Choose the camera"),
-            omo_word(omo_camera_fault_text(OMO_CAMERA_NONE)));
+            omo_word(omo_camera_fault_text(omo_camera_list_fault(NULL))));
         return;
     }
     for (int i = 0; i < count; i++) {
@@ -170,8 +170,7 @@ static void choose_camera(struct start *start)
     start->leave = item == -2;
     if (item < 0)
         return;
-    omo_text_copy(start->preferences.camera, sizeof start->preferences.camera,
-                  entry[item].path);
+    omo_preferences_camera(&start->preferences, entry[item].path, entry[item].name);
     omo_preferences_save(&start->preferences);
 }
 
