@@ -459,6 +459,8 @@ class Movements(unittest.TestCase):
                                         for t in truth])
                 self.assertLessEqual(abs(float(row["max_deg"]) - joints),
                                      float(row["max_u95_deg"]))
+                if "rotation" not in movement:
+                    self.assertEqual(row["reference"], "hip")
                 if "--abduction" in words:
                     self.assertEqual(row["rotation_at_abduction_deg"], "90.000")
 
