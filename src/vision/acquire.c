@@ -10,6 +10,9 @@
 #define SPARE_REWARD 8.0
 /* Sizes of two bodies differ by their distance: the nearer one is likelier meant. */
 #define NEARER_REWARD 40.0
+/* Markers of more than 3 % of the picture's height are near enough: larger ones are
+ * things in the room as likely. */
+#define NEAR_ENOUGH (-3.45)
 /* Between two bodies it counts up to so much, and each marker more that is seen so much.
  */
 #define MOST_NEARER     0.25
@@ -149,7 +152,7 @@ static double nearness(const struct search *search)
         sum += log(search->figure.diameter_px[r] / search->tracker->view.height);
         count++;
     }
-    return sum / count;
+    return fmin(sum / count, NEAR_ENOUGH);
 }
 
 /* The most it can be. */
@@ -161,7 +164,7 @@ static double most_nearness(const struct search *search)
         for (int i = 0; i < search->choices[r].count; i++)
             largest =
                 fmax(largest, all->item[search->choices[r].candidate[i]].diameter_px);
-    return log(largest / search->tracker->view.height);
+    return fmin(log(largest / search->tracker->view.height), NEAR_ENOUGH);
 }
 
 static void propose(struct search *search)
