@@ -31,7 +31,11 @@ static void open_tracker(struct cue_stage *stage, const struct cue_plan *plan,
         .facing_left = plan->facing_left,
         .needed = movement->needed,
     };
-    ck_assert_int_eq(omo_set_load("default", &s.set), OMO_OK);
+    const char *colours = plan->colours != NULL ? plan->colours : "default";
+    ck_assert_int_eq(omo_set_load(colours, &s.set), OMO_OK);
+    for (int i = 0; i < s.set.count; i++)
+        if (omo_role_from_name(s.set.entry[i].name) == OMO_SHOULDER)
+            stage->shoulder_band = s.set.entry[i].shape == OMO_BAND;
     ck_assert_int_eq(omo_tracker_create(&s, &stage->tracker), OMO_OK);
 }
 
@@ -86,6 +90,7 @@ bool cue_stage_step(struct cue_stage *stage)
         .other_bodies = stage->around.other_bodies,
         .lone_patches = stage->around.lone_patches,
         .lone_px = stage->around.lone_px,
+        .shoulder_band = stage->shoulder_band,
         .view = &stage->view,
     };
     stage->cue = omo_cues_step(stage->cues, &input);

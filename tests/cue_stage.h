@@ -13,6 +13,7 @@ struct cue_stage {
     struct omo_movement_table *table;
     struct omo_live *live;
     struct omo_cues *cues;
+    bool shoulder_band;      /**< the set's */
     bool leave_surroundings; /**< do not ask the tracker for them */
     /* of the frame stepped last */
     struct omo_live_view view;
@@ -29,6 +30,7 @@ struct cue_plan {
     enum omo_side side;
     enum omo_position position;
     bool facing_left;
+    const char *colours; /**< NULL: the default set */
 };
 
 /** Opens a scene ("-" the default one) with "name value" pairs on top, ended by NULL, and

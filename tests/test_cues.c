@@ -527,6 +527,33 @@ START_TEST(the_way_into_the_picture_is_the_persons_own)
 }
 END_TEST
 
+static void band_hitches(struct frame *f)
+{
+    f->input.shoulder_band = true;
+    hitches(f);
+    leans(f);
+}
+
+static void band_leans(struct frame *f)
+{
+    band_hitches(f);
+    f->view.reference = OMO_REFERENCE_CHEST_HIP;
+}
+
+START_TEST(a_band_on_the_arm_tells_no_hitching_and_leaning_by_the_chest_alone)
+{
+    for (long k = 0; k < lround(FPS * 14.0); k++)
+        ck_assert_int_eq(step((double)k / FPS, band_hitches, NULL), OMO_CUE_NONE);
+    set_up();
+    enum omo_cue cue = OMO_CUE_NONE;
+    for (long k = 0; k < lround(FPS * 11.5); k++) {
+        double t = (double)k / FPS;
+        cue = step(t, t > 9.0 ? band_leans : NULL, NULL);
+    }
+    ck_assert_int_eq(cue, OMO_CUE_LEANING);
+}
+END_TEST
+
 /* ---- the camera ---- */
 
 static double jump_px, jump_s;
@@ -695,6 +722,8 @@ int main(void)
     tcase_add_test(rules, a_step_back_is_no_arm_out_of_the_plane);
     tcase_add_test(rules, a_raised_hand_that_leaves_the_picture_asks_for_a_step_back);
     tcase_add_test(rules, the_way_into_the_picture_is_the_persons_own);
+    tcase_add_test(rules,
+                   a_band_on_the_arm_tells_no_hitching_and_leaning_by_the_chest_alone);
     tcase_add_loop_test(rules, a_knocked_camera_is_told_in_rest_and_in_a_raise, 0, 2);
     tcase_add_test(rules, a_person_who_walks_moves_no_camera);
     tcase_add_loop_test(rules, lone_patches_tell_too_near_from_too_far, 0,

@@ -15,12 +15,15 @@
 #define FPS         "15"
 #define FRAME_S     (1.0 / 15)
 
-static const struct cue_plan flexion = {"flexion", OMO_RIGHT, OMO_STANDING, false};
-static const struct cue_plan abduction_left = {"abduction", OMO_LEFT, OMO_STANDING,
-                                               false};
-static const struct cue_plan scaption_seated = {"scaption", OMO_RIGHT, OMO_SEATED, false};
+static const struct cue_plan flexion = {"flexion", OMO_RIGHT, OMO_STANDING, false, NULL};
+static const struct cue_plan abduction_left = {"abduction", OMO_LEFT, OMO_STANDING, false,
+                                               NULL};
+static const struct cue_plan scaption_seated = {"scaption", OMO_RIGHT, OMO_SEATED, false,
+                                                NULL};
+static const struct cue_plan banded = {"flexion", OMO_RIGHT, OMO_STANDING, false,
+                                       "bands"};
 /* The person faces right; it was said that a left side is measured. */
-static const struct cue_plan wrong_side = {"flexion", OMO_LEFT, OMO_STANDING, true};
+static const struct cue_plan wrong_side = {"flexion", OMO_LEFT, OMO_STANDING, true, NULL};
 
 /* Half the usual picture, so that rendering does not take most of the time; the stickers
  * are as large on it as usual ones are on a whole one. */
@@ -242,6 +245,7 @@ static const struct {
     {"good-light-420", &flexion},
     {"abduction-left", &abduction_left},
     {"seated", &scaption_seated},
+    {"bands", &banded},
 };
 #define GOOD_COUNT ((int)(sizeof good / sizeof good[0]))
 
@@ -291,8 +295,8 @@ END_TEST
 
 START_TEST(the_own_other_arm_is_no_second_person)
 {
-    static const struct cue_plan abduction = {"abduction", OMO_RIGHT, OMO_STANDING,
-                                              false};
+    static const struct cue_plan abduction = {"abduction", OMO_RIGHT, OMO_STANDING, false,
+                                              NULL};
     static const char *const settings[] = {SMALL, "seconds", "14", NULL};
     struct cue_stage stage;
     cue_stage_open(&stage, &abduction, "both-arms", settings);

@@ -293,15 +293,19 @@ static bool hitches(const struct omo_cues *cues, const struct omo_live_view *vie
                         LEAVE_SHARE * a->hike_ratio);
 }
 
-static void movement_rules(struct omo_cues *cues, const struct omo_live_view *view,
+static void movement_rules(struct omo_cues *cues, const struct omo_cue_input *in,
                            bool *present)
 {
+    const struct omo_live_view *view = in->view;
     present[OMO_CUE_WRONG_SIDE] = goes_wrong_way(cues, view);
     present[OMO_CUE_OUT_OF_PLANE] = out_of_plane(cues, view);
     if (cues->movement.geometry != OMO_GEOMETRY_ELEVATION || !after_neutral(view->phase))
         return;
-    present[OMO_CUE_LEANING] = leans(cues, view);
-    present[OMO_CUE_HITCHING] = hitches(cues, view);
+    /* A band a fifth down the arm rises by a third of it in a full raise, and goes to the
+     * side by seven degrees of a trunk that is told by it. */
+    bool clear = !in->shoulder_band || view->reference == OMO_REFERENCE_CHEST_HIP;
+    present[OMO_CUE_LEANING] = clear && leans(cues, view);
+    present[OMO_CUE_HITCHING] = !in->shoulder_band && hitches(cues, view);
 }
 
 void omo_cue_rules(struct omo_cues *cues, const struct omo_cue_input *in, bool *present)
@@ -317,5 +321,5 @@ void omo_cue_rules(struct omo_cues *cues, const struct omo_cue_input *in, bool *
     present[OMO_CUE_LOOK_ALIKE] = in->look_alikes > 0;
     omo_cue_frame_rules(cues, in, present);
     hidden_rules(cues, &view->markers, present);
-    movement_rules(cues, view, present);
+    movement_rules(cues, in, present);
 }
