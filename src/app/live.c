@@ -7,6 +7,8 @@
 #include "omogon/clock.h"
 #include "omogon/log.h"
 
+/* A movement whose person has walked off is over. */
+#define GONE_S 60
 /* Without any marker for so long, only so many pictures a second are looked at. */
 #define IDLE_AFTER_S 10
 #define IDLE_EVERY_S 0.2
@@ -34,6 +36,7 @@ struct omo_live_run {
     double seen_s;     /* when any marker was seen last */
     double looked_s;   /* when a picture was looked at last */
     bool saving, raised;
+    bool shoulder_band; /* the shoulder wears a band: it rises with the arm */
 
     GMutex lock; /* guards all below */
     struct place place[3];
@@ -113,6 +116,7 @@ static enum omo_cue judge(struct omo_live_run *run, const struct omo_live_now *n
     input.other_bodies = around.other_bodies;
     input.lone_patches = around.lone_patches;
     input.lone_px = around.lone_px;
+    input.shoulder_band = run->shoulder_band;
     return omo_cues_step(run->cues, &input);
 }
 
@@ -246,6 +250,8 @@ static enum omo_status measure(struct omo_live_run *run, const struct omo_packet
         return status;
     if (any_seen(&frame.markers))
         run->seen_s = packet->time_s;
+    else if (run->saving && packet->time_s - run->seen_s > GONE_S)
+        omo_live_press(run->live, OMO_PRESS_STOP);
     now->frame = frame.index;
     now->delivered_ns = packet->delivered_ns;
     now->picture_width = now->planes.width;
@@ -318,6 +324,11 @@ enum omo_status omo_live_run_start(const struct omo_live_run_settings *settings,
     struct omo_live_run *run = g_new0(struct omo_live_run, 1);
     run->settings = *settings;
     run->first_s = NAN;
+    for (int i = 0; i < settings->plan->tracker.set.count; i++) {
+        const struct omo_set_entry *entry = &settings->plan->tracker.set.entry[i];
+        run->shoulder_band |=
+            entry->shape == OMO_BAND && omo_role_from_name(entry->name) == OMO_SHOULDER;
+    }
     run->looked_s = -INFINITY;
     run->last.pain_onset_deg = run->last.pain_end_deg = NAN;
     g_mutex_init(&run->lock);
