@@ -194,7 +194,7 @@ machine() {
 
 bench() {
     # shellcheck disable=SC2086
-    packages $bench_packages
+    packages $bench_packages $test_packages
     configure build
     compile build
     machine

@@ -20,6 +20,7 @@ PROGRAM, TOOL, LIBRARY = (os.path.abspath(word) for word in sys.argv[1:4])
 SECONDS = int(sys.argv[4])
 # The limits of the window's promise.
 DROPPED_PERCENT, CPU_PERCENT, MEDIAN_MS, LATE_MS, GROWTH_KB = 0.5, 45, 50, 100, 2048
+FIRST_S = 2
 # Memory is compared from here on: fonts, tables and the first movement are in by then.
 WARM_S = min(120, SECONDS / 3)
 
@@ -83,6 +84,10 @@ def main():
         ("age on screen, median", number(r"half of them at most (\d+) ms"), MEDIAN_MS, "ms"),
         ("age on screen, 99th percentile", number(r"99 % at most (\d+) ms"), LATE_MS, "ms"),
         ("memory gained since warm", (most - warm) if warm else float("nan"), GROWTH_KB, "kB"),
+    ]
+    figures += [
+        ("first ringed marker on screen", number(r"marker on screen ([\d.]+) s"), FIRST_S, "s"),
+        ("first angle on screen", number(r"first angle ([\d.]+) s"), FIRST_S, "s"),
     ]
     good = program.returncode == 0
     print(f"{'':34}{'measured':>10}{'limit':>10}")
