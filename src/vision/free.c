@@ -14,11 +14,14 @@
 #define PATCH_COVER     0.55
 #define PATCH_OUTSIDE   0.45
 #define LIGHT_FRAMES    8
-/* What is seen for the first time, or again, has a centre known this well. Stickers of 8
- * px in a dark room's noise state 0.2 px, seldom 0.45; blobs of stronger noise 0.5 and
- * more. */
+/* What is seen for the first time with a centre known no better than this has to look the
+ * more like a disc. Stickers of 8 px in a dark room's noise state 0.2 px, seldom 0.45;
+ * blobs of stronger noise 0.5 and more, and they are ragged or tiny; real objects in dull
+ * light state as much, and are not. */
 #define FREE_SIGMA_PX    0.45
 #define FREE_SIGMA_SHARE 0.03 /* of the diameter, of large ones */
+#define FREE_MISFIT      0.27
+#define FREE_TINY_PX     6.0
 
 static const struct omo_sieve free_sieve = {.smallest_px = 4.5,
                                             .largest_px = 600,
@@ -55,15 +58,23 @@ static void list_entries(struct omo_tracker *tracker, struct omo_sighting *list)
                                         .candidate = -1};
 }
 
+/* As likely a blob of noise. */
+static bool doubtful(const struct omo_candidate *c)
+{
+    double known_px = fmax(FREE_SIGMA_PX, FREE_SIGMA_SHARE * c->diameter_px);
+    return !(c->spot.sigma_px <= known_px) &&
+           (c->spot.misfit > FREE_MISFIT || c->diameter_px < FREE_TINY_PX);
+}
+
 /* How much worse than expected a candidate is as entry k. */
 static double entry_cost(struct omo_tracker *tracker, const struct omo_sighting *sighting,
                          struct omo_candidate *c)
 {
     if (!measure(tracker, c, sighting->shape))
         return INFINITY;
-    if (!(c->spot.sigma_px <= fmax(FREE_SIGMA_PX, FREE_SIGMA_SHARE * c->diameter_px)))
-        return INFINITY;
     const struct omo_track *track = sighting->track;
+    if (!track->ever && doubtful(c))
+        return INFINITY;
     double cost = c->cost;
     if (!track->ever) {
         const struct omo_palette_class *meant = &tracker->palette.classes[c->class_index];

@@ -178,6 +178,9 @@ static void add_same_colours(const struct marks *marks, struct omo_marker_set *s
 /* What came of one folder. */
 struct outcome {
     int marked, found, elsewhere;
+    int cut; /* missed, and the picture's border cuts them: refused on purpose, since the
+                middle of what is cut off is not known */
+    int width, height;
     double distance_px[MARKS_MAX];
 };
 
@@ -198,6 +201,13 @@ static int nearest_of_group(const struct omo_marker_set *set,
         }
     }
     return best;
+}
+
+static bool border_cuts(const struct mark *mark, const struct outcome *outcome)
+{
+    return mark->x_px < mark->radius_px || mark->y_px < mark->radius_px ||
+           mark->x_px + mark->radius_px > outcome->width - 1 ||
+           mark->y_px + mark->radius_px > outcome->height - 1;
 }
 
 static void judge_frame(const struct marks *marks, int64_t frame_index,
@@ -222,7 +232,12 @@ static void judge_frame(const struct marks *marks, int64_t frame_index,
         outcome->marked++;
         if (hit)
             outcome->distance_px[outcome->found++] = distance_px;
-        else if (nearest >= 0)
+        else if (border_cuts(mark, outcome)) {
+            outcome->cut++;
+            printf("  missed: frame %lld, %s at %.1f %.1f: cut off by the picture's "
+                   "border\n",
+                   (long long)frame_index, mark->name, mark->x_px, mark->y_px);
+        } else if (nearest >= 0)
             printf("  missed: frame %lld, %s at %.1f %.1f: nearest of its colour is "
                    "%.1f px away\n",
                    (long long)frame_index, mark->name, mark->x_px, mark->y_px,
@@ -250,8 +265,11 @@ static enum omo_status follow(const char *path, const struct marks *marks,
     struct omo_frame frame;
     struct omo_marker found[OMO_SET_MAX];
     enum omo_status status = omo_clip_open(path, &source);
-    if (status == OMO_OK)
+    if (status == OMO_OK) {
+        outcome->width = omo_source_info(source)->width;
+        outcome->height = omo_source_info(source)->height;
         status = omo_tracker_create(&settings, &tracker);
+    }
     while (status == OMO_OK) {
         status = omo_source_next(source, false, &frame);
         if (status == OMO_OK)
@@ -295,7 +313,7 @@ static bool measure_folder(const char *root, const struct folder *folder)
                "accepted elsewhere in marked frames: %d\n",
                folder->name, outcome.found, outcome.marked, 100.0 * share,
                median_of(outcome.distance_px, (size_t)outcome.found), outcome.elsewhere);
-        fine = share >= folder->found_min;
+        fine = outcome.found >= folder->found_min * (outcome.marked - outcome.cut);
     }
     g_free(truth);
     g_free(pictures);
