@@ -23,7 +23,7 @@ PROGRAM, TOOL, LIBRARY, WORK = (os.path.abspath(word) for word in sys.argv[1:5])
 SANITIZED = bool(played.sanitizer(PROGRAM))
 WIDTH, HEIGHT, RATE = 640, 360, 25
 # Time stamps keep the scene's grid however fast the pictures come. A sanitizer needs time.
-SPEED = "0.8" if SANITIZED else "2"
+SPEED = "1.5" if SANITIZED else "4"
 SCENE = {
     "movement": "flexion", "side": "right", "width": WIDTH, "height": HEIGHT, "fps": RATE,
     "arc_deg": 112, "speed_deg_per_s": 90, "repetitions": 2, "rest_s": 7, "hold_s": 0.5,
@@ -179,7 +179,8 @@ class Faults(unittest.TestCase):
 
     def test_a_camera_that_comes_back_goes_on(self):
         one = camera(faults=f"unplug@{self.AT}:1.5", end="again")
-        done = measure(one, "replug", "--seconds", "40", "--patience", "20")
+        done = measure(one, "replug", "--seconds", "25" if SANITIZED else "12",
+                       "--patience", "20")
         self.assertEqual(done.returncode, 0, done.stderr)
         self.assertIn("The camera was unplugged", done.stderr)
         self.assertIn("The camera gives pictures again.", done.stderr)
@@ -202,13 +203,14 @@ class Faults(unittest.TestCase):
             subprocess.run([TOOL, "-", other, *(f"{k}={v}" for k, v in small.items())],
                            check=True, capture_output=True)
         one = camera(faults=f"resize@{self.AT}", other=other, end="again")
-        done = measure(one, "resize", "--seconds", "25", "--patience", "4")
+        done = measure(one, "resize", "--seconds", "20" if SANITIZED else "9",
+                       "--patience", "4")
         self.assertIn("pictures of another size", done.stderr)
         self.assertIn("changed their size",
                       self.check_kept("resize", done.stdout, self.AT)["note"])
 
     def test_damaged_pictures_are_left_out_and_said(self):
-        for fault in ("short", "corrupt", "junk", "empty"):
+        for fault in ("short", "junk") if SANITIZED else ("short", "corrupt", "junk", "empty"):
             with self.subTest(fault=fault):
                 one = camera(faults=f"{fault}@{self.AT}:200" if fault == "short"
                              else f"{fault}@{self.AT}")
@@ -260,7 +262,8 @@ class Faults(unittest.TestCase):
                 self.assertEqual(rows(state), [])
 
     def test_a_term_signal_saves_and_gives_the_camera_back(self):
-        one = camera(end="again")
+        # Exposure is held some seconds after the camera was opened, by life's clock.
+        one = camera(end="again", speed=1)
         out = "term"
         shutil.rmtree(os.path.join(WORK, out), ignore_errors=True)
         process = subprocess.Popen(words(out), stdout=subprocess.PIPE, stderr=subprocess.PIPE,

@@ -118,7 +118,7 @@ static double draw_steps(const struct omo_sheet_settings *s, cairo_t *cairo, boo
         .x = x, .y = y, .width = width, .size = 11.5, .bold = true};
     how.y += omo_page_text(cairo, &how, title) + 5;
     for (int i = 0; i < count; i++) {
-        char number[8];
+        char number[16];
         snprintf(number, sizeof number, "%d.", i + 1);
         how.x = x;
         how.bold = true;
