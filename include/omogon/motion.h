@@ -152,6 +152,8 @@ struct omo_measure_settings {
     int picture_width, picture_height;
     double rotation_at_abduction_deg; /**< how far the arm is held out for a rotation,
                                            handed to the result; NAN not known */
+    bool no_correction; /**< pivot and plane stay as the markers show them: what the
+                             corrected angle is compared with */
 };
 /** A right arm, standing, from the front or facing right; no movement. */
 OMO_API void omo_measure_settings_default(struct omo_measure_settings *settings);
@@ -171,6 +173,8 @@ struct omo_result {
     int repetitions;
     struct omo_repetition repetition[OMO_REPETITION_MAX];
     double hike_at_max_ratio, lean_at_max_deg, trunk_rest_offset_deg;
+    double hike_onset_deg; /**< arm's angle at which excess hike sets in; NAN none found
+                                or not to be judged. Not a column */
     double pivot_offset_ratio, plane_turn_deg, rotation_at_abduction_deg;
     double seen_ratio;        /**< frames with an angle / frames */
     double frames_per_second; /**< from median frame interval */
