@@ -147,8 +147,13 @@ struct omo_measure_settings {
                            left if stood up (on the back with the head at picture left
                            would face right; prone so would face left) */
     bool mirrored;    /**< front view: the picture is a mirror image */
-    double marker_size_mm; /**< NAN unknown: no millimetres */
-    double cutoff_hz;      /**< 6 */
+    double marker_size_mm;     /**< NAN unknown: no millimetres */
+    bool band[OMO_ROLE_COUNT]; /**< the role's marker is a band round the limb: its middle
+                                    lies on the limb's axis */
+    bool sleeve;               /**< markers sit on a sleeve, not on the skin */
+    double placement_mm; /**< standard uncertainty of a marker's place on the limb; NAN:
+                              the stated one of models/ */
+    double cutoff_hz;    /**< 6 */
     int picture_width, picture_height;
     double rotation_at_abduction_deg; /**< how far the arm is held out for a rotation,
                                            handed to the result; NAN not known */

@@ -232,8 +232,11 @@ static bool resolve_body(const struct omo_option_words *w, struct omo_plan *plan
     plan->measure.mirrored = plan->tracker.mirrored;
     for (int i = 0; i < plan->tracker.set.count; i++) {
         const struct omo_set_entry *entry = &plan->tracker.set.entry[i];
-        if (entry->shape == OMO_DISC && omo_role_from_name(entry->name) == OMO_SHOULDER)
+        enum omo_role role = omo_role_from_name(entry->name);
+        if (entry->shape == OMO_DISC && role == OMO_SHOULDER)
             plan->measure.marker_size_mm = entry->size_mm;
+        if (role != OMO_ROLE_COUNT)
+            plan->measure.band[role] = entry->shape == OMO_BAND;
     }
     return true;
 }
@@ -284,6 +287,7 @@ static bool resolve_row(const struct omo_option_words *w, struct omo_plan *plan)
     omo_text_copy(row->mode, sizeof row->mode, modes[mode]);
     omo_text_copy(row->arms, sizeof row->arms, arms[arm]);
     omo_text_copy(row->placement, sizeof row->placement, placements[placement]);
+    plan->measure.sleeve = placement == 2;
     if (w->note)
         omo_text_copy(row->note, sizeof row->note, w->note);
     omo_text_copy(row->version, sizeof row->version, OMO_VERSION);

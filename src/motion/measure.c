@@ -11,6 +11,7 @@ void omo_measure_settings_default(struct omo_measure_settings *settings)
         .side = OMO_RIGHT,
         .position = OMO_STANDING,
         .marker_size_mm = NAN,
+        .placement_mm = NAN,
         .cutoff_hz = CUTOFF_HZ,
         .rotation_at_abduction_deg = NAN,
     };
