@@ -185,6 +185,26 @@ START_TEST(pivot_offset_bends_the_angle_and_its_inverse_restores_it)
 }
 END_TEST
 
+START_TEST(largest_pivot_error_follows_its_closed_form)
+{
+    /* asin(h / L), at an image angle of 90: by the sine law in the triangle of marker,
+     * joint and elbow. */
+    static const struct {
+        double offset_mm, want_deg;
+    } rows[] = {{30, 5.7392}, {40, 7.6623}, {50, 9.5941}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double ratio = rows[i].offset_mm / 300, worst_deg = 0, at_deg = NAN;
+        for (double a_deg = 0; a_deg <= 180; a_deg += 0.01) {
+            double off = a_deg - omo_pivot_image_angle_deg(a_deg, ratio);
+            at_deg = off > worst_deg ? a_deg : at_deg;
+            worst_deg = fmax(worst_deg, off);
+        }
+        ck_assert_double_eq_tol(worst_deg, rows[i].want_deg, 1e-4);
+        ck_assert_double_eq_tol(at_deg, 90 + rows[i].want_deg, 0.1);
+    }
+}
+END_TEST
+
 START_TEST(depth_ten_centimetres_off_the_plane_scales_by_four_percent)
 {
     /* z / (d - z), pinhole: the allowance for parallel projection is judged by it. */
@@ -226,6 +246,7 @@ int main(void)
     tcase_add_test(tc, projection_is_exact_along_and_across_the_trunk);
     tcase_add_test(tc, largest_projection_error_follows_its_closed_form);
     tcase_add_test(tc, pivot_offset_bends_the_angle_and_its_inverse_restores_it);
+    tcase_add_test(tc, largest_pivot_error_follows_its_closed_form);
     tcase_add_test(tc, depth_ten_centimetres_off_the_plane_scales_by_four_percent);
     suite_add_tcase(suite, tc);
     SRunner *runner = srunner_create(suite);
