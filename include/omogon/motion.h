@@ -7,6 +7,7 @@
 #include <stdint.h>
 
 #include "omogon/body.h"
+#include "omogon/lens.h"
 #include "omogon/status.h"
 
 #ifdef __cplusplus
@@ -155,6 +156,10 @@ struct omo_measure_settings {
                               the stated one of models/ */
     double cutoff_hz;    /**< 6 */
     int picture_width, picture_height;
+    const struct omo_lens *lens; /**< of pictures of this size; lent. Angles are those of
+                                      the straightened places, levelled where gravity
+                                      lies in the picture; the markers in the rows stay
+                                      as the camera sent them. NULL: none */
     double rotation_at_abduction_deg; /**< how far the arm is held out for a rotation,
                                            handed to the result; NAN not known */
     bool no_correction; /**< pivot and plane stay as the markers show them: what the
@@ -193,8 +198,9 @@ struct omo_result {
 /**
  * Measures one movement. rows has `count` places. Deterministic: same input, same bits.
  * OMO_ERR_EMPTY when no frame has an angle (rows and result are still filled);
- * OMO_ERR_ARG without a movement, with a position the movement does not allow or a
- * cut-off that is not positive. Silent.
+ * OMO_ERR_ARG without a movement, with a position the movement does not allow, a cut-off
+ * that is not positive, or a lens that is not valid or of pictures of another size.
+ * Silent.
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_measure(
     const struct omo_measure_settings *settings, const struct omo_track_frame *frames,

@@ -22,7 +22,7 @@ static enum omo_status widen(struct omo_follow *follow)
         reallocarray(follow->frames, room, sizeof *follow->frames);
     if (frames == NULL)
         return OMO_ERR_MEMORY;
-    follow->take.frames = follow->frames = frames;
+    follow->take.sent = follow->frames = frames;
     struct omo_trace_row *rows = reallocarray(follow->rows, room, sizeof *follow->rows);
     if (rows == NULL)
         return OMO_ERR_MEMORY;

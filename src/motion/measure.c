@@ -135,11 +135,21 @@ static enum omo_status measure(struct omo_take *take)
     return status;
 }
 
+/** One that fits the pictures, where their size is known. */
+static bool lens_valid(const struct omo_measure_settings *s)
+{
+    if (s->lens == NULL)
+        return true;
+    bool sized = s->picture_width > 0 && s->picture_height > 0;
+    return omo_lens_valid(s->lens) && (!sized || (s->lens->width == s->picture_width &&
+                                                  s->lens->height == s->picture_height));
+}
+
 bool omo_measure_settings_valid(const struct omo_measure_settings *s)
 {
     return s->movement != NULL && (unsigned)s->position < OMO_POSITION_COUNT &&
            s->movement->position_allowed[s->position] && s->cutoff_hz > 0.0 &&
-           isfinite(s->cutoff_hz);
+           isfinite(s->cutoff_hz) && lens_valid(s);
 }
 
 enum omo_status omo_measure(const struct omo_measure_settings *settings,
@@ -151,7 +161,7 @@ enum omo_status omo_measure(const struct omo_measure_settings *settings,
     struct omo_result found;
     result_init(&found);
     struct omo_take take = {.settings = settings,
-                            .frames = frames,
+                            .sent = frames,
                             .count = count,
                             .rows = rows,
                             .result = &found,

@@ -28,6 +28,9 @@ enum omo_status omo_take_reserve(struct omo_take *take, size_t room)
                widen(&take->ignored, room, sizeof *take->ignored) &&
                widen(&take->moved, room, sizeof *take->moved) &&
                widen(&take->held, room, sizeof *take->held);
+    if (all && take->settings->lens != NULL)
+        all = widen(&take->straight, room, sizeof *take->straight);
+    take->frames = take->settings->lens != NULL ? take->straight : take->sent;
     return all ? OMO_OK : OMO_ERR_MEMORY;
 }
 
@@ -42,17 +45,42 @@ void omo_take_finish(struct omo_take *take)
     free(take->ignored);
     free(take->moved);
     free(take->held);
+    free(take->straight);
 }
 
-void omo_take_read(struct omo_take *take, size_t k)
+/** Takes lens and level out of the places of frame k. */
+static void straighten(struct omo_take *take, size_t k)
+{
+    const struct omo_lens *lens = take->settings->lens;
+    if (lens == NULL)
+        return;
+    struct omo_track_frame *frame = &take->straight[k];
+    *frame = take->sent[k];
+    for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+        struct omo_marker *marker = &frame->markers.role[role];
+        struct omo_point at =
+            omo_lens_straighten(lens, take->axes.gravity,
+                                (struct omo_point){marker->x_px, marker->y_px});
+        marker->x_px = at.x;
+        marker->y_px = at.y;
+    }
+}
+
+static void read_frame(struct omo_take *take, size_t k)
 {
     take->time_s[k] = take->frames[k].time_s;
     take->ignored[k] = take->frames[k].damaged;
     take->moved[k] = (struct omo_point){0, 0};
     take->held[k] = (struct omo_held){.known = false, .turn_deg = NAN};
     take->lean_deg[k] = NAN;
-    omo_trace_row_init(&take->rows[k], &take->frames[k]);
+    omo_trace_row_init(&take->rows[k], &take->sent[k]);
     omo_read_segment(take, k);
+}
+
+void omo_take_read(struct omo_take *take, size_t k)
+{
+    straighten(take, k);
+    read_frame(take, k);
 }
 
 enum omo_status omo_take_prepare(struct omo_take *take)
@@ -60,9 +88,11 @@ enum omo_status omo_take_prepare(struct omo_take *take)
     take->moved_s = NAN;
     take->trunk_off_deg = NAN;
     take->stalls = 0;
+    for (size_t k = 0; k < take->count; k++)
+        straighten(take, k);
     omo_choose_segment(take);
     for (size_t k = 0; k < take->count; k++)
-        omo_take_read(take, k);
+        read_frame(take, k);
     take->step_s = omo_median_step_s(take->time_s, take->count);
     take->segment_px = omo_take_quantile(take, take->length_px, FULL_LENGTH_SHARE);
     omo_find_camera_moves(take, 0);
@@ -106,7 +136,7 @@ void omo_take_pose(struct omo_take *take, size_t k)
     struct omo_trace_row *row = &take->rows[k];
     const struct omo_movement *movement = take->settings->movement;
     double segment_deg = take->segment_deg[k];
-    row->elbow_flexion_deg = omo_elbow_flexion_deg(&row->markers);
+    row->elbow_flexion_deg = omo_elbow_flexion_deg(&take->frames[k].markers);
     take->lean_deg[k] = NAN;
     double trunk_deg = 0.0;
     if (movement->geometry == OMO_GEOMETRY_ELEVATION) {

@@ -89,7 +89,9 @@ struct omo_stall {
 
 struct omo_take {
     const struct omo_measure_settings *settings;
-    const struct omo_track_frame *frames;
+    const struct omo_track_frame *sent;   /**< as the camera sent them */
+    const struct omo_track_frame *frames; /**< what is measured: these, or straightened */
+    struct omo_track_frame *straight;     /**< NULL without a lens */
     size_t count;
     struct omo_trace_row *rows;
     struct omo_result *result; /**< NULL while the take still grows */
@@ -119,7 +121,8 @@ struct omo_take {
 
 /* take.c */
 
-/** Room for `room` frames in the arrays; what is there stays. */
+/** Room for `room` frames in the arrays, of which take->frames becomes one where there is
+ *  a lens; what is there stays. take->sent is there. */
 OMO_MUST_CHECK enum omo_status omo_take_reserve(struct omo_take *take, size_t room);
 void omo_take_finish(struct omo_take *take);
 /** Reads frame k as it is. */
