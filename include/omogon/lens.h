@@ -118,8 +118,9 @@ struct omo_lens_line {
     struct omo_point from, to;
 };
 
-/** Of the direction of a line in the straightened picture: from the lens alone. First
- * order of the covariance; NAN when the points are one. */
+/** Of the direction of a line in the straightened picture: from the lens alone, by its
+ *  covariance; of second order only what a distortion that is not known does with an axis
+ *  that is not known. NAN when the points are one. */
 OMO_API double omo_lens_angle_u_deg(const struct omo_lens *lens, struct omo_point from,
                                     struct omo_point to);
 /** From roll and pitch alone, against the room's vertical. A level that is not known
