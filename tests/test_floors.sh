@@ -26,7 +26,7 @@ app 5'
 
 # Folder and the public headers it implements.
 headers='base status log models text csv files clock words
-numeric geometry filter circle most_probable lens
+numeric geometry filter circle most_probable lens budget
 picture picture
 layout layout body
 vision vision

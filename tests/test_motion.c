@@ -588,14 +588,15 @@ START_TEST(the_uncertainty_grows_as_less_of_the_trunk_is_seen)
     ck_assert_double_gt(shift, hip);
     ck_assert_double_gt(none, shift);
     ck_assert_double_lt(none, 20);
-    /* By hand for chest and hip at 130: shoulder 0.033 rad = 1.891, elbow 0.027 rad =
-     * 1.547, roll 1.0, plane 15 degrees there 0.959, lens 0.3, trunk 1.8; pixels
-     * 0.068 (arm) and 0.058 (trunk). */
+    /* By hand for chest and hip at 130, on an arm of 300 mm: shoulder 10 mm = 1.910,
+     * elbow 5 mm = 0.955, 15 degrees at 38 mm = 1.9, plane 15 degrees there 0.959, lens
+     * 0.3, trunk 1.8; pixels 0.068 (arm) and 0.058 (trunk). */
     double plane = 130 - omo_projected_angle_deg(130, 15);
-    double want = 2 * sqrt(pow(0.033 * 180 / M_PI, 2) + pow(0.027 * 180 / M_PI, 2) + 1 +
-                           plane * plane + 0.09 + 1.8 * 1.8 +
-                           pow(0.1 * M_SQRT2 / 120 * 180 / M_PI, 2) +
-                           pow(0.1 * M_SQRT2 / 140 * 180 / M_PI, 2));
+    double want =
+        2 * sqrt(pow(10 / 300.0 * 180 / M_PI, 2) + pow(5 / 300.0 * 180 / M_PI, 2) +
+                 pow(15 * 38 / 300.0, 2) + plane * plane + 0.09 + 1.8 * 1.8 +
+                 pow(0.1 * M_SQRT2 / 120 * 180 / M_PI, 2) +
+                 pow(0.1 * M_SQRT2 / 140 * 180 / M_PI, 2));
     ck_assert_double_eq_tol(both, want, 1e-3);
 }
 END_TEST

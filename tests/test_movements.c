@@ -238,15 +238,15 @@ END_TEST
 START_TEST(allowances_name_their_mistakes_too)
 {
     struct omo_allowances a = {.lens_deg = 9};
-    const char *missing = "[shoulder-marker]\nratio=0.03\n";
+    const char *missing = "[shoulder-marker]\nmm=10\n";
     ck_assert_int_eq(omo_allowances_parse(missing, strlen(missing), "a.ini", &a),
                      OMO_ERR_SETTINGS);
     ck_assert_str_eq(said, "a.ini, line 1: [shoulder-marker]: \"source\" is missing.");
-    const char *large = "[shoulder-marker]\nratio=1.5\nsource=me\n";
+    const char *large = "[shoulder-marker]\nmm=1500\nsource=me\n";
     ck_assert_int_eq(omo_allowances_parse(large, strlen(large), "a.ini", &a),
                      OMO_ERR_SETTINGS);
     ck_assert_str_eq(
-        said, "a.ini, line 2: [shoulder-marker] ratio: 1.5 is not between 0 and 1.");
+        said, "a.ini, line 2: [shoulder-marker] mm: 1500 is not between 0 and 200.");
     ck_assert_double_eq(a.lens_deg, 9);
 }
 END_TEST

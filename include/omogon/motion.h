@@ -7,6 +7,7 @@
 #include <stdint.h>
 
 #include "omogon/body.h"
+#include "omogon/budget.h"
 #include "omogon/lens.h"
 #include "omogon/status.h"
 
@@ -25,13 +26,25 @@ enum omo_geometry {
 /** What the uncertainty of a maximum allows for beside pixel noise: standard
  *  uncertainties (models/allowances.ini says where each comes from). */
 struct omo_allowances {
-    double shoulder_ratio, elbow_ratio; /**< marker off its place / upper arm */
-    double wrist_ratio;                 /**< ... / forearm */
-    double arm_roll_deg;                /**< elbow marker carried round the upper arm */
-    double plane_deg; /**< turn of the arm's plane out of the picture's plane */
-    double camera_deg, lens_deg;
-    double trunk_chest_hip_deg, trunk_chest_hip_front_deg, trunk_hip_deg, trunk_shift_deg,
-        trunk_none_deg, trunk_lying_deg;
+    double shoulder_mm;        /**< marker off the joint's centre */
+    double elbow_mm, wrist_mm; /**< sticker off its place, across the limb ... */
+    double band_mm, sleeve_mm; /**< ... a band's middle off the limb's axis; a marker on
+                                    a sleeve, whichever limb */
+    double off_axis_mm, roll_deg; /**< the elbow's sticker off the arm's own axis, and the
+                                       arm's turn about it meanwhile */
+    double plane_deg;        /**< turn of the arm's plane out of the picture's plane */
+    double camera_deg;       /**< roll */
+    double lens_deg;         /**< distortion and perspective */
+    double readout_ms;       /**< rolling shutter, first row to last: half-width */
+    double trunk_placed_deg; /**< chest-hip line taken as it is ... */
+    double trunk_chest_hip_deg, trunk_hip_deg, trunk_shift_deg; /**< ... and lines made
+                                                     vertical at rest: moving on the trunk
+                                                     since */
+    double trunk_none_deg, trunk_lying_deg;
+    double upright_deg; /**< a trunk that does not stand upright at rest; beyond the
+                             definition of the angle */
+    double upper_arm_mm, forearm_mm; /**< lengths where no marker's size is known; no
+                                          uncertainties */
     double trunk_length_ratio; /**< hip to shoulder / upper arm; not an uncertainty */
     /* What a person may do before it is called leaning or hitching; no uncertainties. */
     double lean_deg;   /**< of the trunk, from how it stood at rest */
@@ -175,6 +188,17 @@ struct omo_repetition {
 };
 #define OMO_REPETITION_MAX 64 /**< later ones are not counted, and the note says so */
 
+/** Maxima that have a budget each. */
+enum omo_maximum {
+    OMO_MAXIMUM_HIGHEST,     /**< max_deg */
+    OMO_MAXIMUM_HELD,        /**< held_max_deg */
+    OMO_MAXIMUM_MEAN,        /**< mean_of_maxima_deg: with the repetitions' own spread */
+    OMO_MAXIMUM_BEFORE_HIKE, /**< max_before_hike_deg */
+    OMO_MAXIMUM_COUNT
+};
+/** Its column: "max_deg" ...; NULL out of range. */
+OMO_API const char *omo_maximum_name(enum omo_maximum maximum);
+
 /** What a movement came to; NAN or 0 = empty. Names are columns of sessions.csv. */
 struct omo_result {
     enum omo_reference reference;
@@ -188,8 +212,10 @@ struct omo_result {
     double pivot_offset_ratio, plane_turn_deg, rotation_at_abduction_deg;
     double seen_ratio;        /**< frames with an angle / frames */
     double frames_per_second; /**< from median frame interval */
-    int64_t frame_at_max;   /**< frame number (not row index) of the highest angle_deg in
-                                 the max_deg window; -1 none */
+    int64_t frame_at_max; /**< frame number (not row index) of the highest angle_deg in
+                               the max_deg window; -1 none */
+    struct omo_budget budget[OMO_MAXIMUM_COUNT]; /**< of a maximum that is not there: no
+                                                      line; max_u95_deg is the first's */
     bool against_direction; /**< arm moved only against the stated direction: the maxima
                                  are empty and the note names the remedy */
     char note[480]; /**< sentences for people: what was assumed, what was missing */

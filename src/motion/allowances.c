@@ -1,10 +1,13 @@
 #include "motion/keys.h"
 #include "motion/movements.h"
 
-#define RATIO_MAX 1.0
-#define TURN_MAX  45.0
-#define ARC_MAX   180.0
-#define TRUNK_MAX 5.0 /* hip to shoulder in upper arms; people have about 1.5 */
+#define RATIO_MAX   1.0
+#define TURN_MAX    45.0
+#define ARC_MAX     180.0
+#define OFF_MAX     200.0
+#define READOUT_MAX 100.0
+#define LENGTH_MAX  1000.0
+#define TRUNK_MAX   5.0 /* hip to shoulder in upper arms; people have about 1.5 */
 
 enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char *name,
                                      struct omo_allowances *out)
@@ -14,19 +17,26 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         const char *group, *key;
         double highest, *value;
     } rows[] = {
-        {"shoulder-marker", "ratio", RATIO_MAX, &a.shoulder_ratio},
-        {"elbow-marker", "ratio", RATIO_MAX, &a.elbow_ratio},
-        {"wrist-marker", "ratio", RATIO_MAX, &a.wrist_ratio},
-        {"arm-roll", "deg", TURN_MAX, &a.arm_roll_deg},
+        {"shoulder-marker", "mm", OFF_MAX, &a.shoulder_mm},
+        {"elbow-marker", "mm", OFF_MAX, &a.elbow_mm},
+        {"wrist-marker", "mm", OFF_MAX, &a.wrist_mm},
+        {"band", "mm", OFF_MAX, &a.band_mm},
+        {"sleeve", "mm", OFF_MAX, &a.sleeve_mm},
+        {"off-axis", "mm", OFF_MAX, &a.off_axis_mm},
+        {"axial-rotation", "deg", ARC_MAX, &a.roll_deg},
         {"plane", "deg", TURN_MAX, &a.plane_deg},
         {"camera", "deg", TURN_MAX, &a.camera_deg},
         {"lens", "deg", TURN_MAX, &a.lens_deg},
+        {"readout", "ms", READOUT_MAX, &a.readout_ms},
+        {"trunk-placed", "deg", TURN_MAX, &a.trunk_placed_deg},
         {"trunk-chest-hip", "deg", TURN_MAX, &a.trunk_chest_hip_deg},
-        {"trunk-chest-hip-front", "deg", TURN_MAX, &a.trunk_chest_hip_front_deg},
         {"trunk-hip", "deg", TURN_MAX, &a.trunk_hip_deg},
         {"trunk-shift", "deg", TURN_MAX, &a.trunk_shift_deg},
         {"trunk-none", "deg", TURN_MAX, &a.trunk_none_deg},
         {"trunk-lying", "deg", TURN_MAX, &a.trunk_lying_deg},
+        {"upright", "deg", TURN_MAX, &a.upright_deg},
+        {"upper-arm", "mm", LENGTH_MAX, &a.upper_arm_mm},
+        {"forearm", "mm", LENGTH_MAX, &a.forearm_mm},
         {"trunk-length", "ratio", TRUNK_MAX, &a.trunk_length_ratio},
         {"lean", "deg", TURN_MAX, &a.lean_deg},
         {"hike", "ratio", RATIO_MAX, &a.hike_ratio},

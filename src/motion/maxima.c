@@ -109,16 +109,19 @@ void omo_find_maxima(struct omo_take *take)
         return;
     for (size_t k = 0; k < take->count; k++)
         take->work[k] = take->rows[k].angle_deg;
-    size_t at = 0;
+    size_t at = 0, held_at = 0;
     result->max_deg = omo_sustained_max_deg(take->time_s, take->work, take->count,
                                             OMO_MAX_WINDOW_S, OMO_GAP_S, INFINITY, &at);
     result->held_max_deg =
         omo_sustained_max_deg(take->time_s, take->work, take->count, OMO_HELD_WINDOW_S,
-                              OMO_GAP_S, OMO_HELD_SPREAD_DEG, NULL);
+                              OMO_GAP_S, OMO_HELD_SPREAD_DEG, &held_at);
     if (isnan(result->max_deg))
         return;
     result->frame_at_max = take->rows[at].frame;
     result->hike_at_max_ratio = take->rows[at].hike_ratio;
     result->lean_at_max_deg = take->rows[at].trunk_lean_deg;
-    result->max_u95_deg = omo_max_u95_deg(take, at);
+    omo_budget_of_row(take, at, &result->budget[OMO_MAXIMUM_HIGHEST]);
+    result->max_u95_deg = result->budget[OMO_MAXIMUM_HIGHEST].u95_deg;
+    if (!isnan(result->held_max_deg))
+        omo_budget_of_row(take, held_at, &result->budget[OMO_MAXIMUM_HELD]);
 }

@@ -37,6 +37,8 @@ static void result_init(struct omo_result *result)
         .frames_per_second = NAN,
         .frame_at_max = -1,
     };
+    for (int i = 0; i < OMO_MAXIMUM_COUNT; i++)
+        omo_budget_init(&result->budget[i]);
 }
 
 void omo_trace_row_init(struct omo_trace_row *row, const struct omo_track_frame *frame)

@@ -62,6 +62,9 @@ void omo_find_repetitions(struct omo_take *take)
     }
     if (up) /* the take ends with the arm up */
         add(take, angle_deg, first, last, &sum_deg);
-    if (result->repetitions > 0)
-        result->mean_of_maxima_deg = sum_deg / result->repetitions;
+    if (result->repetitions == 0)
+        return;
+    result->mean_of_maxima_deg = sum_deg / result->repetitions;
+    omo_budget_of_mean(take, &result->budget[OMO_MAXIMUM_HIGHEST],
+                       &result->budget[OMO_MAXIMUM_MEAN]);
 }

@@ -222,8 +222,14 @@ void omo_sustained_step(struct omo_sustained *s, const double *time_s, double st
 void omo_find_maxima(struct omo_take *take);
 void omo_find_repetitions(struct omo_take *take);
 
-/** uncertainty.c */
+/** uncertainty.c: what the angle of a row is good to, line by line. */
+void omo_budget_of_row(const struct omo_take *take, size_t row,
+                       struct omo_budget *budget);
+/** The combination of these lines alone. */
 double omo_max_u95_deg(const struct omo_take *take, size_t row);
+/** The mean of the repetitions: the highest one's lines, and their spread. */
+void omo_budget_of_mean(const struct omo_take *take, const struct omo_budget *highest,
+                        struct omo_budget *budget);
 
 /** note.c */
 void omo_write_note(struct omo_take *take);

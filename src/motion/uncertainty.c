@@ -2,18 +2,44 @@
 
 #include "motion/take.h"
 
-/* Expanded uncertainty after the Guide to the Expression of Uncertainty in Measurement:
- * independent standard uncertainties added in quadrature, times k. */
-#define COVERAGE_FACTOR 2.0
+/* The budget of an angle, line by line. The lines are independent of each other: what
+ * moves both the arm's line and the trunk's is worked out as one. */
+
 /* A marker that does not state its own uncertainty. Our choice. */
 #define SIGMA_PX_UNKNOWN 0.1
+/* A scale beyond these gives no length of a limb: a marker's size was told wrong. */
+#define LIMB_MIN_MM 100.0
+#define LIMB_MAX_MM 900.0
 
 #define DEG_PER_RAD (180.0 / M_PI)
+
+static const char measured[] = "measured";
+static const char stated[] = "models/allowances.ini";
 
 static double square(double x)
 {
     return x * x;
 }
+
+static const struct omo_allowances *allowances(const struct omo_take *take)
+{
+    return &take->settings->movement->allowances;
+}
+
+/** A line with a stated, normal uncertainty. */
+static void add_stated(struct omo_budget *budget, const char *name, const char *unit,
+                       double input_u, double sensitivity)
+{
+    omo_budget_add(budget, &(struct omo_budget_line){.name = name,
+                                                     .unit = unit,
+                                                     .origin = stated,
+                                                     .distribution = OMO_NORMAL,
+                                                     .input_u = input_u,
+                                                     .sensitivity = sensitivity,
+                                                     .freedom = INFINITY});
+}
+
+/* ---- noise of the picture ---- */
 
 static double sigma_px(const struct omo_markers *m, enum omo_role role)
 {
@@ -31,20 +57,24 @@ static struct omo_point lever(struct omo_point from, struct omo_point to)
     return (struct omo_point){-line.y / length2, line.x / length2};
 }
 
-static double square_length(struct omo_point p)
+/** One marker more: its noise (px^2) and what the noise does to the angle (rad^2). */
+static void add_noise(const struct omo_markers *m, enum omo_role role,
+                      struct omo_point lever_at, double *noise, double *variance)
 {
-    return square(p.x) + square(p.y);
+    double px2 = square(sigma_px(m, role));
+    *noise = fmax(*noise, px2);
+    *variance += px2 * (square(lever_at.x) + square(lever_at.y));
 }
 
-/** Variance (deg^2) by pixel noise. A shoulder that is in both lines counts once, with
- * the difference of its effects. */
-static double pixel_variance(const struct omo_take *take, size_t k)
+/** A shoulder that is in both lines counts once, with the difference of its effects. */
+static void add_pixels(const struct omo_take *take, size_t k, struct omo_budget *budget)
 {
     const struct omo_markers *m = &take->rows[k].markers;
     enum omo_role from = take->axes.from, to = take->axes.to;
     struct omo_point arm = lever(omo_place(m, from), omo_place(m, to));
     struct omo_point at_from = {-arm.x, -arm.y};
-    double variance = square(sigma_px(m, to)) * square_length(arm);
+    double noise = 0, variance = 0;
+    add_noise(m, to, arm, &noise, &variance);
     enum omo_role top = OMO_ROLE_COUNT;
     if (take->rows[k].reference == OMO_REFERENCE_HIP)
         top = OMO_SHOULDER;
@@ -52,68 +82,241 @@ static double pixel_variance(const struct omo_take *take, size_t k)
         top = OMO_CHEST;
     if (top != OMO_ROLE_COUNT && omo_seen(m, top) && omo_seen(m, OMO_HIP)) {
         struct omo_point trunk = lever(omo_place(m, top), omo_place(m, OMO_HIP));
-        variance += square(sigma_px(m, OMO_HIP)) * square_length(trunk);
+        add_noise(m, OMO_HIP, trunk, &noise, &variance);
         if (top == from)
             at_from = (struct omo_point){trunk.x - arm.x, trunk.y - arm.y};
         else
-            variance += square(sigma_px(m, top)) * square_length(trunk);
+            add_noise(m, top, trunk, &noise, &variance);
     }
-    variance += square(sigma_px(m, from)) * square_length(at_from);
-    return variance * square(DEG_PER_RAD);
+    add_noise(m, from, at_from, &noise, &variance);
+    /* The noisiest marker stands for the input; the angle's share is exact. */
+    double input_px = sqrt(noise);
+    omo_budget_add(budget, &(struct omo_budget_line){.name = "pixels",
+                                                     .unit = "px",
+                                                     .origin = measured,
+                                                     .distribution = OMO_NORMAL,
+                                                     .input_u = input_px,
+                                                     .sensitivity =
+                                                         input_px > 0.0
+                                                             ? sqrt(variance) *
+                                                                   DEG_PER_RAD / input_px
+                                                             : 0.0,
+                                                     .freedom = INFINITY});
 }
 
-/** Placement of the two markers at the ends of the segment. */
-static double placement_variance(const struct omo_take *take)
+/* ---- where the markers sit ---- */
+
+/** Length of the measured segment. */
+static double segment_mm(const struct omo_take *take)
 {
-    const struct omo_allowances *a = &take->settings->movement->allowances;
-    bool forearm = take->axes.from == OMO_ELBOW;
-    double near_ratio = forearm ? a->elbow_ratio : a->shoulder_ratio;
-    double far_ratio = take->axes.to == OMO_WRIST ? a->wrist_ratio : a->elbow_ratio;
-    double roll_deg = forearm ? 0.0 : a->arm_roll_deg;
-    return square(near_ratio * DEG_PER_RAD) + square(far_ratio * DEG_PER_RAD) +
-           square(roll_deg);
+    const struct omo_allowances *a = allowances(take);
+    double mm = take->segment_px * take->rest.mm_per_px;
+    if (mm >= LIMB_MIN_MM && mm <= LIMB_MAX_MM)
+        return mm;
+    mm = take->axes.from == OMO_SHOULDER ? a->upper_arm_mm : 0.0;
+    if (take->axes.to == OMO_WRIST)
+        mm += a->forearm_mm;
+    return mm;
 }
+
+/** Standard uncertainty of a marker's place across its limb, mm. */
+static double placed_mm(const struct omo_take *take, enum omo_role role)
+{
+    const struct omo_measure_settings *s = take->settings;
+    const struct omo_allowances *a = allowances(take);
+    if (s->band[role])
+        return a->band_mm;
+    if (isfinite(s->placement_mm))
+        return s->placement_mm;
+    if (s->sleeve)
+        return a->sleeve_mm;
+    return role == OMO_WRIST ? a->wrist_mm : a->elbow_mm;
+}
+
+/** Across the limb alone: along it a marker turns no line. */
+static void add_placement(const struct omo_take *take, struct omo_budget *budget)
+{
+    const struct omo_allowances *a = allowances(take);
+    const struct omo_measure_settings *s = take->settings;
+    bool forearm = take->axes.from == OMO_ELBOW;
+    double mm = segment_mm(take), deg_per_mm = mm > 0.0 ? DEG_PER_RAD / mm : 0.0;
+    if (forearm)
+        add_stated(budget, "elbow-marker", "mm", placed_mm(take, OMO_ELBOW), deg_per_mm);
+    else
+        add_stated(budget, "shoulder-marker", "mm", a->shoulder_mm, deg_per_mm);
+    enum omo_role to = take->axes.to;
+    add_stated(budget, to == OMO_WRIST ? "wrist-marker" : "elbow-marker", "mm",
+               placed_mm(take, to), deg_per_mm);
+    /* A sticker that the arm's own rotation carries round: a small angle times the way
+     * off the axis, over the length. A band's middle stays on the axis. */
+    if (!forearm && !s->band[to])
+        add_stated(budget, "axial-rotation", "deg", a->roll_deg,
+                   a->off_axis_mm * deg_per_mm / DEG_PER_RAD);
+}
+
+/* ---- plane, trunk, camera ---- */
 
 /** A turned plane, by its closed form at this angle: the allowed turn, or the one that
- * the foreshortening of this very frame suggests when that is more. */
-static double plane_variance(const struct omo_take *take, size_t k)
+ *  the foreshortening of this very frame suggests when that does more. */
+static void add_plane(const struct omo_take *take, size_t k, struct omo_budget *budget)
 {
     double angle_deg = take->rows[k].angle_deg;
-    double turn_deg = take->settings->movement->allowances.plane_deg;
+    double turn_deg = allowances(take)->plane_deg;
     double error_deg = omo_projected_angle_deg(angle_deg, turn_deg) - angle_deg;
+    error_deg = fabs(omo_wrap_deg(error_deg, -180.0));
     double q = take->length_px[k] / take->segment_px;
-    if (q < OMO_FORESHORTENING_RATIO)
-        error_deg = fmax(fabs(omo_wrap_deg(error_deg, -180.0)),
-                         omo_projection_error_max_deg(acos(q) * DEG_PER_RAD));
-    return square(omo_wrap_deg(error_deg, -180.0));
+    const char *origin = stated;
+    if (q < OMO_FORESHORTENING_RATIO) {
+        double seen_deg = acos(q) * DEG_PER_RAD;
+        double seen_error_deg = omo_projection_error_max_deg(seen_deg);
+        if (seen_error_deg > error_deg) {
+            error_deg = seen_error_deg;
+            turn_deg = seen_deg;
+            origin = measured;
+        }
+    }
+    omo_budget_add(budget, &(struct omo_budget_line){
+                               .name = "plane",
+                               .unit = "deg",
+                               .origin = origin,
+                               .distribution = OMO_NORMAL,
+                               .input_u = turn_deg,
+                               .sensitivity = turn_deg > 0.0 ? error_deg / turn_deg : 0.0,
+                               .freedom = INFINITY});
 }
 
-static double trunk_variance(const struct omo_take *take, size_t k)
+/** How the trunk may move without its line telling. */
+static double trunk_u_deg(const struct omo_take *take, size_t k)
 {
-    const struct omo_allowances *a = &take->settings->movement->allowances;
-    if (take->settings->movement->geometry == OMO_GEOMETRY_PENDULUM)
-        return square(a->camera_deg);
+    const struct omo_allowances *a = allowances(take);
     switch (take->rows[k].reference) {
     case OMO_REFERENCE_CHEST_HIP:
-        return square(isnan(take->trunk.offset_deg) ? a->trunk_chest_hip_deg
-                                                    : a->trunk_chest_hip_front_deg);
+        return isfinite(take->trunk.offset_deg) ? a->trunk_chest_hip_deg
+                                                : a->trunk_placed_deg;
     case OMO_REFERENCE_HIP:
-        return square(a->trunk_hip_deg);
+        return a->trunk_hip_deg;
     case OMO_REFERENCE_SHIFT:
-        return square(a->trunk_shift_deg) + square(a->camera_deg);
+        return a->trunk_shift_deg;
     case OMO_REFERENCE_NONE:
         break;
     }
     /* A rotation turns about the upper arm; the trunk enters by leaning alone, which a
      * bench or a back-rest's absence leaves open as far as for someone lying. */
     bool lying = take->axes.lying || take->axes.from == OMO_ELBOW;
-    return square(lying ? a->trunk_lying_deg : a->trunk_none_deg) + square(a->camera_deg);
+    return lying ? a->trunk_lying_deg : a->trunk_none_deg;
+}
+
+/** Does the angle start from the picture's vertical? A line that was made vertical at
+ *  rest does; chest and hip taken as they are carry their own direction. */
+static bool from_the_vertical(const struct omo_take *take, size_t k)
+{
+    return take->rows[k].reference != OMO_REFERENCE_CHEST_HIP ||
+           isfinite(take->trunk.offset_deg);
+}
+
+static void add_trunk(const struct omo_take *take, size_t k, struct omo_budget *budget)
+{
+    const struct omo_allowances *a = allowances(take);
+    enum omo_geometry geometry = take->settings->movement->geometry;
+    if (geometry != OMO_GEOMETRY_PENDULUM)
+        add_stated(budget, "trunk", "deg", trunk_u_deg(take, k), 1.0);
+    bool vertical = from_the_vertical(take, k);
+    add_stated(budget, "level", "deg", a->camera_deg, vertical ? 1.0 : 0.0);
+    if (geometry == OMO_GEOMETRY_ELEVATION && vertical)
+        omo_budget_add(budget, &(struct omo_budget_line){.name = "not-upright",
+                                                         .unit = "deg",
+                                                         .origin = stated,
+                                                         .distribution = OMO_NORMAL,
+                                                         .input_u = a->upright_deg,
+                                                         .sensitivity = 1.0,
+                                                         .freedom = INFINITY,
+                                                         .beyond = true});
+}
+
+/** Speed of the arm at row k, degrees a second, from its neighbours; 0 without any. */
+static double speed_deg_s(const struct omo_take *take, size_t k)
+{
+    size_t first = k > 0 ? k - 1 : k, last = k + 1 < take->count ? k + 1 : k;
+    double turn_deg = take->segment_deg[last] - take->segment_deg[first];
+    double time_s = take->time_s[last] - take->time_s[first];
+    if (!isfinite(turn_deg) || !(time_s > 0.0) || time_s > 2.0 * OMO_GAP_S)
+        return 0.0;
+    return omo_wrap_deg(turn_deg, -180.0) / time_s;
+}
+
+/** Rows are read one after the other: the arm's two ends at different moments, as far
+ *  apart in time as in height. */
+static void add_rolling_shutter(const struct omo_take *take, size_t k,
+                                struct omo_budget *budget)
+{
+    const struct omo_markers *m = &take->rows[k].markers;
+    double height_px = take->settings->picture_height;
+    double rows_px =
+        fabs(omo_place(m, take->axes.to).y - omo_place(m, take->axes.from).y);
+    /* A picture of unknown height: as if the arm filled it. */
+    double share = height_px > 0.0 ? fmin(rows_px / height_px, 1.0) : 1.0;
+    omo_budget_add(budget, &(struct omo_budget_line){
+                               .name = "rolling-shutter",
+                               .unit = "ms",
+                               .origin = stated,
+                               .distribution = OMO_RECTANGULAR,
+                               .input_u = allowances(take)->readout_ms / sqrt(3.0),
+                               .sensitivity = fabs(speed_deg_s(take, k)) * share * 1e-3,
+                               .freedom = INFINITY});
+}
+
+/* ---- together ---- */
+
+void omo_budget_of_row(const struct omo_take *take, size_t k, struct omo_budget *budget)
+{
+    omo_budget_init(budget);
+    add_pixels(take, k, budget);
+    add_placement(take, budget);
+    add_plane(take, k, budget);
+    add_trunk(take, k, budget);
+    add_stated(budget, "lens", "deg", allowances(take)->lens_deg, 1.0);
+    add_rolling_shutter(take, k, budget);
+    omo_budget_combine(budget);
 }
 
 double omo_max_u95_deg(const struct omo_take *take, size_t k)
 {
-    double variance = pixel_variance(take, k) + placement_variance(take) +
-                      plane_variance(take, k) + trunk_variance(take, k) +
-                      square(take->settings->movement->allowances.lens_deg);
-    return COVERAGE_FACTOR * sqrt(variance);
+    struct omo_budget budget;
+    omo_budget_of_row(take, k, &budget);
+    return budget.u95_deg;
+}
+
+void omo_budget_of_mean(const struct omo_take *take, const struct omo_budget *highest,
+                        struct omo_budget *budget)
+{
+    const struct omo_result *result = take->result;
+    int count = result->repetitions;
+    double sum = 0;
+    *budget = *highest;
+    if (count < 2)
+        return;
+    for (int i = 0; i < count; i++)
+        sum += square(result->repetition[i].max_deg - result->mean_of_maxima_deg);
+    /* Type A: standard deviation of the mean, count - 1 degrees of freedom (GUM 4.2.3).
+     * What the other lines stand for is the same in every repetition and stays. */
+    omo_budget_add(budget,
+                   &(struct omo_budget_line){.name = "repetitions",
+                                             .unit = "deg",
+                                             .origin = measured,
+                                             .distribution = OMO_NORMAL,
+                                             .input_u = sqrt(sum / (count - 1) / count),
+                                             .sensitivity = 1.0,
+                                             .freedom = count - 1});
+    omo_budget_combine(budget);
+}
+
+const char *omo_maximum_name(enum omo_maximum maximum)
+{
+    static const char *const names[OMO_MAXIMUM_COUNT] = {
+        [OMO_MAXIMUM_HIGHEST] = "max_deg",
+        [OMO_MAXIMUM_HELD] = "held_max_deg",
+        [OMO_MAXIMUM_MEAN] = "mean_of_maxima_deg",
+        [OMO_MAXIMUM_BEFORE_HIKE] = "max_before_hike_deg",
+    };
+    return (unsigned)maximum < OMO_MAXIMUM_COUNT ? names[maximum] : NULL;
 }
