@@ -1,6 +1,6 @@
 #!/bin/sh
 # Installs what is missing on a Debian 12 machine, builds into build/, and runs.
-#   sh setup.sh demo|test|build|bench|soak|fuzz|install
+#   sh setup.sh demo|test|build|bench|study|soak|fuzz|install
 # Packages are only installed when one is missing, which needs root or sudo.
 set -eu
 cd "$(dirname "$0")"
@@ -47,6 +47,7 @@ sh setup.sh COMMAND, on Debian 12, as root or with sudo when packages are missin
   test     install, build, run every test, then all again under the sanitizers
   build    install and build into build/
   bench    print the machine and run the benchmarks
+  study    measure thousands of simulated bodies, and print what the angle is worth
   soak     measure live in a window for half an hour (OMOGON_SOAK_SECONDS changes that)
   fuzz     run every fuzz target for a minute (OMOGON_FUZZ_SECONDS changes that)
   install  build and install the program and the library (below /usr/local)
@@ -219,6 +220,14 @@ build)
     say "done: build/omogon"
     ;;
 bench) bench ;;
+study)
+    packages
+    configure build
+    compile build study # the tests can wait
+    OMOGON_MODELS="$PWD/models"
+    export OMOGON_MODELS
+    exec build/study --jobs "$(nproc)" "$@"
+    ;;
 soak)
     # shellcheck disable=SC2086
     packages $test_packages

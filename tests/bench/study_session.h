@@ -1,0 +1,48 @@
+/** One simulated session: a body before a camera, measured by the library. */
+#ifndef STUDY_SESSION_H
+#define STUDY_SESSION_H
+
+#include "study_body.h"
+
+/**
+ * What one session came to. All maxima follow the library's rule for maxima
+ * (omo_sustained_max_deg over 0.2 s, gaps up to 0.1 s), the true ones on the exact
+ * directions of the humerus (joint centre to the elbow's centre):
+ * truth_deg: elevation in the arm's own plane, whichever that is, against the thorax,
+ *     where upright is how the thorax stood at rest;
+ * thorax_deg: the same against the thorax itself, which may not have stood upright;
+ * line_deg: the same as the first against the line from hips to chest, which turns less
+ *     than the thorax when the trunk bends.
+ * NAN is "none".
+ */
+struct study_row {
+    struct study_case of;
+    bool stiff;
+    double arc_deg, truth_deg, thorax_deg, line_deg;
+    double measured_deg, u95_deg;
+    double uncorrected_deg, uncorrected_u95_deg;
+    double before_hike_deg, rest_deg, true_rest_deg, lean_at_max_deg, true_lean_deg;
+    double onset_deg, true_onset_deg;
+    double hike_mm;     /**< reached at the top */
+    double hike_30_mm;  /**< most within any 30 degrees of the arm's angle */
+    double rise_max_mm; /**< natural, at the top */
+    double pivot_offset_ratio, plane_turn_deg, trunk_rest_offset_deg;
+    double true_plane_turn_deg; /**< of the arm against the picture, at the top */
+    double seen_ratio;
+    enum omo_reference reference;
+};
+
+/** Rooms for frames and rows, used again from session to session. */
+struct study_work;
+struct study_work *study_work_create(void);
+void study_work_destroy(struct study_work *work);
+
+/** Measures a person who stands before the camera. */
+void study_session_measure(struct study_work *work,
+                           const struct omo_movement_table *table,
+                           const struct study_person *person, struct study_row *row);
+/** Draws the person, puts the camera where it sees the arm, and measures. */
+void study_session_run(struct study_work *work, const struct omo_movement_table *table,
+                       const struct study_case *of, struct study_row *row);
+
+#endif
