@@ -277,7 +277,7 @@ START_TEST(a_rotation_is_about_two_markers_and_the_level)
     ck_assert_ptr_null(line("not-upright"));
     ck_assert_double_gt(share_deg("elbow-marker"), 0);
     ck_assert_double_gt(share_deg("wrist-marker"), 0);
-    ck_assert_double_eq(share_deg("level"), settings.movement->allowances.camera_deg);
+    ck_assert_double_ge(share_deg("level"), OMO_LENS_ROLL_ASSUMED_U_DEG - 1e-3);
 }
 END_TEST
 
@@ -293,7 +293,45 @@ START_TEST(not_upright_at_rest_counts_against_the_true_thorax_alone)
     ck_assert_double_eq_tol(b->beyond_u95_deg,
                             sqrt(pow(b->u95_deg, 2) + pow(2 * upright->u_deg, 2)), 1e-12);
     /* And its camera's roll is in every angle that starts from the vertical. */
-    ck_assert_double_eq(share_deg("level"), settings.movement->allowances.camera_deg);
+    ck_assert_double_ge(share_deg("level"), OMO_LENS_ROLL_ASSUMED_U_DEG - 1e-3);
+    /* Chest and hip as they are carry their own direction, and a camera's roll turns both
+     * lines: little is left. */
+    struct figure own = flexion();
+    own.chest = true;
+    film(&own);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_ptr_null(line("not-upright"));
+    ck_assert_double_lt(share_deg("level"), 0.8);
+}
+END_TEST
+
+START_TEST(a_lens_profile_takes_the_place_of_what_is_assumed)
+{
+    struct figure f = flexion();
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    double lens_deg = share_deg("lens"), level_deg = share_deg("level");
+    ck_assert_str_eq(line("lens")->origin, "assumed lens");
+    struct omo_lens lens;
+    omo_lens_default(settings.picture_width, settings.picture_height, &lens);
+    lens.roll_deg = lens.pitch_deg = 0;
+    lens.roll_u_deg = 0.1;
+    lens.pitch_u_deg = 0.2;
+    lens.readout_s = 0.02;
+    memset(lens.covariance, 0, sizeof lens.covariance);
+    settings.lens = &lens;
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_str_eq(line("lens")->origin, "lens profile");
+    ck_assert_str_eq(line("level")->origin, "lens profile");
+    ck_assert_str_eq(line("rolling-shutter")->origin, "lens profile");
+    ck_assert_double_eq_tol(line("rolling-shutter")->input_u, 20, 1e-9);
+    ck_assert_double_lt(share_deg("lens"), 1e-6);
+    ck_assert_double_gt(lens_deg, 1e-3);
+    const struct omo_markers *m = &frames[result.frame_at_max].markers;
+    struct omo_point from = {m->role[OMO_SHOULDER].x_px, m->role[OMO_SHOULDER].y_px};
+    struct omo_point to = {m->role[OMO_ELBOW].x_px, m->role[OMO_ELBOW].y_px};
+    ck_assert_double_eq(share_deg("level"), omo_lens_level_u_deg(&lens, from, to));
+    ck_assert_double_lt(share_deg("level"), level_deg / 4);
 }
 END_TEST
 
@@ -394,6 +432,7 @@ static Suite *suite(void)
     tcase_add_test(tc, the_arms_length_comes_from_the_markers_size_where_it_is_known);
     tcase_add_test(tc, a_rotation_is_about_two_markers_and_the_level);
     tcase_add_test(tc, not_upright_at_rest_counts_against_the_true_thorax_alone);
+    tcase_add_test(tc, a_lens_profile_takes_the_place_of_what_is_assumed);
     tcase_add_test(tc, rows_read_one_after_the_other_matter_while_the_arm_moves);
     tcase_add_test(tc, few_repetitions_widen_the_mean_and_the_factor);
     suite_add_tcase(s, tc);

@@ -124,7 +124,7 @@ static void edited_table(const char *from, const char *to, char *out, size_t siz
 
 static enum omo_status parse(const char *text, struct omo_movement_table **table)
 {
-    struct omo_allowances allowances = {.lens_deg = 0.5};
+    struct omo_allowances allowances = {.plane_deg = 0.5};
     return omo_movement_table_parse(text, strlen(text), "my.ini", &allowances, table);
 }
 
@@ -202,7 +202,7 @@ START_TEST(a_good_table_is_read_with_blanks_and_line_ends_of_any_kind)
         ck_assert_uint_eq(m->needed, 1u << OMO_SHOULDER | 1u << OMO_ELBOW);
         ck_assert(m->position_allowed[OMO_PRONE] && !m->position_allowed[OMO_SEATED]);
         ck_assert_double_eq(m->wrap_low_deg, -90);
-        ck_assert_double_eq(m->allowances.lens_deg, 0.5);
+        ck_assert_double_eq(m->allowances.plane_deg, 0.5);
         omo_movement_table_destroy(table);
     }
 }
@@ -237,7 +237,7 @@ END_TEST
 
 START_TEST(allowances_name_their_mistakes_too)
 {
-    struct omo_allowances a = {.lens_deg = 9};
+    struct omo_allowances a = {.plane_deg = 9};
     const char *missing = "[shoulder-marker]\nmm=10\n";
     ck_assert_int_eq(omo_allowances_parse(missing, strlen(missing), "a.ini", &a),
                      OMO_ERR_SETTINGS);
@@ -247,7 +247,7 @@ START_TEST(allowances_name_their_mistakes_too)
                      OMO_ERR_SETTINGS);
     ck_assert_str_eq(
         said, "a.ini, line 2: [shoulder-marker] mm: 1500 is not between 0 and 200.");
-    ck_assert_double_eq(a.lens_deg, 9);
+    ck_assert_double_eq(a.plane_deg, 9);
 }
 END_TEST
 

@@ -33,9 +33,6 @@ struct omo_allowances {
     double off_axis_mm, roll_deg; /**< the elbow's sticker off the arm's own axis, and the
                                        arm's turn about it meanwhile */
     double plane_deg;        /**< turn of the arm's plane out of the picture's plane */
-    double camera_deg;       /**< roll */
-    double lens_deg;         /**< distortion and perspective */
-    double readout_ms;       /**< rolling shutter, first row to last: half-width */
     double trunk_placed_deg; /**< chest-hip line taken as it is ... */
     double trunk_chest_hip_deg, trunk_hip_deg, trunk_shift_deg; /**< ... and lines made
                                                      vertical at rest: moving on the trunk

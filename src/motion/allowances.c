@@ -1,13 +1,12 @@
 #include "motion/keys.h"
 #include "motion/movements.h"
 
-#define RATIO_MAX   1.0
-#define TURN_MAX    45.0
-#define ARC_MAX     180.0
-#define OFF_MAX     200.0
-#define READOUT_MAX 100.0
-#define LENGTH_MAX  1000.0
-#define TRUNK_MAX   5.0 /* hip to shoulder in upper arms; people have about 1.5 */
+#define RATIO_MAX  1.0
+#define TURN_MAX   45.0
+#define ARC_MAX    180.0
+#define OFF_MAX    200.0
+#define LENGTH_MAX 1000.0
+#define TRUNK_MAX  5.0 /* hip to shoulder in upper arms; people have about 1.5 */
 
 enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char *name,
                                      struct omo_allowances *out)
@@ -25,9 +24,6 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         {"off-axis", "mm", OFF_MAX, &a.off_axis_mm},
         {"axial-rotation", "deg", ARC_MAX, &a.roll_deg},
         {"plane", "deg", TURN_MAX, &a.plane_deg},
-        {"camera", "deg", TURN_MAX, &a.camera_deg},
-        {"lens", "deg", TURN_MAX, &a.lens_deg},
-        {"readout", "ms", READOUT_MAX, &a.readout_ms},
         {"trunk-placed", "deg", TURN_MAX, &a.trunk_placed_deg},
         {"trunk-chest-hip", "deg", TURN_MAX, &a.trunk_chest_hip_deg},
         {"trunk-hip", "deg", TURN_MAX, &a.trunk_hip_deg},

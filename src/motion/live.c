@@ -38,6 +38,7 @@ struct omo_live {
     struct eye eye, arm;
     double before_deg[2]; /**< the arm's last values */
     double last_raise_deg;
+    struct omo_camera_u camera_u;
 };
 
 void omo_live_settings_default(struct omo_live_settings *settings)
@@ -170,8 +171,8 @@ static struct omo_course_frame course_frame(struct omo_live *live, size_t k,
     };
 }
 
-static void fill_view(const struct omo_live *live, size_t k,
-                      const struct omo_course_step *step, struct omo_live_view *view)
+static void fill_view(struct omo_live *live, size_t k, const struct omo_course_step *step,
+                      struct omo_live_view *view)
 {
     const struct omo_trace_row *row = &live->follow.rows[k];
     const struct omo_course *course = &live->course;
@@ -185,7 +186,7 @@ static void fill_view(const struct omo_live *live, size_t k,
         .raises = course->raises,
         .angle_deg = row->angle_deg,
         .angle_image_deg = row->angle_image_deg,
-        .angle_u95_deg = omo_max_u95_deg(&live->follow.take, k),
+        .angle_u95_deg = omo_max_u95_deg(&live->follow.take, k, &live->camera_u),
         .best_deg = live->follow.best.best_deg,
         .last_raise_deg = live->last_raise_deg,
         .trunk_lean_deg = live->follow.take.lean_deg[k],

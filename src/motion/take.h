@@ -225,8 +225,16 @@ void omo_find_repetitions(struct omo_take *take);
 /** uncertainty.c: what the angle of a row is good to, line by line. */
 void omo_budget_of_row(const struct omo_take *take, size_t row,
                        struct omo_budget *budget);
-/** The combination of these lines alone. */
-double omo_max_u95_deg(const struct omo_take *take, size_t row);
+/** What lens and level do to the arm's line where it was last worked out. */
+struct omo_camera_u {
+    bool known, vertical;
+    struct omo_lens_line arm;
+    double lens_deg, level_deg;
+};
+/** The combination of these lines alone. `kept` (not known at first) saves working lens
+ *  and level out anew while the arm is where it was. */
+double omo_max_u95_deg(const struct omo_take *take, size_t row,
+                       struct omo_camera_u *kept);
 /** The mean of the repetitions: the highest one's lines, and their spread. */
 void omo_budget_of_mean(const struct omo_take *take, const struct omo_budget *highest,
                         struct omo_budget *budget);

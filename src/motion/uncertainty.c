@@ -1,5 +1,6 @@
 #include <math.h>
 
+#include "motion/budget_camera.h"
 #include "motion/take.h"
 
 /* The budget of an angle, line by line. The lines are independent of each other: what
@@ -13,8 +14,8 @@
 
 #define DEG_PER_RAD (180.0 / M_PI)
 
-static const char measured[] = "measured";
-static const char stated[] = "models/allowances.ini";
+const char omo_origin_measured[] = "measured";
+const char omo_origin_stated[] = "models/allowances.ini";
 
 static double square(double x)
 {
@@ -32,7 +33,7 @@ static void add_stated(struct omo_budget *budget, const char *name, const char *
 {
     omo_budget_add(budget, &(struct omo_budget_line){.name = name,
                                                      .unit = unit,
-                                                     .origin = stated,
+                                                     .origin = omo_origin_stated,
                                                      .distribution = OMO_NORMAL,
                                                      .input_u = input_u,
                                                      .sensitivity = sensitivity,
@@ -69,7 +70,7 @@ static void add_noise(const struct omo_markers *m, enum omo_role role,
 /** A shoulder that is in both lines counts once, with the difference of its effects. */
 static void add_pixels(const struct omo_take *take, size_t k, struct omo_budget *budget)
 {
-    const struct omo_markers *m = &take->rows[k].markers;
+    const struct omo_markers *m = &take->frames[k].markers;
     enum omo_role from = take->axes.from, to = take->axes.to;
     struct omo_point arm = lever(omo_place(m, from), omo_place(m, to));
     struct omo_point at_from = {-arm.x, -arm.y};
@@ -93,7 +94,7 @@ static void add_pixels(const struct omo_take *take, size_t k, struct omo_budget 
     double input_px = sqrt(noise);
     omo_budget_add(budget, &(struct omo_budget_line){.name = "pixels",
                                                      .unit = "px",
-                                                     .origin = measured,
+                                                     .origin = omo_origin_measured,
                                                      .distribution = OMO_NORMAL,
                                                      .input_u = input_px,
                                                      .sensitivity =
@@ -154,7 +155,7 @@ static void add_placement(const struct omo_take *take, struct omo_budget *budget
                    a->off_axis_mm * deg_per_mm / DEG_PER_RAD);
 }
 
-/* ---- plane, trunk, camera ---- */
+/* ---- plane and trunk ---- */
 
 /** A turned plane, by its closed form at this angle: the allowed turn, or the one that
  *  the foreshortening of this very frame suggests when that does more. */
@@ -165,14 +166,14 @@ static void add_plane(const struct omo_take *take, size_t k, struct omo_budget *
     double error_deg = omo_projected_angle_deg(angle_deg, turn_deg) - angle_deg;
     error_deg = fabs(omo_wrap_deg(error_deg, -180.0));
     double q = take->length_px[k] / take->segment_px;
-    const char *origin = stated;
+    const char *origin = omo_origin_stated;
     if (q < OMO_FORESHORTENING_RATIO) {
         double seen_deg = acos(q) * DEG_PER_RAD;
         double seen_error_deg = omo_projection_error_max_deg(seen_deg);
         if (seen_error_deg > error_deg) {
             error_deg = seen_error_deg;
             turn_deg = seen_deg;
-            origin = measured;
+            origin = omo_origin_measured;
         }
     }
     omo_budget_add(budget, &(struct omo_budget_line){
@@ -206,83 +207,48 @@ static double trunk_u_deg(const struct omo_take *take, size_t k)
     return lying ? a->trunk_lying_deg : a->trunk_none_deg;
 }
 
-/** Does the angle start from the picture's vertical? A line that was made vertical at
- *  rest does; chest and hip taken as they are carry their own direction. */
-static bool from_the_vertical(const struct omo_take *take, size_t k)
-{
-    return take->rows[k].reference != OMO_REFERENCE_CHEST_HIP ||
-           isfinite(take->trunk.offset_deg);
-}
-
 static void add_trunk(const struct omo_take *take, size_t k, struct omo_budget *budget)
 {
-    const struct omo_allowances *a = allowances(take);
     enum omo_geometry geometry = take->settings->movement->geometry;
-    if (geometry != OMO_GEOMETRY_PENDULUM)
-        add_stated(budget, "trunk", "deg", trunk_u_deg(take, k), 1.0);
-    bool vertical = from_the_vertical(take, k);
-    add_stated(budget, "level", "deg", a->camera_deg, vertical ? 1.0 : 0.0);
-    if (geometry == OMO_GEOMETRY_ELEVATION && vertical)
-        omo_budget_add(budget, &(struct omo_budget_line){.name = "not-upright",
-                                                         .unit = "deg",
-                                                         .origin = stated,
-                                                         .distribution = OMO_NORMAL,
-                                                         .input_u = a->upright_deg,
-                                                         .sensitivity = 1.0,
-                                                         .freedom = INFINITY,
-                                                         .beyond = true});
-}
-
-/** Speed of the arm at row k, degrees a second, from its neighbours; 0 without any. */
-static double speed_deg_s(const struct omo_take *take, size_t k)
-{
-    size_t first = k > 0 ? k - 1 : k, last = k + 1 < take->count ? k + 1 : k;
-    double turn_deg = take->segment_deg[last] - take->segment_deg[first];
-    double time_s = take->time_s[last] - take->time_s[first];
-    if (!isfinite(turn_deg) || !(time_s > 0.0) || time_s > 2.0 * OMO_GAP_S)
-        return 0.0;
-    return omo_wrap_deg(turn_deg, -180.0) / time_s;
-}
-
-/** Rows are read one after the other: the arm's two ends at different moments, as far
- *  apart in time as in height. */
-static void add_rolling_shutter(const struct omo_take *take, size_t k,
-                                struct omo_budget *budget)
-{
-    const struct omo_markers *m = &take->rows[k].markers;
-    double height_px = take->settings->picture_height;
-    double rows_px =
-        fabs(omo_place(m, take->axes.to).y - omo_place(m, take->axes.from).y);
-    /* A picture of unknown height: as if the arm filled it. */
-    double share = height_px > 0.0 ? fmin(rows_px / height_px, 1.0) : 1.0;
-    omo_budget_add(budget, &(struct omo_budget_line){
-                               .name = "rolling-shutter",
-                               .unit = "ms",
-                               .origin = stated,
-                               .distribution = OMO_RECTANGULAR,
-                               .input_u = allowances(take)->readout_ms / sqrt(3.0),
-                               .sensitivity = fabs(speed_deg_s(take, k)) * share * 1e-3,
-                               .freedom = INFINITY});
+    if (geometry == OMO_GEOMETRY_PENDULUM)
+        return;
+    add_stated(budget, "trunk", "deg", trunk_u_deg(take, k), 1.0);
+    if (geometry == OMO_GEOMETRY_ELEVATION && omo_from_the_vertical(take, k))
+        omo_budget_add(budget,
+                       &(struct omo_budget_line){.name = "not-upright",
+                                                 .unit = "deg",
+                                                 .origin = omo_origin_stated,
+                                                 .distribution = OMO_NORMAL,
+                                                 .input_u = allowances(take)->upright_deg,
+                                                 .sensitivity = 1.0,
+                                                 .freedom = INFINITY,
+                                                 .beyond = true});
 }
 
 /* ---- together ---- */
 
-void omo_budget_of_row(const struct omo_take *take, size_t k, struct omo_budget *budget)
+static void add_all(const struct omo_take *take, size_t k, struct omo_camera_u *kept,
+                    struct omo_budget *budget)
 {
     omo_budget_init(budget);
     add_pixels(take, k, budget);
     add_placement(take, budget);
     add_plane(take, k, budget);
     add_trunk(take, k, budget);
-    add_stated(budget, "lens", "deg", allowances(take)->lens_deg, 1.0);
-    add_rolling_shutter(take, k, budget);
+    omo_budget_camera(take, k, kept, budget);
     omo_budget_combine(budget);
 }
 
-double omo_max_u95_deg(const struct omo_take *take, size_t k)
+void omo_budget_of_row(const struct omo_take *take, size_t k, struct omo_budget *budget)
+{
+    struct omo_camera_u fresh = {.known = false};
+    add_all(take, k, &fresh, budget);
+}
+
+double omo_max_u95_deg(const struct omo_take *take, size_t k, struct omo_camera_u *kept)
 {
     struct omo_budget budget;
-    omo_budget_of_row(take, k, &budget);
+    add_all(take, k, kept, &budget);
     return budget.u95_deg;
 }
 
@@ -302,7 +268,7 @@ void omo_budget_of_mean(const struct omo_take *take, const struct omo_budget *hi
     omo_budget_add(budget,
                    &(struct omo_budget_line){.name = "repetitions",
                                              .unit = "deg",
-                                             .origin = measured,
+                                             .origin = omo_origin_measured,
                                              .distribution = OMO_NORMAL,
                                              .input_u = sqrt(sum / (count - 1) / count),
                                              .sensitivity = 1.0,
