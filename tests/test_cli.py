@@ -267,7 +267,8 @@ class Measuring(unittest.TestCase):
         (movement,) = json.loads(got.stdout)
         self.assertEqual(list(movement), SESSION_HEADER)
         self.assertIsInstance(movement["max_deg"], float)
-        self.assertIsNone(movement["max_before_hike_deg"])
+        self.assertLessEqual(movement["max_before_hike_deg"], movement["max_deg"])
+        self.assertIsNone(movement["pain_before"])
         self.assertEqual(movement["side"], "right")
 
     def test_two_stretches_of_a_clip_are_two_movements(self):

@@ -26,11 +26,11 @@ app 5'
 
 # Folder and the public headers it implements.
 headers='base status log models text csv files clock words
-numeric geometry filter circle most_probable lens budget
+numeric geometry filter circle most_probable lens budget segmented
 picture picture
 layout layout body
 vision vision
-motion motion live
+motion motion live rise
 source source simulated
 record record
 draw draw placement'

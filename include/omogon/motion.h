@@ -48,6 +48,13 @@ struct omo_allowances {
     double hike_ratio; /**< beyond the natural rise, in upper arms */
     double rise_ratio; /**< natural rise of the shoulder at rise_full_deg ... */
     double rise_from_deg, rise_full_deg; /**< ... growing evenly from this angle on */
+    double hike_own_ratio; /**< beyond the person's own curve, where one is given */
+    /* What tells a hitch from a bend in the natural rise. */
+    double onset_from_deg,
+        onset_over_deg;               /**< where it may begin, how far it may reach */
+    double onset_slope_ratio_per_deg; /**< least rise beyond the course */
+    double onset_rise_ratio;          /**< in all */
+    double onset_chance;              /**< most likely chance of no hitch at all */
 };
 
 /** One row of the movement table (models/movements.ini). */
@@ -148,6 +155,8 @@ struct omo_trace_row {
 OMO_API void omo_trace_row_init(struct omo_trace_row *row,
                                 const struct omo_track_frame *frame);
 
+struct omo_rise; /* rise.h */
+
 struct omo_measure_settings {
     const struct omo_movement *movement;
     enum omo_side side;
@@ -160,7 +169,8 @@ struct omo_measure_settings {
     bool mirrored;    /**< front view: the picture is a mirror image */
     double marker_size_mm;     /**< NAN unknown: no millimetres */
     bool band[OMO_ROLE_COUNT]; /**< the role's marker is a band round the limb: its middle
-                                    lies on the limb's axis */
+                                    lies on the limb's axis. One on the upper arm for the
+                                    shoulder rides on the arm: hike stays empty */
     bool sleeve;               /**< markers sit on a sleeve, not on the skin */
     double placement_mm; /**< standard uncertainty of a marker's place on the limb; NAN:
                               the stated one of models/ */
@@ -174,6 +184,9 @@ struct omo_measure_settings {
                                            handed to the result; NAN not known */
     bool no_correction; /**< pivot and plane stay as the markers show them: what the
                              corrected angle is compared with */
+    const struct omo_rise *expected_rise; /**< the person's own curve (other side, earlier
+                             session) against which hike is judged; lent; NULL: the
+                             stated allowance */
 };
 /** A right arm, standing, from the front or facing right; no movement. */
 OMO_API void omo_measure_settings_default(struct omo_measure_settings *settings);
@@ -204,8 +217,9 @@ struct omo_result {
     int repetitions;
     struct omo_repetition repetition[OMO_REPETITION_MAX];
     double hike_at_max_ratio, lean_at_max_deg, trunk_rest_offset_deg;
-    double hike_onset_deg; /**< arm's angle at which excess hike sets in; NAN none found
-                                or not to be judged. Not a column */
+    double hike_onset_deg; /**< arm's angle at which a hitch of the shoulder sets in, over
+                                all raises; NAN none found or not to be judged. Not a
+                                column */
     double pivot_offset_ratio, plane_turn_deg, rotation_at_abduction_deg;
     double seen_ratio;        /**< frames with an angle / frames */
     double frames_per_second; /**< from median frame interval */

@@ -150,6 +150,9 @@ void omo_row_text(const struct omo_session_row *row, char *text, size_t size)
     add_number(text, size, "; shoulder raised by ", row->hike_at_max_ratio * 100, 0,
                " % of the upper arm at the highest");
     add_number(text, size, "; trunk leaning ", row->lean_at_max_deg, 1, " degrees there");
+    if (row->max_before_hike_deg < row->max_deg)
+        add_number(text, size, "; highest before shoulder or trunk went too far ",
+                   row->max_before_hike_deg, 1, "");
     add_number(text, size, "; angle in ", row->seen_ratio * 100, 0, " % of the frames");
 }
 

@@ -7,6 +7,7 @@
 #define OFF_MAX    200.0
 #define LENGTH_MAX 1000.0
 #define TRUNK_MAX  5.0 /* hip to shoulder in upper arms; people have about 1.5 */
+#define SLOPE_MAX  0.1 /* upper arms a degree: a whole one over ten degrees */
 
 enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char *name,
                                      struct omo_allowances *out)
@@ -39,6 +40,12 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         {"natural-rise", "ratio", RATIO_MAX, &a.rise_ratio},
         {"natural-rise-from", "deg", ARC_MAX, &a.rise_from_deg},
         {"natural-rise-at", "deg", ARC_MAX, &a.rise_full_deg},
+        {"hike-own", "ratio", RATIO_MAX, &a.hike_own_ratio},
+        {"hike-onset-from", "deg", ARC_MAX, &a.onset_from_deg},
+        {"hike-onset-over", "deg", ARC_MAX, &a.onset_over_deg},
+        {"hike-onset-slope", "ratio_per_deg", SLOPE_MAX, &a.onset_slope_ratio_per_deg},
+        {"hike-onset-rise", "ratio", RATIO_MAX, &a.onset_rise_ratio},
+        {"hike-onset-chance", "ratio", RATIO_MAX, &a.onset_chance},
     };
     enum { COUNT = sizeof rows / sizeof rows[0] };
     struct omo_keys keys;

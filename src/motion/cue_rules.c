@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "motion/hike.h"
+
 /* ---- thresholds: all our choice, with what speaks for each ---- */
 
 /* Light. A lit room has a mean of 90 to 160. Below the first the camera's noise drowns
@@ -273,10 +275,7 @@ static bool leans(const struct omo_cues *cues, const struct omo_live_view *view)
 {
     const struct omo_allowances *a = &cues->movement.allowances;
     double rest_deg = isnan(cues->rest_lean_deg) ? 0.0 : cues->rest_lean_deg;
-    double most_deg = a->lean_deg;
-    /* Guessed from the shoulder's shift alone it has to be clear of the guess's doubt. */
-    if (view->reference == OMO_REFERENCE_SHIFT)
-        most_deg += a->trunk_shift_deg;
+    double most_deg = omo_allowed_lean_deg(a, view->reference);
     return omo_cue_over(cues, OMO_CUE_LEANING, fabs(view->trunk_lean_deg - rest_deg),
                         most_deg, LEAVE_SHARE * most_deg);
 }
@@ -284,13 +283,11 @@ static bool leans(const struct omo_cues *cues, const struct omo_live_view *view)
 static bool hitches(const struct omo_cues *cues, const struct omo_live_view *view)
 {
     const struct omo_allowances *a = &cues->movement.allowances;
-    /* The shoulder rises whichever way the arm goes. */
-    double raised_deg = fabs(omo_wrap_deg(view->angle_image_deg, -180.0));
-    double share =
-        (raised_deg - a->rise_from_deg) / (a->rise_full_deg - a->rise_from_deg);
-    double excess = view->hike_ratio - a->rise_ratio * fmax(share, 0.0);
-    return omo_cue_over(cues, OMO_CUE_HITCHING, excess, a->hike_ratio,
-                        LEAVE_SHARE * a->hike_ratio);
+    double angle_deg = view->angle_image_deg;
+    double excess =
+        view->hike_ratio - omo_expected_rise(a, cues->settings.expected_rise, angle_deg);
+    double most = omo_allowed_hike(a, cues->settings.expected_rise, angle_deg);
+    return omo_cue_over(cues, OMO_CUE_HITCHING, excess, most, LEAVE_SHARE * most);
 }
 
 static void movement_rules(struct omo_cues *cues, const struct omo_cue_input *in,

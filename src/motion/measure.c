@@ -104,7 +104,7 @@ static enum omo_status filter_rows(struct omo_take *take)
     return status;
 }
 
-static void read_result(struct omo_take *take)
+static enum omo_status read_result(struct omo_take *take)
 {
     struct omo_result *result = take->result;
     size_t angles = 0;
@@ -118,8 +118,12 @@ static void read_result(struct omo_take *take)
     if (take->settings->movement->geometry == OMO_GEOMETRY_ROTATION)
         result->rotation_at_abduction_deg = take->settings->rotation_at_abduction_deg;
     omo_find_maxima(take);
+    enum omo_status status = omo_judge_hike(take);
+    if (status != OMO_OK)
+        return status;
     omo_find_repetitions(take);
     omo_write_note(take);
+    return OMO_OK;
 }
 
 static enum omo_status measure(struct omo_take *take)
@@ -132,9 +136,7 @@ static enum omo_status measure(struct omo_take *take)
     for (size_t k = 0; k < take->count; k++)
         omo_take_pose(take, k);
     status = filter_rows(take);
-    if (status == OMO_OK)
-        read_result(take);
-    return status;
+    return status == OMO_OK ? read_result(take) : status;
 }
 
 /** One that fits the pictures, where their size is known. */
@@ -167,7 +169,8 @@ enum omo_status omo_measure(const struct omo_measure_settings *settings,
                             .count = count,
                             .rows = rows,
                             .result = &found,
-                            .axes = omo_axes_of(settings)};
+                            .axes = omo_axes_of(settings),
+                            .excess_row = count};
     if (count == 0) {
         omo_write_note(&take);
         *result = found;

@@ -118,6 +118,22 @@ static void say_picture(struct omo_take *take)
             take->stalls);
 }
 
+static void say_hike(struct omo_take *take)
+{
+    const struct omo_result *result = take->result;
+    if (take->settings->movement->geometry != OMO_GEOMETRY_ELEVATION)
+        return;
+    if (take->settings->band[OMO_SHOULDER])
+        say(take,
+            "The shoulder's band rides on the arm, so the shoulder's rise is empty.");
+    if (isfinite(result->hike_onset_deg))
+        say(take, "The shoulder begins to hitch up at %.0f degrees.",
+            result->hike_onset_deg);
+    else if (take->excess_row < take->count)
+        say(take, "The shoulder or trunk passes what is allowed for at %.0f degrees.",
+            take->rows[take->excess_row].angle_deg);
+}
+
 void omo_write_note(struct omo_take *take)
 {
     struct omo_result *result = take->result;
@@ -133,6 +149,7 @@ void omo_write_note(struct omo_take *take)
         say(take, "No stretch of 0.2 s without a gap was seen, so no maximum is given.");
     say_rest(take);
     say_trunk(take);
+    say_hike(take);
     say_picture(take);
     if (result->repetitions == OMO_REPETITION_MAX)
         say(take, "Repetitions after the first %d are not counted.", OMO_REPETITION_MAX);

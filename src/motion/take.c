@@ -146,8 +146,11 @@ void omo_take_pose(struct omo_take *take, size_t k)
         trunk_deg = take->axes.sign * omo_turn_deg(take->axes.zero, pose.axis);
         if (isfinite(segment_deg) || pose.reference != OMO_REFERENCE_NONE)
             row->quality |= pose.quality;
-        row->hike_ratio = pose.hike_px / take->rest.segment_px;
-        row->hike_mm = pose.hike_px * take->rest.mm_per_px;
+        /* A band on the arm rises with it, whatever the shoulder does. */
+        if (!take->settings->band[OMO_SHOULDER]) {
+            row->hike_ratio = pose.hike_px / take->rest.segment_px;
+            row->hike_mm = pose.hike_px * take->rest.mm_per_px;
+        }
     }
     row->angle_image_deg = omo_wrap_deg(segment_deg - trunk_deg, movement->wrap_low_deg);
     /* Pivot and plane are not fitted yet. */

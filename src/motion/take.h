@@ -107,6 +107,7 @@ struct omo_take {
     struct omo_hold hold;
     double moved_s;       /**< first time the camera moved; NAN never */
     double trunk_off_deg; /**< mean trunk line against where it is expected; NAN */
+    size_t excess_row;    /**< first of excess hike or lean; `count` none */
 
     /* One value a frame. */
     double *time_s;
@@ -220,6 +221,8 @@ void omo_sustained_step(struct omo_sustained *s, const double *time_s, double st
 
 /** maxima.c, repetitions.c: from rows to result. */
 void omo_find_maxima(struct omo_take *take);
+/** hike.c: onset of hiking and the maximum before it; after the maxima. */
+OMO_MUST_CHECK enum omo_status omo_judge_hike(struct omo_take *take);
 void omo_find_repetitions(struct omo_take *take);
 
 /** uncertainty.c: what the angle of a row is good to, line by line. */

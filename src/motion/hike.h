@@ -1,0 +1,20 @@
+/** What the shoulder and the trunk may do before it is called hitching or leaning: one
+ *  rule for the cues and for the result. */
+#ifndef OMO_MOTION_HIKE_H
+#define OMO_MOTION_HIKE_H
+
+#include "omogon/rise.h"
+
+/** Rise of the shoulder (upper arms) that goes with the arm's angle: the person's own
+ *  curve, or without one (NULL) the stated allowance. NAN without an angle. */
+double omo_expected_rise(const struct omo_allowances *allowances,
+                         const struct omo_rise *own, double angle_deg);
+/** How far beyond it the shoulder may rise. */
+double omo_allowed_hike(const struct omo_allowances *allowances,
+                        const struct omo_rise *own, double angle_deg);
+/** How far the trunk may lean from how it stood at rest: a lean that is only guessed has
+ *  to be clear of the guess's doubt as well. */
+double omo_allowed_lean_deg(const struct omo_allowances *allowances,
+                            enum omo_reference reference);
+
+#endif
