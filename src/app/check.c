@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/bench.h"
 #include "app/commands.h"
 #include "app/measure_options.h"
 #include "app/measuring_words.h"
@@ -187,18 +188,32 @@ static int check(struct omo_measure_words *w)
 int omo_command_check(int argc, char **argv)
 {
     struct omo_measure_words w = {0};
+    char *bench = NULL;
+    const GOptionEntry entries[] = {
+        {"bench", 0, 0, G_OPTION_ARG_FILENAME, &bench,
+         OMO_WORD("instead: clips of a hinged board against the angles it was set to; a "
+                  "table with the columns set_deg, yaw_deg, clip"),
+         "FORM.csv"},
+        {0},
+    };
     GOptionContext *context = g_option_context_new(NULL);
     omo_options_add(context, &w.common);
     omo_measure_options_add(context, &w);
+    g_option_context_add_main_entries(context, entries, NULL);
     omo_help_texts(
         context,
         OMO_WORD(
             "Looks through the camera for five seconds and says what is good and what "
             "to change:\ncamera, light, level, markers, distance, things and people "
             "around, view."),
-        OMO_WORD("Example:\n  omogon check --movement abduction --side left\n\n"
-                 "Exit: 0 all good or not known; 1 something to change, or no camera; 2 "
-                 "the call is\nwrong.\n"),
+        OMO_WORD("With --bench no camera is opened: the clips of a board on a printed "
+                 "protractor are\nmeasured and compared with what was set (\"omogon "
+                 "stickers --bench-check\" prints board,\nsteps and form).\n\n"
+                 "Examples:\n"
+                 "  omogon check --movement abduction --side left\n"
+                 "  omogon check --bench bench-check.csv\n\n"
+                 "Exit: 0 all good or not known; 1 something to change, no camera, or a "
+                 "clip that could\nnot be measured; 2 the call is wrong.\n"),
         false);
     int code = OMO_EXIT_USAGE;
     if (omo_options_parse(context, &argc, &argv)) {
@@ -206,9 +221,10 @@ int omo_command_check(int argc, char **argv)
             omo_error("check takes no \"%s\"; \"omogon check --help\" lists the options",
                       argv[1]);
         else
-            code = check(&w);
+            code = bench ? omo_bench_check(&w.common, bench, w.json) : check(&w);
     }
     g_option_context_free(context);
     omo_measure_words_finish(&w);
+    g_free(bench);
     return code;
 }

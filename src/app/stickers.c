@@ -14,7 +14,7 @@
 
 struct stickers_words {
     char *size, *paper, *colours, *side, *out, **rest;
-    gboolean bands, modest, force;
+    gboolean bands, modest, bench, force;
 };
 
 static GOptionContext *make_context(struct stickers_words *w)
@@ -40,6 +40,10 @@ static GOptionContext *make_context(struct stickers_words *w)
          "left|right"},
         {"modest", 0, 0, G_OPTION_ARG_NONE, &w->modest,
          OMO_WORD("pictures of a person in a long loose garment and a head scarf"), NULL},
+        {"bench-check", 0, 0, G_OPTION_ARG_NONE, &w->bench,
+         OMO_WORD("instead: a protractor, steps and a form to check camera and program "
+                  "with a hinged board (bench-check.pdf)"),
+         NULL},
         {"out", 0, 0, G_OPTION_ARG_FILENAME, &w->out,
          OMO_WORD("a name ending in .pdf, .svg or .png (default: stickers.pdf here)"),
          "FILE"},
@@ -74,7 +78,8 @@ static GOptionContext *make_context(struct stickers_words *w)
             "Examples:\n"
             "  omogon stickers\n"
             "  omogon stickers --side left --modest --out left.pdf\n"
-            "  omogon stickers --bands --paper letter --out bands.pdf\n"),
+            "  omogon stickers --bands --paper letter --out bands.pdf\n"
+            "  omogon stickers --bench-check\n"),
         true);
     return context;
 }
@@ -132,6 +137,7 @@ static bool resolve(const struct stickers_words *w, struct omo_sheet_settings *s
     sheet->side = right ? OMO_RIGHT : OMO_LEFT;
     sheet->bands = w->bands;
     sheet->modest = w->modest;
+    sheet->bench = w->bench;
     sheet->set = set;
     return resolve_set(w, set);
 }
@@ -197,7 +203,8 @@ static int run_stickers(const struct stickers_words *w)
     struct omo_sheet_settings sheet = {0};
     struct omo_marker_set set;
     enum omo_paper_kind kind;
-    const char *path = w->out ? w->out : "stickers.pdf";
+    const char *usual = w->bench ? "bench-check.pdf" : "stickers.pdf";
+    const char *path = w->out ? w->out : usual;
     if (!resolve(w, &sheet, &set) || !kind_of(path, &kind))
         return OMO_EXIT_USAGE;
 
@@ -213,7 +220,11 @@ static int run_stickers(const struct stickers_words *w)
             return OMO_EXIT_FAILED;
         printf("saved: %s\n", name);
     }
-    puts("Print at 100 %, not fitted to the page; the line at the foot is 100 mm long.");
+    puts(w->bench
+             ? "Print at 100 %, not fitted to the page; the line at the foot of a page "
+               "is 100 mm long."
+             : "Print at 100 %, not fitted to the page; the line at the foot is 100 mm "
+               "long.");
     return OMO_EXIT_DONE;
 }
 

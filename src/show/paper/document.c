@@ -53,7 +53,9 @@ static enum omo_status make_pdf(const struct omo_sheet_settings *settings, doubl
     cairo_surface_t *surface =
         cairo_pdf_surface_create_for_stream(take_bytes, bytes, width, height);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE,
-                                   omo_word(OMO_WORD("Stickers for omogon")));
+                                   settings->bench
+                                       ? omo_word(OMO_WORD("Bench check for omogon"))
+                                       : omo_word(OMO_WORD("Stickers for omogon")));
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "omogon");
     /* No date of making: the same sheet is the same file. */
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, "");

@@ -14,6 +14,7 @@
 #include "omogon/picture.h"
 #include "omogon/placement.h"
 #include "omogon/words.h"
+#include "show/paper/bench.h"
 #include "show/paper/page.h"
 
 static const double margin_mm = 8, rim_mm = 1.4, ring_mm = 4.6, gap_mm = 1.5;
@@ -85,7 +86,7 @@ static int sticker_pages(const struct omo_sheet_settings *s)
 
 int omo_sheet_pages(const struct omo_sheet_settings *settings)
 {
-    return sticker_pages(settings) + 2;
+    return settings->bench ? OMO_BENCH_PAGES : sticker_pages(settings) + 2;
 }
 
 /* ---- stickers ---- */
@@ -240,6 +241,8 @@ enum omo_status omo_sheet_draw(const struct omo_sheet_settings *settings, int pa
                                cairo_t *cairo)
 {
     double width, height;
+    if (settings->bench)
+        return omo_bench_draw(settings, page, cairo);
     int stickers = sticker_pages(settings);
     omo_sheet_page_size(settings, &width, &height);
     if (page == stickers)

@@ -19,6 +19,7 @@ struct omo_sheet_settings {
     bool us_letter; /**< else A4 */
     bool bands;     /**< strips for the arm; the trunk keeps discs */
     bool modest;    /**< which placement pictures */
+    bool bench;     /**< the bench check's pages instead (bench.h) */
     enum omo_side side;
     const struct omo_marker_set *set; /**< colours; lent */
 };
