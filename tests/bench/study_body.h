@@ -75,6 +75,10 @@ struct study_person {
     double camera_side;    /**< +1 camera a quarter further round than the plane, or -1 */
 };
 
+/** Takes one value of study_spreads.h as fixed from now on, e.g. "BEND_DEG=0"; all others
+ *  stay as they were. False when there is none of that name, or no number. */
+bool study_fix(const char *assignment);
+
 /** Draws a person and the set-up for a visit. Tries of a set-up differ in the camera
  * alone: for those that do not see the markers. */
 void study_person_draw(const struct study_case *of, int attempt,

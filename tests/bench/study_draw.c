@@ -1,19 +1,23 @@
 /* Who takes part in the study: values drawn by lot from the seed. */
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
+#include <string.h>
+
+#include "omogon/text.h"
 
 #include "study_body.h"
 
 enum law { NORMAL, UNIFORM };
 
 struct spread {
+    const char *name;
     enum law law;
     double a, b;
 };
 
-#define SPREAD(name, law, a, b, source) [STUDY_##name] = {law, a, b},
-static const struct spread body_spreads[] = {STUDY_BODY_SPREADS(SPREAD)};
-static const struct spread set_up_spreads[] = {STUDY_SET_UP_SPREADS(SPREAD)};
+#define SPREAD(name, law, a, b, source) [STUDY_##name] = {#name, law, a, b},
+static struct spread body_spreads[] = {STUDY_BODY_SPREADS(SPREAD)};
+static struct spread set_up_spreads[] = {STUDY_SET_UP_SPREADS(SPREAD)};
 
 #define STIFF_BELOW      0.3
 #define HIKES_BELOW      0.5
@@ -68,6 +72,30 @@ static unsigned long mixed(uint64_t seed, uint64_t stream)
     z = (z ^ (z >> 30)) * UINT64_C(0xBF58476D1CE4E5B9);
     z = (z ^ (z >> 27)) * UINT64_C(0x94D049BB133111EB);
     return (unsigned long)((z ^ (z >> 31)) & 0xFFFFFFFFu);
+}
+
+static bool fix(struct spread *spreads, int count, const char *name, size_t length,
+                double value)
+{
+    for (int i = 0; i < count; i++) {
+        if (strncmp(spreads[i].name, name, length) != 0 ||
+            spreads[i].name[length] != '\0')
+            continue;
+        spreads[i].law = UNIFORM; /* still drawn, so that the others stay as they were */
+        spreads[i].a = spreads[i].b = value;
+        return true;
+    }
+    return false;
+}
+
+bool study_fix(const char *assignment)
+{
+    size_t length = strcspn(assignment, "=");
+    double value;
+    if (assignment[length] != '=' || !omo_number_parse(assignment + length + 1, &value))
+        return false;
+    return fix(body_spreads, STUDY_BODY_VALUES, assignment, length, value) ||
+           fix(set_up_spreads, STUDY_SET_UP_VALUES, assignment, length, value);
 }
 
 /* Every value is drawn, needed or not, so that none depends on another. */

@@ -17,6 +17,7 @@ struct options {
     int sessions, jobs;
     char *movement, *set, *placement, *trunk, *csv;
     gboolean check, plain;
+    char **fixes;
 };
 
 /** Index of a name, -1 for "all" (NULL), -2 with a sentence when there is none. */
@@ -103,6 +104,8 @@ static bool read_options(int argc, char **argv, struct options *o)
          "of the shoulder marker: head, edge (both)", "NAME"},
         {"trunk", 0, 0, G_OPTION_ARG_STRING, &o->trunk,
          "chest-hip, hip, none (chest-hip)", "NAME"},
+        {"fix", 0, 0, G_OPTION_ARG_STRING_ARRAY, &o->fixes,
+         "no lot for a value of study_spreads.h; may be repeated", "NAME=VALUE"},
         {"plain", 0, 0, G_OPTION_ARG_NONE, &o->plain, "no second visit, no frozen girdle",
          NULL},
         {"jobs", 0, 0, G_OPTION_ARG_INT, &o->jobs, "processes (2)", "N"},
@@ -130,6 +133,21 @@ static bool read_options(int argc, char **argv, struct options *o)
     return fine;
 }
 
+static bool fix_all(char **fixes)
+{
+    for (; fixes != NULL && *fixes != NULL; fixes++) {
+        if (!study_fix(*fixes)) {
+            fprintf(
+                stderr,
+                "study: --fix takes a name of tests/bench/study_spreads.h and a number, "
+                "as BEND_DEG=0; not \"%s\".\n",
+                *fixes);
+            return false;
+        }
+    }
+    return true;
+}
+
 static int run(const struct options *o, const struct wanted *wanted)
 {
     struct study_plan *plan = calloc(1, sizeof *plan);
@@ -153,12 +171,13 @@ int main(int argc, char **argv)
     struct options o = {.seed = FIRST_QUOTED_SEED, .sessions = 2000, .jobs = 2};
     struct wanted wanted;
     int code = 2;
-    if (read_options(argc, argv, &o) && find_wanted(&o, &wanted))
+    if (read_options(argc, argv, &o) && find_wanted(&o, &wanted) && fix_all(o.fixes))
         code = run(&o, &wanted);
     g_free(o.movement);
     g_free(o.set);
     g_free(o.placement);
     g_free(o.trunk);
     g_free(o.csv);
+    g_strfreev(o.fixes);
     return code;
 }
