@@ -47,7 +47,8 @@ sh setup.sh COMMAND, on Debian 12, as root or with sudo when packages are missin
   test     install, build, run every test, then all again under the sanitizers
   build    install and build into build/
   bench    print the machine and run the benchmarks
-  study    measure thousands of simulated bodies, and print what the angle is worth
+  study    measure thousands of simulated bodies, and print what the angle is worth;
+           "study full" does so from pictures, with fewer
   soak     measure live in a window for half an hour (OMOGON_SOAK_SECONDS changes that)
   fuzz     run every fuzz target for a minute (OMOGON_FUZZ_SECONDS changes that)
   install  build and install the program and the library (below /usr/local)
@@ -223,10 +224,15 @@ bench) bench ;;
 study)
     packages
     configure build
-    compile build study # the tests can wait
+    program=study
+    if [ "${1:-}" = full ]; then
+        program=study_full
+        shift
+    fi
+    compile build "$program" # the tests can wait
     OMOGON_MODELS="$PWD/models"
     export OMOGON_MODELS
-    exec build/study --jobs "$(nproc)" "$@"
+    exec "build/$program" --jobs "$(nproc)" "$@"
     ;;
 soak)
     # shellcheck disable=SC2086

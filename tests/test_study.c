@@ -62,7 +62,7 @@ START_TEST(a_body_without_fault_is_measured_as_it_moves)
     struct study_person p = person_of(_i, STUDY_BANDS);
     make_faultless(&p);
     struct study_row row;
-    study_session_measure(work, table, &p, &row);
+    study_session_measure(work, table, &p, NULL, &row);
     ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.thorax_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.line_deg, p.arc_deg, 0.01);
@@ -78,7 +78,7 @@ START_TEST(a_marker_above_the_joint_reads_by_the_closed_form)
     p.of.placement = STUDY_EDGE;
     p.set_up[STUDY_EDGE_UP_MM] = 30.0;
     struct study_row row;
-    study_session_measure(work, table, &p, &row);
+    study_session_measure(work, table, &p, NULL, &row);
     double ratio =
         0.030 / (0.186 * p.body[STUDY_STATURE_M] * p.body[STUDY_UPPER_ARM_SCALE]);
     double a = p.arc_deg * RAD_PER_DEG;
@@ -99,13 +99,13 @@ START_TEST(a_leaning_trunk_is_taken_out_and_a_bending_one_in_part)
     make_faultless(&p);
     p.body[STUDY_LEAN_DEG] = 8.0;
     struct study_row row;
-    study_session_measure(work, table, &p, &row);
+    study_session_measure(work, table, &p, NULL, &row);
     ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.line_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.uncorrected_deg, p.arc_deg,
                             TOLERANCE_DEG + slanted * 8.0);
     p.body[STUDY_BEND_DEG] = 10.0;
-    study_session_measure(work, table, &p, &row);
+    study_session_measure(work, table, &p, NULL, &row);
     ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
     ck_assert_double_gt(row.line_deg, p.arc_deg + 0.1);
     ck_assert_double_eq_tol(row.uncorrected_deg, row.line_deg,
@@ -120,7 +120,7 @@ START_TEST(not_standing_upright_counts_against_the_thorax_alone)
     make_faultless(&p);
     p.body[STUDY_UPRIGHT_DEG] = 3.0;
     struct study_row row;
-    study_session_measure(work, table, &p, &row);
+    study_session_measure(work, table, &p, NULL, &row);
     ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.thorax_deg, p.arc_deg - 3.0, 0.05);
 }
@@ -147,9 +147,9 @@ START_TEST(another_visit_is_the_same_movement_with_other_markers)
 {
     struct study_case of = {.seed = 5, .movement = STUDY_ABDUCTION};
     struct study_row first, again;
-    study_session_run(work, table, &of, &first);
+    study_session_run(work, table, &of, NULL, &first);
     of.visit = 1;
-    study_session_run(work, table, &of, &again);
+    study_session_run(work, table, &of, NULL, &again);
     ck_assert_double_eq_tol(first.truth_deg, again.truth_deg, 0.01);
     ck_assert_double_ne(first.uncorrected_deg, again.uncorrected_deg);
 }

@@ -113,6 +113,8 @@ static void make_hip(const struct making *m)
     off = space_add(off, side ? forward : right, across_mm * M_PER_MM);
     off = space_add(off, up, p->set_up[STUDY_HIP_ALONG_MM] * M_PER_MM);
     m->pose->marker[OMO_HIP] = space_sum(hip_centre(p), standing(m, off));
+    m->pose->facing[OMO_HIP] = standing(m, m->ahead);
+    m->pose->hips = hip_centre(p);
 }
 
 static void make_chest(const struct making *m)
@@ -133,6 +135,8 @@ static void make_chest(const struct making *m)
     off = space_add(off, forward, breath_mm * M_PER_MM);
     m->pose->marker[OMO_CHEST] =
         space_sum(spine(m, side ? CHEST_SIDE_UP : CHEST_FRONT_UP), on_thorax(m, off));
+    m->pose->facing[OMO_CHEST] = on_thorax(m, m->ahead);
+    m->pose->neck = spine(m, 1.0);
 }
 
 /** The girdle, the joint on it and the marker on the blade. */
@@ -164,6 +168,7 @@ static void make_shoulder(const struct making *m)
     marker = space_add(marker, up, slide_mm * sin(towards));
     marker = space_add(marker, toward, slide_mm * cos(towards));
     m->pose->marker[OMO_SHOULDER] = space_add(girdle, with_thorax(m, marker), M_PER_MM);
+    m->pose->facing[OMO_SHOULDER] = with_thorax(m, m->ahead);
 }
 
 /** A limb's end with the directions about it: along the limb, towards the camera as the
@@ -172,22 +177,27 @@ struct limb {
     struct space end, along, facing, across;
 };
 
-/** Where its marker is: round the limb's axis, or on the skin. */
-static struct space limb_marker(const struct study_person *p, const struct limb *l,
-                                enum study_set_up_value band,
-                                enum study_set_up_value sticker, double radius_mm)
+/** Its marker, round the limb's axis or on the skin. */
+static void put_on_limb(const struct making *m, enum omo_role role, const struct limb *l,
+                        enum study_set_up_value band, enum study_set_up_value sticker,
+                        double radius_mm)
 {
-    const double *s = p->set_up;
-    if (p->of.set == STUDY_BANDS) {
-        struct space at = space_add(l->end, l->along, s[band] * M_PER_MM);
+    const double *s = m->p->set_up;
+    bool round = m->p->of.set == STUDY_BANDS;
+    double sigma_mm = m->p->of.set == STUDY_STICKERS5 ? 5.0 : 8.0;
+    double along_mm = round ? s[band] : s[sticker] * sigma_mm;
+    struct space at = space_add(l->end, l->along, along_mm * M_PER_MM), out = l->facing;
+    if (round) {
         at = space_add(at, l->across, s[band + 1] * M_PER_MM);
-        return space_add(at, l->facing, s[band + 2] * M_PER_MM);
+        at = space_add(at, l->facing, s[band + 2] * M_PER_MM);
+    } else {
+        double round_deg = s[sticker + 1] * sigma_mm / radius_mm / RAD_PER_DEG;
+        out = space_turned(l->facing, l->along, round_deg);
+        at = space_add(at, out, radius_mm * M_PER_MM);
     }
-    double sigma_mm = p->of.set == STUDY_STICKERS5 ? 5.0 : 8.0;
-    double round_deg = s[sticker + 1] * sigma_mm / radius_mm / RAD_PER_DEG;
-    struct space out = space_turned(l->facing, l->along, round_deg);
-    struct space at = space_add(l->end, l->along, s[sticker] * sigma_mm * M_PER_MM);
-    return space_add(at, out, radius_mm * M_PER_MM);
+    m->pose->marker[role] = at;
+    m->pose->facing[role] = out;
+    m->pose->along[role] = l->along;
 }
 
 /** The arm's plane, as far as it has turned on the way. */
@@ -263,10 +273,10 @@ static void make_arm(const struct making *m)
     roll(&fore, b[STUDY_FOREARM_ROLL_DEG] * part);
     fore.end = pose->wrist = space_add(pose->elbow, fore.along, forearm_m);
     pose->fingertips = space_add(pose->wrist, fore.along, HAND * stature_m);
-    pose->marker[OMO_ELBOW] = limb_marker(p, &arm, STUDY_ELBOW_BAND_ALONG_MM,
-                                          STUDY_ELBOW_STICKER_ALONG, ELBOW_RADIUS_MM);
-    pose->marker[OMO_WRIST] = limb_marker(p, &fore, STUDY_WRIST_BAND_ALONG_MM,
-                                          STUDY_WRIST_STICKER_ALONG, WRIST_RADIUS_MM);
+    put_on_limb(m, OMO_ELBOW, &arm, STUDY_ELBOW_BAND_ALONG_MM, STUDY_ELBOW_STICKER_ALONG,
+                ELBOW_RADIUS_MM);
+    put_on_limb(m, OMO_WRIST, &fore, STUDY_WRIST_BAND_ALONG_MM, STUDY_WRIST_STICKER_ALONG,
+                WRIST_RADIUS_MM);
 }
 
 static void make_truth(const struct making *m)
@@ -293,6 +303,8 @@ static void sway(const struct making *m)
     pose->elbow = swayed(m, pose->elbow);
     pose->wrist = swayed(m, pose->wrist);
     pose->fingertips = swayed(m, pose->fingertips);
+    pose->hips = swayed(m, pose->hips);
+    pose->neck = swayed(m, pose->neck);
     for (int i = 0; i < OMO_ROLE_COUNT; i++)
         pose->marker[i] = swayed(m, pose->marker[i]);
 }

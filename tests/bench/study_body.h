@@ -88,14 +88,17 @@ void study_person_draw(const struct study_case *of, int attempt,
 double study_duration_s(const struct study_person *person);
 /** Where the arm is: its angle against the thorax as it stood at rest. */
 double study_arm_deg(const struct study_person *person, double time_s);
+/** Highest angle of all its raises. */
 double study_top_deg(const struct study_person *person);
 /** Rise by excess hike at this angle of the arm. */
 double study_hike_mm(const struct study_person *person, double arm_deg);
 
 struct study_pose {
-    struct space joint, elbow, wrist, fingertips;
+    struct space joint, elbow, wrist, fingertips, hips, neck;
     struct space marker[OMO_ROLE_COUNT];
-    double marker_m[OMO_ROLE_COUNT]; /**< what the camera takes for its diameter */
+    double marker_m[OMO_ROLE_COUNT];     /**< what the camera takes for its diameter */
+    struct space facing[OMO_ROLE_COUNT]; /**< unit, out of the skin under it */
+    struct space along[OMO_ROLE_COUNT];  /**< unit, along its limb, of elbow and wrist */
     /* The arm's elevation in its own plane, whichever that is. */
     double rest_deg;   /**< against the thorax, upright being how it stood at rest */
     double thorax_deg; /**< against the thorax itself */

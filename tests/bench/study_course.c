@@ -41,9 +41,10 @@ double study_arm_deg(const struct study_person *p, double time_s)
 
 double study_top_deg(const struct study_person *p)
 {
-    const double *b = p->body;
-    return p->arc_deg +
-           fmax(b[STUDY_TOP_1_DEG], fmax(b[STUDY_TOP_2_DEG], b[STUDY_TOP_3_DEG]));
+    double beyond_deg = p->body[STUDY_TOP_1_DEG];
+    for (int raise = 1; raise < STUDY_RAISES; raise++)
+        beyond_deg = fmax(beyond_deg, p->body[STUDY_TOP_1_DEG + raise]);
+    return p->arc_deg + beyond_deg;
 }
 
 /* ---- how much of everything at an angle of the arm ---- */

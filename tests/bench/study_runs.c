@@ -30,27 +30,38 @@ const struct study_cell *study_plan_find(const struct study_plan *plan,
 }
 
 /** Every jobs-th session, so that all processes end together. */
-static bool run_share(const struct study_plan *plan, int job, int jobs)
+static void run_sessions(const struct study_plan *plan, struct study_work *work,
+                         const struct omo_movement_table *table,
+                         const struct study_eye *eye, size_t job, size_t jobs)
 {
-    struct study_work *work = study_work_create();
-    struct omo_movement_table *table;
-    if (work == NULL || omo_movement_table_load(NULL, &table) != OMO_OK) {
-        study_work_destroy(work);
-        return false;
-    }
     size_t number = 0;
     for (size_t i = 0; i < plan->cell_count; i++) {
         const struct study_cell *cell = &plan->cell[i];
         for (size_t k = 0; k < cell->count; k++, number++) {
             struct study_case of = cell->of;
             of.seed += k;
-            if (number % (size_t)jobs == (size_t)job)
-                study_session_run(work, table, &of, &cell->rows[k]);
+            if (number % jobs == job)
+                study_session_run(work, table, &of, eye, &cell->rows[k]);
         }
+    }
+}
+
+static bool run_share(const struct study_plan *plan, int job, int jobs)
+{
+    struct study_eye eye;
+    struct study_work *work = study_work_create();
+    struct omo_movement_table *table = NULL;
+    bool fine = work != NULL && omo_movement_table_load(NULL, &table) == OMO_OK;
+    bool looks = fine && plan->open_eye != NULL;
+    fine = fine && (!looks || plan->open_eye(table, &eye));
+    if (fine) {
+        run_sessions(plan, work, table, looks ? &eye : NULL, (size_t)job, (size_t)jobs);
+        if (looks)
+            plan->close_eye(&eye);
     }
     omo_movement_table_destroy(table);
     study_work_destroy(work);
-    return true;
+    return fine;
 }
 
 static bool all_ended_well(const pid_t *child, int count)

@@ -17,6 +17,9 @@ struct study_cell {
 enum { STUDY_CELLS_MAX = STUDY_MOVEMENTS * STUDY_SETS * STUDY_PLACEMENTS * 4 };
 
 struct study_plan {
+    /** Each process opens its own eye; NULL: true places and noise. */
+    bool (*open_eye)(const struct omo_movement_table *table, struct study_eye *eye);
+    void (*close_eye)(struct study_eye *eye);
     size_t cell_count;
     struct study_cell cell[STUDY_CELLS_MAX];
     struct study_row *rows; /**< of all cells, shared between processes */

@@ -130,8 +130,27 @@ static struct omo_point seen_at(const struct study_camera *camera,
     return study_camera_see(camera, space_add(at, way, place.y / STUDY_HEIGHT), px_per_m);
 }
 
-static void take_frame(struct study_work *work, const struct study_person *p,
-                       const struct study_camera *camera, struct noise *noise, size_t k)
+/** The markers by their true places and noise. */
+static void look(const struct study_view *view, struct noise *noise,
+                 struct omo_markers *markers)
+{
+    const struct study_person *p = view->person;
+    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+        double dx = noise_px(noise, i, 0), dy = noise_px(noise, i, 1);
+        struct omo_point place = view->place[i];
+        double diameter_px = view->px_per_m[i] * view->pose->marker_m[i];
+        bool seen = in_use(p, i) && study_camera_holds(place, diameter_px) &&
+                    !hidden(p, view->camera, view->pose, i, place);
+        markers->role[i] =
+            seen ? (struct omo_marker){OMO_SEEN, place.x + dx, place.y + dy, diameter_px,
+                                       hypot(WHITE_PX, SLOW_PX)}
+                 : (struct omo_marker){OMO_NOT_SEEN, NAN, NAN, NAN, NAN};
+    }
+}
+
+static bool take_frame(struct study_work *work, const struct study_person *p,
+                       const struct study_camera *camera, const struct study_eye *eye,
+                       struct noise *noise, size_t k)
 {
     double time_s = (double)k * FRAME_S, late_s = time_s + camera->readout_s;
     struct study_pose pose[2]; /* first and last row */
@@ -141,23 +160,20 @@ static void take_frame(struct study_work *work, const struct study_person *p,
     work->truth_deg[k] = pose[0].rest_deg;
     work->thorax_deg[k] = pose[0].thorax_deg;
     work->line_deg[k] = pose[0].line_deg;
+    struct study_view view = {
+        .person = p, .camera = camera, .pose = pose, .frame = k, .time_s = time_s};
+    for (int i = 0; i < OMO_ROLE_COUNT; i++)
+        view.place[i] = seen_at(camera, pose, i, &view.px_per_m[i]);
     struct omo_track_frame *frame = &work->frame[k];
     *frame = (struct omo_track_frame){.index = (int64_t)k, .time_s = time_s};
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
-        double px_per_m, dx = noise_px(noise, i, 0), dy = noise_px(noise, i, 1);
-        struct omo_point place = seen_at(camera, pose, i, &px_per_m);
-        double diameter_px = px_per_m * pose[0].marker_m[i];
-        bool seen = in_use(p, i) && study_camera_holds(place, diameter_px) &&
-                    !hidden(p, camera, &pose[0], i, place);
-        frame->markers.role[i] =
-            seen ? (struct omo_marker){OMO_SEEN, place.x + dx, place.y + dy, diameter_px,
-                                       hypot(WHITE_PX, SLOW_PX)}
-                 : (struct omo_marker){OMO_NOT_SEEN, NAN, NAN, NAN, NAN};
-    }
+    if (eye != NULL)
+        return eye->look(eye->self, &view, &frame->markers);
+    look(&view, noise, &frame->markers);
+    return true;
 }
 
-static void take_all(struct study_work *work, const struct study_person *p,
-                     const struct study_camera *camera)
+static bool take_all(struct study_work *work, const struct study_person *p,
+                     const struct study_camera *camera, const struct study_eye *eye)
 {
     struct noise noise = {.rng = study_random(&p->of, STUDY_STREAM_NOISE + p->of.visit)};
     for (int i = 0; i < OMO_ROLE_COUNT; i++) {
@@ -166,14 +182,16 @@ static void take_all(struct study_work *work, const struct study_person *p,
     }
     size_t count = (size_t)ceil(study_duration_s(p) / FRAME_S);
     work->count = count < MAX_FRAMES ? count : MAX_FRAMES;
-    for (size_t k = 0; k < work->count; k++)
-        take_frame(work, p, camera, &noise, k);
+    bool fine = true;
+    for (size_t k = 0; fine && k < work->count; k++)
+        fine = take_frame(work, p, camera, eye, &noise, k);
     gsl_rng_free(noise.rng);
+    return fine;
 }
 
 /* ---- measuring ---- */
 
-static bool measure(struct study_work *work, const struct study_person *p,
+static void measure(struct study_work *work, const struct study_person *p,
                     const struct omo_movement_table *table, bool no_correction,
                     struct omo_result *result)
 {
@@ -189,7 +207,10 @@ static bool measure(struct study_work *work, const struct study_person *p,
         settings.band[OMO_ELBOW] = settings.band[OMO_WRIST] = true;
     else
         settings.placement_mm = p->of.set == STUDY_STICKERS5 ? 5.0 : 8.0;
-    return omo_measure(&settings, work->frame, work->count, work->row, result) == OMO_OK;
+    if (omo_measure(&settings, work->frame, work->count, work->row, result) != OMO_OK)
+        *result = (struct omo_result){.max_deg = NAN,
+                                      .max_u95_deg = NAN,
+                                      .hike_onset_deg = NAN};
 }
 
 static double sustained(const struct study_work *work, const double *angle_deg,
@@ -231,14 +252,18 @@ static void write_truth(const struct study_work *work, const struct study_person
 
 void study_session_measure(struct study_work *work,
                            const struct omo_movement_table *table,
-                           const struct study_person *person, struct study_row *row)
+                           const struct study_person *person, const struct study_eye *eye,
+                           struct study_row *row)
 {
     struct study_camera camera;
     study_camera_place(person, &camera);
-    take_all(work, person, &camera);
     *row = (struct study_row){.of = person->of,
                               .stiff = person->stiff,
-                              .arc_deg = person->arc_deg};
+                              .arc_deg = person->arc_deg,
+                              .measured_deg = NAN,
+                              .uncorrected_deg = NAN};
+    if (!take_all(work, person, &camera, eye))
+        return;
     write_truth(work, person, &camera, row);
     struct omo_result result;
     measure(work, person, table, true, &result);
@@ -259,9 +284,10 @@ void study_session_measure(struct study_work *work,
 }
 
 void study_session_run(struct study_work *work, const struct omo_movement_table *table,
-                       const struct study_case *of, struct study_row *row)
+                       const struct study_case *of, const struct study_eye *eye,
+                       struct study_row *row)
 {
     struct study_person person;
     set_up(of, &person);
-    study_session_measure(work, table, &person, row);
+    study_session_measure(work, table, &person, eye, row);
 }

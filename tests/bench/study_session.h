@@ -2,7 +2,7 @@
 #ifndef STUDY_SESSION_H
 #define STUDY_SESSION_H
 
-#include "study_body.h"
+#include "study_camera.h"
 
 /**
  * What one session came to. All maxima follow the library's rule for maxima
@@ -37,12 +37,31 @@ struct study_work;
 struct study_work *study_work_create(void);
 void study_work_destroy(struct study_work *work);
 
-/** Measures a person who stands before the camera. */
+/** One frame as the camera has it. */
+struct study_view {
+    const struct study_person *person;
+    const struct study_camera *camera;
+    const struct study_pose *pose;
+    struct omo_point place[OMO_ROLE_COUNT]; /**< of the markers, without noise */
+    double px_per_m[OMO_ROLE_COUNT];
+    size_t frame; /**< 0 begins a new session */
+    double time_s;
+};
+/** Another way to find the markers than by their true places and noise; false with a
+ *  sentence ends the session without a result. */
+struct study_eye {
+    bool (*look)(void *self, const struct study_view *view, struct omo_markers *markers);
+    void *self;
+};
+
+/** Measures a person who stands before the camera; eye NULL: true places and noise. */
 void study_session_measure(struct study_work *work,
                            const struct omo_movement_table *table,
-                           const struct study_person *person, struct study_row *row);
+                           const struct study_person *person, const struct study_eye *eye,
+                           struct study_row *row);
 /** Draws the person, puts the camera where it sees the arm, and measures. */
 void study_session_run(struct study_work *work, const struct omo_movement_table *table,
-                       const struct study_case *of, struct study_row *row);
+                       const struct study_case *of, const struct study_eye *eye,
+                       struct study_row *row);
 
 #endif
