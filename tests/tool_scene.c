@@ -21,6 +21,7 @@ static void write_header(FILE *csv)
         fprintf(csv, ",%s_x_px,%s_y_px,%s_diameter_px,%s_visible_ratio", name, name, name,
                 name);
     }
+    fputs(",other_angle_deg,other_angle_image_deg,other_hike_ratio", csv);
     fputs("\n", csv);
 }
 
@@ -48,6 +49,9 @@ static void write_truth(FILE *csv, const struct omo_truth *t)
         write_number(csv, m->diameter_px, 3);
         write_number(csv, m->placed ? m->visible_ratio : (double)NAN, 4);
     }
+    write_number(csv, t->other_angle_deg, 4);
+    write_number(csv, t->other_angle_image_deg, 4);
+    write_number(csv, t->other_hike_ratio, 5);
     fputs("\n", csv);
 }
 

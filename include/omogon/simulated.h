@@ -63,6 +63,10 @@ struct omo_truth {
                                  shoulder to hip, else vertical; any of them but chest to
                                  hip from the side turned to be vertical in frame 0 */
     double trunk_lean_deg, hike_ratio, hike_mm, elbow_flexion_deg;
+    /* The other arm: its markers with the trunk's, and what is true of it; angles are
+       NAN while it hangs. */
+    struct omo_truth_marker other_marker[OMO_ROLE_COUNT];
+    double other_angle_deg, other_angle_image_deg, other_hike_ratio;
 };
 OMO_API void omo_simulated_truth(const struct omo_source *source,
                                  struct omo_truth *truth);

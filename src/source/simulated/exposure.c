@@ -58,7 +58,7 @@ static unsigned hidden_roles(const struct omo_scene *scene, double time_s)
 
 /* ---- motion blur of the arm ---- */
 
-static double way_px(const struct omo_stage *stage, double from_s, double to_s)
+static double way_px(const struct omo_stage *stage, int which, double from_s, double to_s)
 {
     struct omo_pose a, b;
     struct omo_camera camera;
@@ -66,8 +66,8 @@ static double way_px(const struct omo_stage *stage, double from_s, double to_s)
     omo_pose_at(stage->scene, from_s, &a);
     omo_pose_at(stage->scene, to_s, &b);
     omo_camera_at(stage->scene, from_s, &camera);
-    omo_camera_project(&camera, a.arm[0].finger, &ax, &ay);
-    omo_camera_project(&camera, b.arm[0].finger, &bx, &by);
+    omo_camera_project(&camera, a.arm[which].finger, &ax, &ay);
+    omo_camera_project(&camera, b.arm[which].finger, &bx, &by);
     return sqrt((ax - bx) * (ax - bx) + (ay - by) * (ay - by));
 }
 
@@ -135,14 +135,14 @@ static void give_masks(struct omo_stage *stage, const bool own[OMO_MASK_COUNT])
     }
 }
 
-static void paint_arm(struct omo_stage *stage, const struct omo_figure *figure)
+static void paint_arm(struct omo_stage *stage, const struct omo_figure *figure, int which)
 {
     double open_s = stage->scene->shutter_ratio / stage->scene->fps;
     double time_s = figure->time_s;
-    double way = way_px(stage, time_s - open_s / 2, time_s + open_s / 2);
+    double way = way_px(stage, which, time_s - open_s / 2, time_s + open_s / 2);
     int count = (int)omo_sim_clamp(ceil(way / BLUR_STEP_PX), 1, EXPOSURES_MAX);
     if (count == 1) {
-        omo_draw_arm(&stage->canvas, figure);
+        omo_draw_arm(&stage->canvas, figure, which);
         return;
     }
     bool own[OMO_MASK_COUNT] = {false};
@@ -155,7 +155,7 @@ static void paint_arm(struct omo_stage *stage, const struct omo_figure *figure)
         blurred.pose = &pose;
         blurred.masks = figure->masks && i == count / 2;
         omo_pose_at(stage->scene, blurred.time_s, &pose);
-        omo_draw_arm(&stage->layer, &blurred);
+        omo_draw_arm(&stage->layer, &blurred, which);
         gather(stage);
         if (blurred.masks)
             keep_masks(stage, own);
@@ -228,12 +228,16 @@ void omo_stage_paint(struct omo_stage *stage, double time_s)
     if (omo_room_screen(stage->scene, &camera, &window))
         paint_image(stage, &window, time_s - SCREEN_LATE_S);
     paint_bystander(stage, &camera, time_s);
-    if (omo_arm_is_behind(&figure))
-        paint_arm(stage, &figure);
+    int arms = omo_other_arm_apart(stage->scene) ? 2 : 1;
+    for (int i = arms - 1; i >= 0; i--)
+        if (omo_arm_is_behind(&figure, i))
+            paint_arm(stage, &figure, i);
     omo_draw_body(&stage->canvas, &figure);
-    if (!omo_arm_is_behind(&figure)) {
-        omo_draw_arm_shadow(&stage->canvas, &figure);
-        paint_arm(stage, &figure);
+    for (int i = arms - 1; i >= 0; i--) {
+        if (omo_arm_is_behind(&figure, i))
+            continue;
+        omo_draw_arm_shadow(&stage->canvas, &figure, i);
+        paint_arm(stage, &figure, i);
     }
     omo_draw_long_hair(&stage->canvas, &figure);
     omo_draw_props(&stage->canvas, &figure);

@@ -184,7 +184,8 @@ static void draw_marker(struct omo_canvas *canvas, const struct omo_figure *f, i
     const struct omo_pose *p = f->pose;
     const struct omo_pose_marker *marker =
         which == 0 ? &p->marker[role] : &p->other_marker[role];
-    struct omo_mask *mask = which == 0 && f->masks ? &canvas->mask[role] : NULL;
+    struct omo_mask *mask =
+        f->masks ? &canvas->mask[role + which * OMO_ROLE_COUNT] : NULL;
     if (!marker->placed || (which == 0 && f->hidden & 1u << role))
         return;
     if (marker->band)
@@ -416,15 +417,15 @@ void omo_draw_body(struct omo_canvas *canvas, const struct omo_figure *f)
         draw_leg(canvas, f, 1);
         draw_leg(canvas, f, 0);
     }
-    if (!side)
+    if (!side && !omo_other_arm_apart(f->scene))
         draw_whole_arm(canvas, f, 1);
     draw_marker(canvas, f, 0, OMO_HIP);
     draw_marker(canvas, f, 0, OMO_CHEST);
 }
 
-void omo_draw_arm_shadow(struct omo_canvas *canvas, const struct omo_figure *f)
+void omo_draw_arm_shadow(struct omo_canvas *canvas, const struct omo_figure *f, int which)
 {
-    const struct omo_pose_arm *arm = &f->pose->arm[0];
+    const struct omo_pose_arm *arm = &f->pose->arm[which];
     /* light comes from the upper left */
     struct omo_vec shift = {0.014 * f->camera->flip, -0.016, 0};
     struct omo_limb limb = {.a = omo_vec_add(arm->shoulder, shift),
@@ -443,25 +444,35 @@ void omo_draw_arm_shadow(struct omo_canvas *canvas, const struct omo_figure *f)
     omo_draw_limb(canvas, f, &limb, NULL);
 }
 
-void omo_draw_arm(struct omo_canvas *canvas, const struct omo_figure *f)
+void omo_draw_arm(struct omo_canvas *canvas, const struct omo_figure *f, int which)
 {
-    draw_whole_arm(canvas, f, 0);
+    draw_whole_arm(canvas, f, which);
 }
 
-bool omo_arm_is_behind(const struct omo_figure *f)
+bool omo_other_arm_apart(const struct omo_scene *scene)
 {
-    struct omo_vec out = omo_vec_sub(f->pose->arm[0].elbow, f->pose->arm[0].shoulder);
+    return scene->other_arm_moves && scene->view == OMO_VIEW_FRONT;
+}
+
+bool omo_arm_is_behind(const struct omo_figure *f, int which)
+{
+    const struct omo_pose_arm *arm = &f->pose->arm[which];
+    struct omo_vec out = omo_vec_sub(arm->elbow, arm->shoulder);
     return f->scene->view == OMO_VIEW_FRONT && out.z < -0.02 && f->scene->from_behind;
 }
 
 void omo_draw_person(struct omo_canvas *canvas, const struct omo_figure *f)
 {
-    if (omo_arm_is_behind(f))
-        omo_draw_arm(canvas, f);
+    int arms = omo_other_arm_apart(f->scene) ? 2 : 1;
+    for (int i = arms - 1; i >= 0; i--)
+        if (omo_arm_is_behind(f, i))
+            omo_draw_arm(canvas, f, i);
     omo_draw_body(canvas, f);
-    if (!omo_arm_is_behind(f)) {
-        omo_draw_arm_shadow(canvas, f);
-        omo_draw_arm(canvas, f);
+    for (int i = arms - 1; i >= 0; i--) {
+        if (omo_arm_is_behind(f, i))
+            continue;
+        omo_draw_arm_shadow(canvas, f, i);
+        omo_draw_arm(canvas, f, i);
     }
     omo_draw_long_hair(canvas, f);
 }

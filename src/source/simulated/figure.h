@@ -29,18 +29,21 @@ struct omo_figure {
     bool masks;      /**< record the markers' coverage in the canvas */
 };
 
-/** All but the measured arm. */
+/** All but the arms that are drawn by themselves. */
 void omo_draw_body(struct omo_canvas *canvas, const struct omo_figure *figure);
-/** The shadow that arm throws on the trunk. */
-void omo_draw_arm_shadow(struct omo_canvas *canvas, const struct omo_figure *figure);
-/** The measured arm with its markers. */
-void omo_draw_arm(struct omo_canvas *canvas, const struct omo_figure *figure);
+/** The shadow that an arm throws on the trunk. */
+void omo_draw_arm_shadow(struct omo_canvas *canvas, const struct omo_figure *figure,
+                         int which);
+/** An arm with its markers: 0 the measured one, 1 the other one. */
+void omo_draw_arm(struct omo_canvas *canvas, const struct omo_figure *figure, int which);
+/** Whether the other arm moves in front of the body and so is drawn by itself. */
+bool omo_other_arm_apart(const struct omo_scene *scene);
 /** Long hair over the measured shoulder. */
 void omo_draw_long_hair(struct omo_canvas *canvas, const struct omo_figure *figure);
 /** Everything in order, without motion blur. */
 void omo_draw_person(struct omo_canvas *canvas, const struct omo_figure *figure);
 /** Whether the trunk hides the arm rather than the other way round. */
-bool omo_arm_is_behind(const struct omo_figure *figure);
+bool omo_arm_is_behind(const struct omo_figure *figure, int which);
 
 /* ---- parts, for the files that draw a person ---- */
 

@@ -25,19 +25,20 @@ static double slow_wave(double time_s, double hz, double phase_deg)
     return omo_sim_sin_deg(360 * hz * time_s + phase_deg);
 }
 
-/** How far the arm is on its way up (0..1) and by how much this top differs. */
-static double way_up(const struct omo_scene *s, double time_s, double *top_deg)
+/** How far an arm with this arc is on its way up (0..1) and how high this top is. */
+static double way_up(const struct omo_scene *s, double arc_deg, double time_s,
+                     double *top_deg)
 {
     double raise_s = omo_scene_raise_s(s);
     double cycle_s = 2 * raise_s + s->hold_s + s->pause_s;
     double t = time_s - s->rest_s;
     int count = (int)s->repetitions, which = (int)floor(t / cycle_s);
-    *top_deg = s->arc_deg;
+    *top_deg = arc_deg;
     if (t < 0 || which >= count)
         return 0;
     struct omo_random random = {(uint64_t)s->seed * 977u + (uint64_t)which};
     double down = s->variation_deg * omo_random_unit(&random);
-    *top_deg -= which == count / 2 ? 0 : down * (s->arc_deg < s->start_deg ? -1 : 1);
+    *top_deg -= which == count / 2 ? 0 : down * (arc_deg < s->start_deg ? -1 : 1);
     t -= which * cycle_s;
     if (t < raise_s + s->hold_s)
         return reach(t / raise_s);
@@ -185,12 +186,18 @@ static double forearm_bend_deg(const struct omo_scene *s)
                : s->elbow_deg;
 }
 
-static void place_measured_arm(const struct omo_scene *s, struct omo_pose *pose,
-                               double turn_deg)
+/** 0: the measured arm, 1: the other one. */
+static double sign_of_arm(const struct omo_scene *s, int which)
 {
-    double sign = side_sign(s), h = s->stature_m;
+    return which == 0 ? side_sign(s) : -side_sign(s);
+}
+
+static void place_moving_arm(const struct omo_scene *s, struct omo_pose *pose, int which,
+                             double turn_deg)
+{
+    double sign = sign_of_arm(s, which), h = s->stature_m;
     const struct omo_layout *l = &s->layout;
-    struct omo_pose_arm *arm = &pose->arm[0];
+    struct omo_pose_arm *arm = &pose->arm[which];
     struct omo_vec upper, fore;
     arm->outer = s->view == OMO_VIEW_FRONT
                      ? omo_vec_scale(pose->forward, s->from_behind ? -1 : 1)
@@ -211,7 +218,7 @@ static void place_measured_arm(const struct omo_scene *s, struct omo_pose *pose,
     arm->finger = omo_vec_along(arm->wrist, fore, l->hand * h);
 }
 
-static void place_other_arm(const struct omo_scene *s, struct omo_pose *pose)
+static void place_hanging_arm(const struct omo_scene *s, struct omo_pose *pose)
 {
     double h = s->stature_m;
     const struct omo_layout *l = &s->layout;
@@ -266,11 +273,12 @@ static void stick(struct omo_pose_marker *marker, struct omo_vec bone,
 /** From the joint to the skin over it. The marker rides on the shoulder blade, which
  *  turns the same way as the arm, and the skin slides a little over the bone. */
 static struct omo_vec shoulder_skin(const struct omo_scene *s,
-                                    const struct omo_pose *pose, double turn_deg)
+                                    const struct omo_pose *pose, int which,
+                                    double turn_deg)
 {
     double blade_deg = s->scapula_share * fmax(turn_deg - SCAPULA_FROM_DEG, 0);
     double slide_m = s->slide_mm / 1000 * omo_sim_smooth_step(turn_deg, 20, 140);
-    struct omo_vec ahead = movement_direction(s, pose, side_sign(s));
+    struct omo_vec ahead = movement_direction(s, pose, sign_of_arm(s, which));
     double c = omo_sim_cos_deg(blade_deg), d = omo_sim_sin_deg(blade_deg);
     struct omo_vec up = omo_vec_along(omo_vec_scale(pose->up, c), ahead, -d);
     ahead = omo_vec_along(omo_vec_scale(ahead, c), pose->up, d);
@@ -309,9 +317,10 @@ static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
     struct omo_vec fore = omo_vec_unit(omo_vec_sub(arm->wrist, arm->elbow));
     struct omo_vec outer = arm->outer;
     bool rotation = which == 0 && is_rotation(s);
+    bool moves = which == 0 || s->other_arm_moves;
     if (wanted & 1u << OMO_SHOULDER) {
-        struct omo_vec skin = which == 0 ? shoulder_skin(s, pose, turn_deg)
-                                         : omo_vec_scale(pose->up, s->offset_mm / 1000);
+        struct omo_vec skin = moves ? shoulder_skin(s, pose, which, turn_deg)
+                                    : omo_vec_scale(pose->up, s->offset_mm / 1000);
         stick(&marker[OMO_SHOULDER], omo_vec_add(arm->shoulder, skin), outer, 0.031 * h,
               upper);
     }
@@ -319,9 +328,10 @@ static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
         struct omo_vec normal = outer;
         if (rotation) /* the point of the elbow looks along the upper arm */
             normal = omo_vec_unit(omo_vec_along(upper, fore, -0.25));
-        else if (which == 0)
+        else if (moves)
             normal = omo_vec_turn(outer, upper,
-                                  s->axial_deg * omo_sim_smooth_step(turn_deg, 0, 150));
+                                  (which == 0 ? s->axial_deg : -s->axial_deg) *
+                                      omo_sim_smooth_step(turn_deg, 0, 150));
         double up_arm = s->view == OMO_VIEW_FRONT && !rotation ? -0.02 : 0;
         stick(&marker[OMO_ELBOW], omo_vec_along(arm->elbow, upper, up_arm), normal,
               0.024 * h, rotation ? fore : upper);
@@ -332,15 +342,15 @@ static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
         wind_bands(arm, rotation, wanted, marker);
 }
 
-static void place_markers(const struct omo_scene *s, struct omo_pose *pose,
-                          double turn_deg)
+static void place_markers(const struct omo_scene *s, struct omo_pose *pose)
 {
     double h = s->stature_m, sign = side_sign(s);
     struct omo_vec outer = pose->arm[0].outer;
     const struct omo_layout *l = &s->layout;
     bool front = s->view == OMO_VIEW_FRONT;
-    place_arm_markers(s, pose, turn_deg, 0, s->markers, pose->marker);
-    place_arm_markers(s, pose, 0, 1, s->other_arm_markers, pose->other_marker);
+    place_arm_markers(s, pose, pose->arm_deg, 0, s->markers, pose->marker);
+    place_arm_markers(s, pose, pose->other_arm_deg, 1, s->other_arm_markers,
+                      pose->other_marker);
     if (s->markers & 1u << OMO_HIP) {
         /* from the side a little ahead of the middle, where the hip bone is */
         struct omo_vec bone =
@@ -356,22 +366,40 @@ static void place_markers(const struct omo_scene *s, struct omo_pose *pose,
     }
 }
 
+/** `rise_m` of each shoulder, the measured one first. */
 static void place_shoulders(const struct omo_scene *s, struct omo_pose *pose,
-                            double hike_m, double forward_m, double breath_m)
+                            const double rise_m[2], double forward_m, double breath_m)
 {
     double h = s->stature_m, sign = side_sign(s);
     double up = (s->layout.shoulder_height - s->layout.hip_height) * h + breath_m;
     double out = s->layout.half_shoulder_width * h;
     pose->arm[0].shoulder =
-        omo_vec_add(pose->hips, in_trunk(pose, forward_m, up + hike_m, out, sign));
-    pose->arm[1].shoulder = omo_vec_add(pose->hips, in_trunk(pose, 0, up, out, -sign));
+        omo_vec_add(pose->hips, in_trunk(pose, forward_m, up + rise_m[0], out, sign));
+    pose->arm[1].shoulder =
+        omo_vec_add(pose->hips, in_trunk(pose, 0, up + rise_m[1], out, -sign));
     pose->neck = omo_vec_add(pose->hips, in_trunk(pose, 0.002 * h, up + 0.03 * h, 0, 1));
     pose->head = omo_vec_add(pose->neck, in_trunk(pose, 0.018 * h, 0.152 * h, 0, 1));
 }
 
+static double natural_rise(const struct omo_scene *s, double turn_deg)
+{
+    if (is_rotation(s))
+        return 0;
+    return RISE_AT_150 * fmax(turn_deg - RISE_FROM_DEG, 0) / (150 - RISE_FROM_DEG);
+}
+
+/** The other arm's angle while it takes part in the movement; it hikes no more than is
+ *  natural. */
+static double other_turn_deg(const struct omo_scene *s, double time_s)
+{
+    double top_deg;
+    double way = way_up(s, s->other_arc_deg, time_s - s->other_lag_s, &top_deg);
+    return omo_sim_mix(s->start_deg, top_deg, way) + tremor(s, time_s + 1.7);
+}
+
 void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose)
 {
-    double top_deg, way = way_up(s, time_s, &top_deg);
+    double top_deg, way = way_up(s, s->arc_deg, time_s, &top_deg);
     double turn_deg = omo_sim_mix(s->start_deg, top_deg, way) + tremor(s, time_s);
     double late = omo_sim_smooth_step(way, 0.55, 1); /* trick movements come late */
     double upper = s->layout.upper_arm * s->stature_m;
@@ -382,20 +410,26 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
     pose->arm_deg = turn_deg;
     pose->lean_deg = s->stance_deg + s->lean_deg * late;
     pose->elbow_deg = is_rotation(s) ? 90 : s->elbow_deg;
-    double natural = is_rotation(s) ? 0
-                                    : RISE_AT_150 * fmax(turn_deg - RISE_FROM_DEG, 0) /
-                                          (150 - RISE_FROM_DEG);
-    double hike_m = (natural + s->hike_ratio * late) * upper;
+    double rise_m[2] = {(natural_rise(s, turn_deg) + s->hike_ratio * late) * upper, 0};
+    if (s->other_arm_moves) {
+        pose->other_arm_deg = other_turn_deg(s, time_s);
+        rise_m[1] = natural_rise(s, pose->other_arm_deg) * upper;
+        pose->other_hike_mm = (rise_m[1] + breath) * 1000;
+        pose->other_hike_ratio = pose->other_hike_mm / 1000 / upper;
+    }
     orient(s, pose);
     pose->hips = hips_place(s, time_s);
     struct omo_vec up = pose->up, forward = pose->forward;
     place_legs(s, pose, up, forward);
     lean_trunk(s, pose, pose->lean_deg);
-    place_shoulders(s, pose, hike_m, s->protraction_mm / 1000 * late, breath);
-    place_measured_arm(s, pose, turn_deg);
-    place_other_arm(s, pose);
-    place_markers(s, pose, turn_deg);
-    pose->hike_mm = (hike_m + breath) * 1000;
+    place_shoulders(s, pose, rise_m, s->protraction_mm / 1000 * late, breath);
+    place_moving_arm(s, pose, 0, turn_deg);
+    if (s->other_arm_moves)
+        place_moving_arm(s, pose, 1, pose->other_arm_deg);
+    else
+        place_hanging_arm(s, pose);
+    place_markers(s, pose);
+    pose->hike_mm = (rise_m[0] + breath) * 1000;
     pose->hike_ratio = pose->hike_mm / 1000 / upper;
 }
 
@@ -415,6 +449,7 @@ void omo_scene_of_bystander(const struct omo_scene *scene, struct omo_scene *oth
     other->sway_mm = 18;
     other->shape = OMO_SHAPE_DISC;
     other->other_arm_markers = 0;
+    other->other_arm_moves = false;
     other->markers = scene->second_person == OMO_SECOND_MARKED ? scene->markers : 0;
 }
 

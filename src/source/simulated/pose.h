@@ -30,6 +30,7 @@ struct omo_pose {
     struct omo_pose_arm arm[2]; /**< 0 the measured arm, 1 the other one */
     struct omo_pose_marker marker[OMO_ROLE_COUNT], other_marker[OMO_ROLE_COUNT];
     double arm_deg, lean_deg, hike_ratio, hike_mm, elbow_deg;
+    double other_arm_deg, other_hike_ratio, other_hike_mm; /**< 0 while it hangs */
     double upper_arm_m, stature_m;
 };
 

@@ -34,7 +34,7 @@ struct omo_mask {
     double area;  /**< px, whether in the picture or not */
 };
 #define OMO_MASK_SIDE  160
-#define OMO_MASK_COUNT OMO_ROLE_COUNT
+#define OMO_MASK_COUNT (2 * OMO_ROLE_COUNT) /* the measured arm's and trunk's first */
 
 /** A picture being painted. The fourth element of a pixel is how far bodies cover it: 0
  *  where the room shows, so that a layer on its own is premultiplied. */

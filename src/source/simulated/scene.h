@@ -43,6 +43,8 @@ struct omo_scene {
     double arc_deg, start_deg, speed_deg_per_s, hold_s, pause_s, rest_s, variation_deg,
         tremor_deg, abduction_deg;
     double repetitions, seconds;
+    bool other_arm_moves;
+    double other_arc_deg, other_lag_s;
 
     /* body */
     double stature_m, elbow_deg, hike_ratio, lean_deg, stance_deg, yaw_deg, plane_deg,

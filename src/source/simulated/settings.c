@@ -71,6 +71,9 @@ static const struct setting settings[] = {
     N(variation_deg, "2", 0, 20, "by how much the tops differ"),
     N(tremor_deg, "0.15", 0, 5, "unsteadiness of the arm"),
     N(abduction_deg, "90", 0, 120, "for rotations: how far the upper arm is held out"),
+    S(other_arm_moves, "no", "the other arm makes the movement too"),
+    N(other_arc_deg, "150", -20, 185, "its highest angle"),
+    N(other_lag_s, "0", 0, 10, "by how much later it moves"),
     N(seconds, "0", 0, 3600, "length of the scene; 0: as long as the movement takes"),
 
     N(stature_m, "1.70", 1.2, 2.1, "height of the person"),
@@ -488,6 +491,8 @@ long omo_scene_frame_count(const struct omo_scene *scene)
     double one = 2 * omo_scene_raise_s(scene) + scene->hold_s + scene->pause_s;
     double seconds =
         scene->seconds > 0 ? scene->seconds : scene->rest_s + scene->repetitions * one;
+    if (scene->other_arm_moves && !(scene->seconds > 0))
+        seconds += scene->other_lag_s;
     long frames = (long)floor(seconds * scene->fps + 0.5);
     return frames < 1 ? 1 : frames;
 }

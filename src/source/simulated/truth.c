@@ -31,33 +31,36 @@ static struct direction picture_direction(const struct omo_camera *camera,
     return (struct direction){d.x, d.y};
 }
 
-static struct direction between(const struct omo_truth *truth, enum omo_role from,
+static struct direction between(const struct omo_truth_marker *marker, enum omo_role from,
                                 enum omo_role to)
 {
-    return (struct direction){truth->marker[to].x_px - truth->marker[from].x_px,
-                              truth->marker[to].y_px - truth->marker[from].y_px};
+    return (struct direction){marker[to].x_px - marker[from].x_px,
+                              marker[to].y_px - marker[from].y_px};
 }
 
 /** The trunk's line through true centres, pointing down along the body. */
-static bool trunk_line(const struct omo_truth *truth, struct direction *down)
+static bool trunk_line(const struct omo_truth_marker *marker, struct direction *down)
 {
-    if (!truth->marker[OMO_HIP].placed)
+    if (!marker[OMO_HIP].placed)
         return false;
-    if (truth->marker[OMO_CHEST].placed)
-        *down = between(truth, OMO_CHEST, OMO_HIP);
-    else if (truth->marker[OMO_SHOULDER].placed)
-        *down = between(truth, OMO_SHOULDER, OMO_HIP);
+    if (marker[OMO_CHEST].placed)
+        *down = between(marker, OMO_CHEST, OMO_HIP);
+    else if (marker[OMO_SHOULDER].placed)
+        *down = between(marker, OMO_SHOULDER, OMO_HIP);
     else
         return false;
     return true;
 }
 
+/** The measured arm's markers or the other one's, and the trunk's. */
 static void place(const struct omo_scene *scene, const struct omo_camera *camera,
-                  const struct omo_pose *pose, struct omo_truth *truth)
+                  const struct omo_pose *pose, int which, struct omo_truth_marker *placed)
 {
     for (int i = 0; i < OMO_ROLE_COUNT; i++) {
-        struct omo_truth_marker *marker = &truth->marker[i];
-        const struct omo_pose_marker *skin = &pose->marker[i];
+        bool trunk = i == OMO_HIP || i == OMO_CHEST;
+        struct omo_truth_marker *marker = &placed[i];
+        const struct omo_pose_marker *skin =
+            which == 0 || trunk ? &pose->marker[i] : &pose->other_marker[i];
         *marker = (struct omo_truth_marker){skin->placed, (double)NAN, (double)NAN, 0,
                                             (double)NAN};
         if (!skin->placed)
@@ -69,31 +72,32 @@ static void place(const struct omo_scene *scene, const struct omo_camera *camera
     }
 }
 
-static void cover(const struct omo_mask *masks, struct omo_truth *truth)
+static void cover(const struct omo_mask *masks, struct omo_truth_marker *marker)
 {
     for (int i = 0; i < OMO_ROLE_COUNT; i++) {
         const struct omo_mask *mask = &masks[i];
         if (mask->live && mask->area > 0)
-            truth->marker[i].visible_ratio =
+            marker[i].visible_ratio =
                 omo_sim_clamp(omo_mask_sum(mask) / mask->area, 0, 1);
     }
 }
 
-static double image_angle_deg(const struct omo_truth_maker *maker,
-                              const struct omo_truth *truth)
+static double image_angle_deg(const struct omo_truth_maker *maker, int which,
+                              const struct omo_truth_marker *marker)
 {
+    const struct omo_truth_arm *arm = &maker->arm[which];
     struct direction zero = {maker->zero_x, maker->zero_y}, down = zero;
     if (is_rotation(maker->scene)) {
-        if (!truth->marker[OMO_ELBOW].placed || !truth->marker[OMO_WRIST].placed)
+        if (!marker[OMO_ELBOW].placed || !marker[OMO_WRIST].placed)
             return NAN;
-        double turn = turn_deg(zero, between(truth, OMO_ELBOW, OMO_WRIST));
-        return wrap_deg(maker->turn_sign * turn, -180);
+        double turn = turn_deg(zero, between(marker, OMO_ELBOW, OMO_WRIST));
+        return wrap_deg(arm->turn_sign * turn, -180);
     }
-    if (!truth->marker[OMO_SHOULDER].placed || !truth->marker[OMO_ELBOW].placed)
+    if (!marker[OMO_SHOULDER].placed || !marker[OMO_ELBOW].placed)
         return NAN;
-    double rest = trunk_line(truth, &down) ? maker->rest_turn_deg : 0;
-    double turn = turn_deg(down, between(truth, OMO_SHOULDER, OMO_ELBOW)) + rest;
-    return wrap_deg(maker->turn_sign * turn, -90);
+    double rest = trunk_line(marker, &down) ? arm->rest_turn_deg : 0;
+    double turn = turn_deg(down, between(marker, OMO_SHOULDER, OMO_ELBOW)) + rest;
+    return wrap_deg(arm->turn_sign * turn, -90);
 }
 
 /**
@@ -108,19 +112,24 @@ static void find_directions(struct omo_truth_maker *maker, const struct omo_scen
     plain.stance_deg = plain.lean_deg = plain.tremor_deg = plain.plane_deg = 0;
     plain.yaw_deg = plain.roll_deg = 0;
     plain.start_deg = 40;
+    plain.other_arm_moves = true;
     plain.markers = (1u << OMO_ROLE_COUNT) - 1;
     omo_pose_at(&plain, 0, &pose);
     omo_camera_at(&plain, 0, &camera);
     struct omo_vec zero = omo_vec_scale(pose.up, -1);
-    struct omo_vec arm = omo_vec_sub(pose.arm[0].elbow, pose.arm[0].shoulder);
-    if (is_rotation(scene)) {
+    if (is_rotation(scene))
         zero = pose.forward;
-        arm = omo_vec_sub(pose.arm[0].wrist, pose.arm[0].elbow);
-    }
     struct direction down = picture_direction(&camera, zero);
     maker->zero_x = down.x;
     maker->zero_y = down.y;
-    maker->turn_sign = turn_deg(down, picture_direction(&camera, arm)) < 0 ? -1 : 1;
+    for (int i = 0; i < 2; i++) {
+        const struct omo_pose_arm *arm = &pose.arm[i];
+        struct omo_vec moved = is_rotation(scene)
+                                   ? omo_vec_sub(arm->wrist, arm->elbow)
+                                   : omo_vec_sub(arm->elbow, arm->shoulder);
+        double turn = turn_deg(down, picture_direction(&camera, moved));
+        maker->arm[i].turn_sign = turn < 0 ? -1 : 1;
+    }
 }
 
 void omo_truth_prepare(struct omo_truth_maker *maker, const struct omo_scene *scene)
@@ -133,15 +142,18 @@ void omo_truth_prepare(struct omo_truth_maker *maker, const struct omo_scene *sc
     find_directions(maker, scene);
     omo_pose_at(scene, 0, &pose);
     omo_camera_at(scene, 0, &camera);
-    place(scene, &camera, &pose, &truth);
-    maker->rest_hike_m = pose.hike_mm / 1000;
+    place(scene, &camera, &pose, 0, truth.marker);
+    place(scene, &camera, &pose, 1, truth.other_marker);
+    maker->arm[0].rest_hike_mm = pose.hike_mm;
+    maker->arm[1].rest_hike_mm = pose.other_hike_mm;
     /* A line through the shoulder is turned to be vertical at rest, and so is one from
        the breastbone to the hip bone; on the side line, chest to hip is the trunk's own.
      */
     bool own = truth.marker[OMO_CHEST].placed && scene->view == OMO_VIEW_SIDE;
-    if (!own && trunk_line(&truth, &down))
-        maker->rest_turn_deg =
-            turn_deg((struct direction){maker->zero_x, maker->zero_y}, down);
+    struct direction zero = {maker->zero_x, maker->zero_y};
+    for (int i = 0; i < 2; i++)
+        if (!own && trunk_line(i == 0 ? truth.marker : truth.other_marker, &down))
+            maker->arm[i].rest_turn_deg = turn_deg(zero, down);
 }
 
 void omo_truth_make(const struct omo_truth_maker *maker, const struct omo_mask *masks,
@@ -152,12 +164,24 @@ void omo_truth_make(const struct omo_truth_maker *maker, const struct omo_mask *
     struct omo_camera camera;
     omo_pose_at(scene, time_s, &pose);
     omo_camera_at(scene, time_s, &camera);
-    place(scene, &camera, &pose, truth);
-    cover(masks, truth);
+    place(scene, &camera, &pose, 0, truth->marker);
+    cover(masks, truth->marker);
+    place(scene, &camera, &pose, 1, truth->other_marker);
+    cover(masks + OMO_ROLE_COUNT, truth->other_marker);
+    for (int i = OMO_HIP; i <= OMO_CHEST; i++)
+        truth->other_marker[i] = truth->marker[i];
     truth->angle_deg = pose.arm_deg;
-    truth->angle_image_deg = image_angle_deg(maker, truth);
+    truth->angle_image_deg = image_angle_deg(maker, 0, truth->marker);
+    truth->other_angle_deg = truth->other_angle_image_deg = NAN;
+    truth->other_hike_ratio = 0;
+    if (scene->other_arm_moves) {
+        truth->other_angle_deg = pose.other_arm_deg;
+        truth->other_angle_image_deg = image_angle_deg(maker, 1, truth->other_marker);
+        truth->other_hike_ratio =
+            (pose.other_hike_mm - maker->arm[1].rest_hike_mm) / 1000 / pose.upper_arm_m;
+    }
     truth->trunk_lean_deg = pose.lean_deg;
-    truth->hike_mm = pose.hike_mm - maker->rest_hike_m * 1000;
+    truth->hike_mm = pose.hike_mm - maker->arm[0].rest_hike_mm;
     truth->hike_ratio = truth->hike_mm / 1000 / pose.upper_arm_m;
     truth->elbow_flexion_deg = pose.elbow_deg;
 }
