@@ -83,6 +83,22 @@ struct omo_tracker_report {
 OMO_API void omo_tracker_report(const struct omo_tracker *tracker,
                                 struct omo_tracker_report *report);
 
+/**
+ * Both arms of one person at once, in the front view: up to three markers on each arm, of
+ * the same colours on both, and a trunk's (hip, chest) that serve both. Which arm is
+ * which follows from where the shoulders are; the other arm's markers are never taken.
+ * `side` of the settings is not looked at. OMO_ERR_ARG for another view and for someone
+ * who lies across the picture. Otherwise as a tracker.
+ */
+struct omo_pair;
+OMO_API OMO_MUST_CHECK enum omo_status omo_pair_create(
+    const struct omo_tracker_settings *settings, struct omo_pair **out);
+OMO_API void omo_pair_destroy(struct omo_pair *pair);
+/** `markers` has two places, by enum omo_side; the trunk's are the same in both. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_pair_step(struct omo_pair *pair,
+                                                     const struct omo_frame *frame,
+                                                     struct omo_markers *markers);
+
 /** What lies around the arm and could be taken for it. */
 struct omo_surroundings {
     int look_alikes;  /**< whole, lasting patches in a marker's colour within the arm's

@@ -30,14 +30,13 @@
 /* A proposal must earn this share of what its markers could. */
 #define LEAST_SHARE      0.35
 #define LEAST_SHARE_PAIR 0.70
-#define CHOICES_MAX      20
 /* A search is repeated after so many frames that it costs no more than this a frame. */
 #define NODES_PER_FRAME 1000
 #define NODES_MAX       10000
 
 struct choices {
     int count;
-    int candidate[CHOICES_MAX];
+    int candidate[OMO_CHOICES_MAX];
 };
 
 struct search {
@@ -57,12 +56,12 @@ struct search {
 static void add_choice(struct choices *choices, const struct omo_candidates *all,
                        int index)
 {
-    int place = choices->count < CHOICES_MAX ? choices->count : CHOICES_MAX - 1;
+    int place = choices->count < OMO_CHOICES_MAX ? choices->count : OMO_CHOICES_MAX - 1;
     double cost = all->item[index].cost;
-    if (choices->count == CHOICES_MAX &&
-        all->item[choices->candidate[CHOICES_MAX - 1]].cost <= cost)
+    if (choices->count == OMO_CHOICES_MAX &&
+        all->item[choices->candidate[OMO_CHOICES_MAX - 1]].cost <= cost)
         return;
-    if (choices->count < CHOICES_MAX)
+    if (choices->count < OMO_CHOICES_MAX)
         choices->count++;
     while (place > 0 && all->item[choices->candidate[place - 1]].cost > cost) {
         choices->candidate[place] = choices->candidate[place - 1];
@@ -354,6 +353,59 @@ static double lead(const struct omo_proposal *one, const struct omo_proposal *ot
     return other->cost - one->cost + NEARER_REWARD * nearer +
            HIDDEN_COST * (one->count - other->count);
 }
+
+/* ---- one arm of two ---- */
+
+static bool at(const struct omo_candidate *c, double x, double y)
+{
+    return omo_length(c->x_px - x, c->y_px - y) < 0.5 * c->diameter_px;
+}
+
+static bool within_fence(const struct omo_tracker *tracker, const struct omo_fence *fence,
+                         int role, const struct omo_candidate *c)
+{
+    if (role == OMO_SHOULDER)
+        return at(c, fence->shoulder_x, fence->shoulder_y);
+    if (omo_of_an_arm(role))
+        return tracker->figure_frame.forward_x * (c->x_px - fence->middle_x) > 0;
+    return !fence->trunk_given ||
+           at(c, fence->trunk_x[role == OMO_CHEST], fence->trunk_y[role == OMO_CHEST]);
+}
+
+int omo_acquire_shoulders(struct omo_tracker *tracker, int candidates[OMO_CHOICES_MAX])
+{
+    struct search search = {.tracker = tracker};
+    list_choices(&search);
+    const struct choices *found = &search.choices[OMO_SHOULDER];
+    memcpy(candidates, found->candidate, sizeof found->candidate);
+    return found->count;
+}
+
+bool omo_acquire_arm(struct omo_tracker *tracker, const struct omo_fence *fence,
+                     struct omo_proposal *proposal)
+{
+    struct search search = {.tracker = tracker, .needed = needed_roles(tracker)};
+    list_choices(&search);
+    search.most_nearness = most_nearness(&search);
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        struct choices *choices = &search.choices[r];
+        int kept = 0;
+        for (int i = 0; i < choices->count; i++)
+            if (within_fence(tracker, fence, r,
+                             &tracker->candidates.item[choices->candidate[i]]))
+                choices->candidate[kept++] = choices->candidate[i];
+        choices->count = kept;
+    }
+    look_for(&search, NULL);
+    tracker->frames_to_search += search.nodes / NODES_PER_FRAME;
+    if (!isfinite(search.best.score) || search.nodes > NODES_MAX)
+        return false;
+    drop_doubtful(&search);
+    *proposal = search.best;
+    return proposal->count >= 2 && proposal->candidate[OMO_SHOULDER] >= 0;
+}
+
+/* ---- a body ---- */
 
 bool omo_acquire(struct omo_tracker *tracker, struct omo_proposal *proposal)
 {

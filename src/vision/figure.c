@@ -23,6 +23,12 @@
 #define LENGTH_COST_MAX 14.0
 #define LEAN_SIGMA      14.0  /* degrees */
 #define PLACE_SIGMA     0.035 /* of the chest's marker, share of stature */
+/* From a shoulder across to the hip bone of its side or of the other one: centre of the
+ * joint to hip bone by the layout's half width and 0.07 of stature, and room for lean;
+ * our choice. */
+#define HIP_BONE  0.07
+#define HIP_ROOM  0.03
+#define HIP_SIGMA 0.03
 
 /* Lying across the picture. Where the camera looks down, from the front on someone on the
  * back, from the side on someone on the side, the head is at its top as if standing. */
@@ -62,6 +68,12 @@ void omo_figure_frame_init(struct omo_figure_frame *frame,
 static double square(double v)
 {
     return v * v;
+}
+
+static double beyond2(double value, double low, double high, double sigma)
+{
+    double e = value < low ? low - value : value > high ? value - high : 0;
+    return square(e / sigma);
 }
 
 /* ---- stature ---- */
@@ -119,6 +131,14 @@ static double length_px(const struct omo_figure *f, int a, int b)
                : 0;
 }
 
+/* Shoulder to hip; along an upright trunk alone, when the hip may be the other one. */
+static double trunk_px(const struct omo_figure_frame *frame, const struct omo_figure *f)
+{
+    if (!frame->either_hip || !f->there[OMO_SHOULDER] || !f->there[OMO_HIP])
+        return length_px(f, OMO_SHOULDER, OMO_HIP);
+    return f->y_px[OMO_HIP] - f->y_px[OMO_SHOULDER];
+}
+
 static double parts_cost(const struct omo_figure_frame *frame, const struct omo_figure *f,
                          double *log_stature)
 {
@@ -129,7 +149,7 @@ static double parts_cost(const struct omo_figure_frame *frame, const struct omo_
         SHORTER_SIGMA);
     say(&s, length_px(f, OMO_ELBOW, OMO_WRIST), layout->forearm, LONGER_SIGMA,
         SHORTER_SIGMA);
-    say(&s, length_px(f, OMO_SHOULDER, OMO_HIP), trunk, TRUNK_SIGMA, TRUNK_SIGMA);
+    say(&s, trunk_px(frame, f), trunk, TRUNK_SIGMA, TRUNK_SIGMA);
     double mean = 0, known = 0;
     int count = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
@@ -175,7 +195,7 @@ static double wrap(double deg)
 static double trunk_down_deg(const struct omo_figure_frame *frame,
                              const struct omo_figure *f)
 {
-    if (f->there[OMO_SHOULDER] && f->there[OMO_HIP])
+    if (f->there[OMO_SHOULDER] && f->there[OMO_HIP] && !frame->either_hip)
         return from_down_deg(frame, f->x_px[OMO_HIP] - f->x_px[OMO_SHOULDER],
                              f->y_px[OMO_HIP] - f->y_px[OMO_SHOULDER]);
     return lying(frame->view, frame->position) ? NAN : 0;
@@ -212,6 +232,18 @@ static double chest_cost(const struct omo_figure_frame *frame, const struct omo_
            square(across / PLACE_SIGMA);
 }
 
+/* A hip of either side lies below the shoulders, between them or a little outside. */
+static double either_hip_cost(const struct omo_figure_frame *frame,
+                              const struct omo_figure *f, double stature_px)
+{
+    double dx = frame->forward_x * (f->x_px[OMO_HIP] - f->x_px[OMO_SHOULDER]);
+    double half = frame->layout.half_shoulder_width;
+    if (!(trunk_px(frame, f) > 0))
+        return INFINITY;
+    return beyond2(dx / stature_px, -half - HIP_BONE - HIP_ROOM,
+                   -half + HIP_BONE + HIP_ROOM, HIP_SIGMA);
+}
+
 double omo_figure_elevation_deg(const struct omo_figure_frame *frame,
                                 const struct omo_figure *f)
 {
@@ -221,12 +253,6 @@ double omo_figure_elevation_deg(const struct omo_figure_frame *frame,
     double arm = from_down_deg(frame, f->x_px[OMO_ELBOW] - f->x_px[OMO_SHOULDER],
                                f->y_px[OMO_ELBOW] - f->y_px[OMO_SHOULDER]);
     return wrap(arm - (isfinite(down) ? down : 0));
-}
-
-static double beyond2(double value, double low, double high, double sigma)
-{
-    double e = value < low ? low - value : value > high ? value - high : 0;
-    return square(e / sigma);
 }
 
 static double joints_cost(const struct omo_figure_frame *frame,
@@ -281,7 +307,8 @@ double omo_figure_cost(const struct omo_figure_frame *frame,
     double stature = exp(log_stature);
     double down_deg = trunk_down_deg(frame, figure);
     if (figure->there[OMO_SHOULDER] && figure->there[OMO_HIP])
-        cost += trunk_cost(frame, down_deg);
+        cost += frame->either_hip ? either_hip_cost(frame, figure, stature)
+                                  : trunk_cost(frame, down_deg);
     if (!isfinite(cost))
         return INFINITY;
     cost += chest_cost(frame, figure, down_deg, stature);

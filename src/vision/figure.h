@@ -19,6 +19,8 @@ struct omo_figure_frame {
     enum omo_position position;
     double forward_x; /**< +1 or -1: where on the picture the arm is expected to go */
     double size_mm[OMO_ROLE_COUNT]; /**< of the markers; NAN unknown */
+    bool either_hip; /**< the hip's marker may be on the other side of the trunk, which is
+                          upright; front view */
 };
 void omo_figure_frame_init(struct omo_figure_frame *frame,
                            const struct omo_tracker_settings *settings,

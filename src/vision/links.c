@@ -158,14 +158,6 @@ static int surprising_end(const struct omo_tracker *tracker,
     return off[1] >= off[0] ? b : a;
 }
 
-static void drop(struct omo_tracker *tracker, struct omo_sighting *sighting)
-{
-    sighting->got = false;
-    if (sighting->candidate >= 0)
-        tracker->candidates.item[sighting->candidate].owner = -1;
-    sighting->candidate = -1;
-}
-
 static void drop_stretched(struct omo_tracker *tracker, struct omo_sighting *list)
 {
     for (int i = 0; i < 2; i++) {
@@ -175,7 +167,7 @@ static void drop_stretched(struct omo_tracker *tracker, struct omo_sighting *lis
         double length =
             omo_length(list[a].x_px - list[b].x_px, list[a].y_px - list[b].y_px);
         if (stretch_of(tracker, i, length) > 1)
-            drop(tracker, &list[surprising_end(tracker, list, a, b)]);
+            omo_tracker_drop(tracker, &list[surprising_end(tracker, list, a, b)]);
     }
 }
 
@@ -200,7 +192,7 @@ void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list)
         }
         if (worst < 0)
             return;
-        drop(tracker, &list[worst]);
+        omo_tracker_drop(tracker, &list[worst]);
     }
 }
 

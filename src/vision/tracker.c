@@ -13,25 +13,8 @@
 #define LIGHT_FRAMES 8
 /* A body of two markers is believed after so many frames in the same place. */
 #define PAIR_FRAMES 6
-/* A marker that comes back must fit this well, and better than the next by a margin. */
-#define FIRST_COST_MAX  10.0
-#define SPARE_COST_MAX  4.0
-#define RETURN_COST_MAX 16.0
-#define RETURN_MARGIN   4.0
-#define FIGURE_COST_MAX 30.0
-/* A trunk's marker out of sight may be this much of stature a second from where it was.
- */
-#define WANDER_PER_S      0.05
-#define WANDER_MOST_S     2.0
-#define CHALLENGE_MARGIN  8.0
-#define CHALLENGE_FIRST_S 0.5
-#define CHALLENGE_MOST_S  4.0
 /* Large patches are struck anew after so many frames. */
-#define STRIKE_FRAMES  90
-#define SHARE_SIGMA    0.25 /* logarithm of a newcomer's chroma against what is expected */
-#define PRESENT_FRAMES 8
-#define PRESENT_COVER  0.75
-#define PRESENT_MISFIT 0.27
+#define STRIKE_FRAMES 90
 /* Exposure as a share of the frame's time before anything moved fast. */
 #define SHUTTER_FIRST 0.45
 #define STATURE_RATE  0.05
@@ -165,13 +148,34 @@ static void list_roles(struct omo_tracker *tracker, struct omo_sighting *list)
     }
 }
 
-static unsigned sighted(const struct omo_sighting *list)
+unsigned omo_sighted(const struct omo_sighting *list)
 {
     unsigned mask = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         if (list[r].got)
             mask |= 1u << r;
     return mask;
+}
+
+void omo_sighted_figure(const struct omo_sighting *list, struct omo_figure *figure)
+{
+    memset(figure, 0, sizeof *figure);
+    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
+        if (!list[r].got)
+            continue;
+        figure->there[r] = true;
+        figure->x_px[r] = list[r].x_px;
+        figure->y_px[r] = list[r].y_px;
+        figure->diameter_px[r] = list[r].spot.width_px;
+    }
+}
+
+void omo_tracker_drop(struct omo_tracker *tracker, struct omo_sighting *sighting)
+{
+    if (sighting->candidate >= 0)
+        tracker->candidates.item[sighting->candidate].owner = -1;
+    sighting->candidate = -1;
+    sighting->got = false;
 }
 
 void omo_tracker_sight(struct omo_tracker *tracker, struct omo_sighting *sighting,
@@ -187,159 +191,10 @@ void omo_tracker_sight(struct omo_tracker *tracker, struct omo_sighting *sightin
     c->owner = role;
 }
 
-/* ---- a marker that comes back, or is seen for the first time ---- */
-
-static void fill_figure(const struct omo_sighting *list, struct omo_figure *figure)
-{
-    memset(figure, 0, sizeof *figure);
-    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
-        if (!list[r].got)
-            continue;
-        figure->there[r] = true;
-        figure->x_px[r] = list[r].x_px;
-        figure->y_px[r] = list[r].y_px;
-        figure->diameter_px[r] = list[r].spot.width_px;
-    }
-}
-
-/* A newcomer has to be whole, or to have stayed as it is: a highlight takes a part of a
- * marker for good, an arm that moves past does not. */
-static bool presentable(const struct omo_tracker *tracker, enum omo_shape shape,
-                        const struct omo_candidate *c)
-{
-    return omo_spot_whole(&c->spot, shape) ||
-           (c->bystander >= 0 &&
-            tracker->bystanders[c->bystander].frames >= PRESENT_FRAMES &&
-            c->spot.cover >= PRESENT_COVER && c->spot.misfit <= PRESENT_MISFIT);
-}
-
-/* Clearly smaller than the markers that are followed: a part of one, more likely. */
-static bool small(const struct omo_sighting *list, int role,
-                  const struct omo_candidate *c)
-{
-    double sum = 0;
-    int count = 0;
-    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
-        if (!list[r].got || r == role || list[r].shape != list[role].shape)
-            continue;
-        sum += list[r].spot.outline.radius_px;
-        count++;
-    }
-    return count > 0 && c->spot.outline.radius_px < 0.86 * sum / count;
-}
-
-/* A trunk sways and leans; it does not go to another place. */
-static double wander_cost(const struct omo_tracker *tracker, int role,
-                          const struct omo_candidate *c)
-{
-    const struct omo_track *track = &tracker->tracks[role];
-    if (role == OMO_ELBOW || role == OMO_WRIST)
-        return 0;
-    double age = fmin(tracker->time_s - track->time_s, WANDER_MOST_S);
-    double sigma = track->outline.radius_px + WANDER_PER_S * tracker->stature_px * age;
-    double d = omo_length(c->x_px - track->x_px, c->y_px - track->y_px) / sigma;
-    return d * d;
-}
-
-/* How badly a candidate fits as the missing role of the body seen in this frame. */
-static double return_cost(struct omo_tracker *tracker, const struct omo_sighting *list,
-                          int role, struct omo_candidate *c)
-{
-    const struct omo_track *track = &tracker->tracks[role];
-    int neighbours;
-    double mean,
-        links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours, &mean);
-    if (!omo_candidate_measure(c, &tracker->view, list[role].shape))
-        return INFINITY;
-    links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours, &mean);
-    double cost = 0.5 * c->cost + links;
-    if (track->ever) {
-        cost += omo_track_cost(track, &c->spot, 0) + wander_cost(tracker, role, c);
-        if (neighbours == 0 || !omo_track_clear(track, list[role].shape, &c->spot, 0))
-            return INFINITY;
-    } else if (!presentable(tracker, list[role].shape, c) || small(list, role, c)) {
-        return INFINITY; /* half covered, its middle would be wrong */
-    } else {
-        double expected, doubt;
-        omo_palette_expect(&tracker->palette, c->class_index, &expected, &doubt);
-        double turn = omo_colour_turn_deg(expected, omo_colour_angle_deg(c->spot.core));
-        double share =
-            log(omo_colour_magnitude(c->spot.core) /
-                omo_palette_expected_magnitude(&tracker->palette, c->class_index));
-        cost += 4 * turn * turn / (doubt * doubt) +
-                share * share / (SHARE_SIGMA * SHARE_SIGMA);
-    }
-    struct omo_figure figure;
-    fill_figure(list, &figure);
-    double before = omo_figure_cost(&tracker->figure_frame, &figure, NULL);
-    figure.there[role] = true;
-    figure.x_px[role] = c->x_px;
-    figure.y_px[role] = c->y_px;
-    figure.diameter_px[role] = c->diameter_px;
-    double after = omo_figure_cost(&tracker->figure_frame, &figure, NULL);
-    if (!(after <= FIGURE_COST_MAX))
-        return INFINITY;
-    /* Known links say more than the table of proportions. */
-    return cost + (neighbours ? 0.4 : 1.0) * fmax(after - before, 0);
-}
-
-static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list, int role)
-{
-    int best = -1;
-    double best_cost = INFINITY,
-           second = INFINITY; /* second: another one, or as another */
-    for (int i = 0; i < tracker->candidates.count; i++) {
-        struct omo_candidate *c = &tracker->candidates.item[i];
-        if (c->class_index != list[role].class_index || c->owner >= 0 ||
-            omo_bystander_blocks(tracker, c, role))
-            continue;
-        double cost = return_cost(tracker, list, role, c);
-        if (cost < best_cost) {
-            second = best_cost;
-            best_cost = cost;
-            best = i;
-        } else if (cost < second) {
-            second = cost;
-        }
-    }
-    for (int r = 0; r < OMO_ROLE_COUNT && best >= 0; r++)
-        if (r != role && !list[r].got && list[r].class_index == list[role].class_index &&
-            r != OMO_CHEST)
-            second = fmin(second,
-                          return_cost(tracker, list, r, &tracker->candidates.item[best]));
-    double most = tracker->tracks[role].ever      ? RETURN_COST_MAX
-                  : omo_role_spare(tracker, role) ? SPARE_COST_MAX
-                                                  : FIRST_COST_MAX;
-    if (best >= 0 && best_cost <= most && second - best_cost >= RETURN_MARGIN)
-        omo_tracker_sight(tracker, &list[role], role, best);
-}
-
-static void bring_all_back(struct omo_tracker *tracker, struct omo_sighting *list)
-{
-    for (int r = 0; r < OMO_ROLE_COUNT; r++) {
-        unsigned mask = sighted(list);
-        if (list[r].got || list[r].class_index < 0 || mask == 0)
-            continue;
-        /* One trunk marker in the colour of both is the hip's. */
-        if (r == OMO_CHEST && !list[OMO_HIP].got &&
-            list[r].class_index == list[OMO_HIP].class_index)
-            continue;
-        bring_back(tracker, list, r);
-    }
-}
-
 /* ---- the whole body ---- */
 
-static void drop(struct omo_tracker *tracker, struct omo_sighting *sighting)
-{
-    if (sighting->candidate >= 0)
-        tracker->candidates.item[sighting->candidate].owner = -1;
-    sighting->candidate = -1;
-    sighting->got = false;
-}
-
-static void start_body(struct omo_tracker *tracker, const struct omo_proposal *proposal,
-                       struct omo_sighting *list)
+void omo_start_body(struct omo_tracker *tracker, const struct omo_proposal *proposal,
+                    struct omo_sighting *list)
 {
     memset(tracker->tracks, 0, sizeof tracker->tracks);
     memset(tracker->links, 0, sizeof tracker->links);
@@ -353,19 +208,19 @@ static void start_body(struct omo_tracker *tracker, const struct omo_proposal *p
             omo_tracker_sight(tracker, &list[r], r, proposal->candidate[r]);
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         if (list[r].got && !omo_spot_whole(&list[r].spot, list[r].shape))
-            drop(tracker, &list[r]);
+            omo_tracker_drop(tracker, &list[r]);
     tracker->locked = true;
     tracker->frames_to_light = 0;
     tracker->pair_frames = 0;
     tracker->challenge_wins = 0;
     tracker->body_score = proposal->score;
     tracker->stature_px = proposal->stature_px;
-    tracker->challenge_wait_s = CHALLENGE_FIRST_S;
-    tracker->next_challenge_s = tracker->time_s + CHALLENGE_FIRST_S;
+    tracker->challenge_wait_s = OMO_CHALLENGE_FIRST_S;
+    tracker->next_challenge_s = tracker->time_s + OMO_CHALLENGE_FIRST_S;
 }
 
 /* Two patches in the right places are soon found in any room: they have to stay. */
-static bool believed(struct omo_tracker *tracker, const struct omo_proposal *proposal)
+bool omo_body_believed(struct omo_tracker *tracker, const struct omo_proposal *proposal)
 {
     int whole = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
@@ -395,12 +250,12 @@ static void try_to_lock(struct omo_tracker *tracker, struct omo_sighting *list)
     struct omo_proposal proposal;
     if (tracker->frames_to_search-- > 0)
         return;
-    if (omo_acquire(tracker, &proposal) && believed(tracker, &proposal))
-        start_body(tracker, &proposal, list);
+    if (omo_acquire(tracker, &proposal) && omo_body_believed(tracker, &proposal))
+        omo_start_body(tracker, &proposal, list);
 }
 
 /* Whether a proposal is the body that is followed, as far as it is seen. */
-static bool agrees(const struct omo_proposal *proposal, const struct omo_sighting *list)
+bool omo_body_agrees(const struct omo_proposal *proposal, const struct omo_sighting *list)
 {
     int same = 0, other = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
@@ -423,18 +278,19 @@ static void challenge(struct omo_tracker *tracker, struct omo_sighting *list)
     if (tracker->time_s < tracker->next_challenge_s)
         return;
     bool found = omo_acquire(tracker, &proposal);
-    bool same = found && agrees(&proposal, list);
+    bool same = found && omo_body_agrees(&proposal, list);
     if (same)
         tracker->body_score = fmax(tracker->body_score, proposal.score);
     bool other =
-        found && !same && proposal.score > tracker->body_score + CHALLENGE_MARGIN;
+        found && !same && proposal.score > tracker->body_score + OMO_CHALLENGE_MARGIN;
     tracker->challenge_wins = other ? tracker->challenge_wins + 1 : 0;
     if (tracker->challenge_wins >= 3) {
-        start_body(tracker, &proposal, list);
+        omo_start_body(tracker, &proposal, list);
         return;
     }
     if (!other)
-        tracker->challenge_wait_s = fmin(2 * tracker->challenge_wait_s, CHALLENGE_MOST_S);
+        tracker->challenge_wait_s =
+            fmin(2 * tracker->challenge_wait_s, OMO_CHALLENGE_MOST_S);
     tracker->next_challenge_s =
         tracker->time_s + (other ? 0.15 : tracker->challenge_wait_s);
 }
@@ -490,8 +346,8 @@ static void look_at_figure(struct omo_tracker *tracker, const struct omo_sightin
 {
     struct omo_figure figure;
     double stature;
-    fill_figure(list, &figure);
-    if (__builtin_popcount(sighted(list)) > 1 &&
+    omo_sighted_figure(list, &figure);
+    if (__builtin_popcount(omo_sighted(list)) > 1 &&
         isfinite(omo_figure_cost(&tracker->figure_frame, &figure, &stature)))
         tracker->stature_px += STATURE_RATE * (stature - tracker->stature_px);
     double up = omo_figure_elevation_deg(&tracker->figure_frame, &figure);
@@ -523,29 +379,29 @@ void omo_tracker_write(struct omo_tracker *tracker, const struct omo_sighting *l
     tracker->report.frames++;
 }
 
-enum omo_status omo_tracker_step(struct omo_tracker *tracker,
-                                 const struct omo_frame *frame,
-                                 struct omo_markers *markers)
+enum omo_status omo_tracker_follow(struct omo_tracker *tracker,
+                                   const struct omo_frame *frame,
+                                   struct omo_sighting list[OMO_ROLE_COUNT])
 {
-    if (!tracker || !frame || !markers)
-        return OMO_ERR_ARG;
     enum omo_status status =
         omo_tracker_look(tracker, frame, tracker->bands ? &band_sieve : &disc_sieve);
     if (status != OMO_OK)
         return status;
-    struct omo_sighting list[OMO_ROLE_COUNT];
     list_roles(tracker, list);
     if (tracker->locked) {
         omo_bystanders_match(tracker);
         omo_tracks_follow(tracker, list, OMO_ROLE_COUNT, FOLLOW_LOSS_S);
         omo_links_check(tracker, list);
-        bring_all_back(tracker, list);
-        challenge(tracker, list);
-    } else {
-        try_to_lock(tracker, list);
     }
+    return OMO_OK;
+}
+
+void omo_tracker_keep(struct omo_tracker *tracker, const struct omo_frame *frame,
+                      struct omo_sighting list[OMO_ROLE_COUNT],
+                      struct omo_markers *markers)
+{
     if (tracker->locked) {
-        unsigned mask = sighted(list);
+        unsigned mask = omo_sighted(list);
         omo_tracks_update(tracker, list, OMO_ROLE_COUNT, frame->repeated);
         omo_links_update(tracker, list);
         look_at_figure(tracker, list);
@@ -557,6 +413,25 @@ enum omo_status omo_tracker_step(struct omo_tracker *tracker,
             unlock(tracker);
     }
     omo_tracker_write(tracker, list, OMO_ROLE_COUNT, markers->role);
+}
+
+enum omo_status omo_tracker_step(struct omo_tracker *tracker,
+                                 const struct omo_frame *frame,
+                                 struct omo_markers *markers)
+{
+    if (!tracker || !frame || !markers)
+        return OMO_ERR_ARG;
+    struct omo_sighting list[OMO_ROLE_COUNT];
+    enum omo_status status = omo_tracker_follow(tracker, frame, list);
+    if (status != OMO_OK)
+        return status;
+    if (tracker->locked) {
+        omo_bring_all_back(tracker, list, NULL);
+        challenge(tracker, list);
+    } else {
+        try_to_lock(tracker, list);
+    }
+    omo_tracker_keep(tracker, frame, list, markers);
     return OMO_OK;
 }
 

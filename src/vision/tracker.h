@@ -106,7 +106,9 @@ struct omo_sighting {
     bool clear;        /**< nothing covers it: fit to learn size and colour from */
     double x_px, y_px; /**< upright */
     struct omo_spot spot;
-    int candidate; /**< the patch it took, or -1 */
+    int candidate;      /**< the patch it took, or -1 */
+    bool returned;      /**< found by the body's layout, not by its motion */
+    double return_cost; /**< how badly it fits, then */
 };
 
 /** Where it should be now, and how far from there it may be. */
@@ -137,6 +139,11 @@ void omo_tracks_update(struct omo_tracker *tracker, struct omo_sighting *list, i
 enum omo_status omo_tracker_look(struct omo_tracker *tracker,
                                  const struct omo_frame *frame,
                                  const struct omo_sieve *sieve);
+/** Roles that were got, as a mask. */
+unsigned omo_sighted(const struct omo_sighting *list);
+void omo_sighted_figure(const struct omo_sighting *list, struct omo_figure *figure);
+/** Takes a sighting back. */
+void omo_tracker_drop(struct omo_tracker *tracker, struct omo_sighting *sighting);
 /** Gives a measured candidate to the sighting with this index. */
 void omo_tracker_sight(struct omo_tracker *tracker, struct omo_sighting *sighting,
                        int index_of_sighting, int candidate);
@@ -160,6 +167,34 @@ void omo_bystanders_update(struct omo_tracker *tracker, const struct omo_sightin
                            int count);
 bool omo_bystander_blocks(const struct omo_tracker *tracker,
                           const struct omo_candidate *candidate, int role);
+
+/* ---- tracker.c: the parts of a step, for one arm or for both ---- */
+
+/** Looks at the frame and follows what is followed. */
+enum omo_status omo_tracker_follow(struct omo_tracker *tracker,
+                                   const struct omo_frame *frame,
+                                   struct omo_sighting list[OMO_ROLE_COUNT]);
+/** Keeps the frame's sightings and hands them out. */
+void omo_tracker_keep(struct omo_tracker *tracker, const struct omo_frame *frame,
+                      struct omo_sighting list[OMO_ROLE_COUNT],
+                      struct omo_markers *markers);
+/** A body proposed again is held against the followed one after so many seconds, ever
+ *  less often, and has to win by a margin. */
+#define OMO_CHALLENGE_MARGIN  8.0
+#define OMO_CHALLENGE_FIRST_S 0.5
+#define OMO_CHALLENGE_MOST_S  4.0
+
+/* ---- comeback.c: markers that come back, or are seen for the first time ---- */
+
+#define OMO_RETURN_MARGIN 4.0 /* better than the next by so much */
+/** Looks for every missing role by the body's layout. What `beside` (may be NULL) has
+ *  got for the other arm is passed over. */
+void omo_bring_all_back(struct omo_tracker *tracker, struct omo_sighting *list,
+                        const struct omo_sighting *beside);
+static inline bool omo_of_an_arm(int role)
+{
+    return role == OMO_SHOULDER || role == OMO_ELBOW || role == OMO_WRIST;
+}
 
 /* ---- strike.c: large patches in a marker's colour ---- */
 
@@ -185,5 +220,28 @@ struct omo_proposal {
 };
 /** Best arrangement of the frame's candidates; false when none is good enough. */
 bool omo_acquire(struct omo_tracker *tracker, struct omo_proposal *proposal);
+
+/** Where the markers of one arm of two may be; upright px. */
+struct omo_fence {
+    double shoulder_x, shoulder_y; /**< its shoulder */
+    double middle_x;               /**< elbow and wrist lie on its side of this */
+    bool trunk_given;              /**< the hip's and the chest's markers are these */
+    double trunk_x[2], trunk_y[2]; /**< NAN: none */
+};
+#define OMO_CHOICES_MAX 20
+/** Candidates that look like a shoulder's marker; returns how many. */
+int omo_acquire_shoulders(struct omo_tracker *tracker, int candidates[OMO_CHOICES_MAX]);
+/** The best arrangement within the fence; false when none is good enough. */
+bool omo_acquire_arm(struct omo_tracker *tracker, const struct omo_fence *fence,
+                     struct omo_proposal *proposal);
+
+/** Two patches may stay for some frames before they are called a body; others at once. */
+bool omo_body_believed(struct omo_tracker *tracker, const struct omo_proposal *proposal);
+/** Whether a proposal is the body that is followed, as far as it is seen. */
+bool omo_body_agrees(const struct omo_proposal *proposal,
+                     const struct omo_sighting *list);
+/** Follows this body from now on. */
+void omo_start_body(struct omo_tracker *tracker, const struct omo_proposal *proposal,
+                    struct omo_sighting *list);
 
 #endif
