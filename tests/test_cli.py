@@ -140,6 +140,12 @@ class Words(unittest.TestCase):
                 (["trace", "a.mp4", *FLEXION, "--abduction", "45"], "rotation"),
                 (["trace", "a.mp4", *FLEXION, "--marker-size", "2"], "5 to 200"),
                 (["trace", "a.mp4", *FLEXION, "--data", "a", "--out", "b"], "exclude"),
+                (["trace", "a.mp4", "-m", "flexion", "-s", "both"], "front view"),
+                (["trace", "a.mp4", "-m", "abduction", "-s", "both", "--arms", "one"],
+                 "--arms one"),
+                (["trace", "a.mp4", "-m", "abduction", "-s", "both", "--position",
+                  "side-lying"], "on the side"),
+                (["measure", "-m", "abduction", "-s", "both"], "omogon trace"),
                 (["colours"], "name one"),
                 (["colours", "a.jpg", "--point", "elbow"], "NAME=X,Y"),
         ):
@@ -292,6 +298,96 @@ class Measuring(unittest.TestCase):
         self.assertEqual(got.returncode, 0, got.stderr)
         with open(os.path.join(out, "one.highest.jpg"), "rb") as f:
             self.assertEqual(f.read(2), b"\xff\xd8")
+
+
+BOTH = ("--movement", "abduction", "--side", "both")
+
+
+class BothArms(unittest.TestCase):
+    """Two arms in one clip: two rows, two traces, and how far they are apart."""
+
+    def clip(self, name, **settings):
+        mjpeg, truth = render(name, movement="abduction", other_arm_moves="yes",
+                              other_arm_markers="shoulder elbow wrist", repetitions="1",
+                              markers="shoulder elbow wrist hip chest", rest_s="1.5",
+                              **settings)
+        return pack(mjpeg, name + ".avi", "-c", "copy"), truth
+
+    def series(self, truth, *names):
+        return [(float(t["time_s"]), sum(sign * float(t[n]) for sign, n in names))
+                for t in truth]
+
+    def test_each_arm_has_its_row_its_trace_and_its_own_truth(self):
+        clip, truth = self.clip("apart", arc_deg="150", other_arc_deg="110")
+        out = fresh("apart")
+        got = run("trace", clip, *BOTH, "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertEqual([(r["side"], r["arms"], r["trace"]) for r in rows(out)],
+                         [("right", "both", "apart-right.trace.csv"),
+                          ("left", "both", "apart-left.trace.csv")])
+        for row, name in zip(rows(out), ("angle_image_deg", "other_angle_image_deg")):
+            want = sustained_max(self.series(truth, (1, name)))
+            self.assertAlmostEqual(float(row["max_deg"]), want, delta=0.5)
+            self.assertEqual(row["reference"], "chest-hip")
+            frames = trace(out, row["trace"])
+            self.assertEqual(len(frames), len(truth))
+            errors = sorted(abs(float(f["angle_image_deg"]) - float(t[name]))
+                            for f, t in zip(frames, truth) if f["angle_image_deg"])
+            self.assertGreater(len(errors), 0.95 * len(truth))
+            self.assertLess(errors[len(errors) // 2], 0.15)
+        self.assertIn("when the right arm was highest, the left one was 4", got.stdout)
+
+    def test_the_difference_is_that_of_the_same_second_and_repeats(self):
+        clip, truth = self.clip("apart", arc_deg="150", other_arc_deg="110")
+        out = fresh("difference")
+        got = run("trace", clip, *BOTH, "--json", "--out", out)
+        right, left = json.loads(got.stdout)
+        self.assertEqual(list(right)[:len(SESSION_HEADER)], SESSION_HEADER)
+        both = [sustained_max(self.series(truth, (1, n)))
+                for n in ("angle_image_deg", "other_angle_image_deg")]
+        self.assertAlmostEqual(right["side_difference_deg"], both[0] - both[1], delta=0.5)
+        self.assertAlmostEqual(right["side_difference_of_maxima_deg"],
+                               right["max_deg"] - left["max_deg"], delta=0.002)
+        widest = sustained_max(self.series(truth, (1, "angle_image_deg"),
+                                           (-1, "other_angle_image_deg")))
+        self.assertAlmostEqual(right["side_difference_largest_deg"], widest, delta=0.5)
+        for key in right:
+            if key.startswith("side_difference") and key[-6:] not in ("95_deg", "gest_s"):
+                self.assertEqual(right[key], -left[key], key)
+        self.assertIn("lower than the other arm in the same second", left["note"])
+        before = contents(out)
+        again = run("trace", clip, *BOTH, "--json", "--out", out)
+        self.assertEqual(again.returncode, 0, again.stderr)
+        self.assertEqual(again.stdout, got.stdout)
+        self.assertEqual(contents(out), before)
+        # one arm alone is another measurement, and a row of its own
+        alone = run("trace", clip, "-m", "abduction", "-s", "right", "--arms", "both",
+                    "--out", out)
+        self.assertEqual(alone.returncode, 0, alone.stderr)
+        self.assertEqual(len(rows(out)), 3)
+
+    def test_an_arm_that_lags_is_not_lower_but_was_behind(self):
+        clip, truth = self.clip("lag", arc_deg="140", other_arc_deg="140",
+                                other_lag_s="0.5", hold_s="1")
+        got = run("trace", clip, *BOTH, "--json", "--out", fresh("lag"))
+        right, left = json.loads(got.stdout)
+        self.assertLess(abs(right["side_difference_deg"]), 0.6)
+        behind = max(sustained_max(self.series(truth, (s, "angle_image_deg"),
+                                               (-s, "other_angle_image_deg")))
+                     for s in (1, -1))
+        self.assertGreater(behind, 40)
+        self.assertAlmostEqual(abs(left["side_difference_largest_deg"]), behind, delta=1)
+
+    def test_stickers_on_one_arm_alone_are_refused_for_both(self):
+        mjpeg, _ = render("single", movement="abduction", repetitions="1", rest_s="1")
+        clip = pack(mjpeg, "single.avi", "-c", "copy")
+        out = fresh("single")
+        got = run("trace", clip, *BOTH, "--out", out)
+        self.assertEqual(got.returncode, 1)
+        for side in ("right", "left"):
+            self.assertIn(f"of the {side} arm was found", got.stderr)
+        self.assertEqual(rows(out) if os.path.exists(os.path.join(out, "sessions.csv"))
+                         else [], [])
 
 
 class Pictures(unittest.TestCase):

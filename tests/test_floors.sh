@@ -30,7 +30,7 @@ numeric geometry filter circle most_probable lens budget segmented
 picture picture
 layout layout body
 vision vision
-motion motion live rise
+motion motion live rise sides
 source source simulated
 record record
 draw draw placement'

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/inputs.h"
+#include "app/sides_text.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 
@@ -12,7 +13,13 @@
 struct piece {
     const struct omo_stretch *stretch;
     struct omo_outcome *outcome;
-    bool wanted; /**< has to be measured in this run */
+    const struct omo_plan *plan; /**< its side's */
+    int which;                   /**< place of its side among what is tracked */
+    bool wanted, picture_wanted; /**< has to be measured, and drawn, in this run */
+    bool measured;
+    size_t count; /**< of rows */
+    struct omo_trace_row *rows;
+    struct omo_result result;
 };
 
 struct reading {
@@ -23,22 +30,28 @@ struct reading {
     enum omo_status write_status;
 };
 
+static int piece_count(const struct omo_run *run)
+{
+    return run->stretch_count * run->side_count;
+}
+
 static bool inside(const struct omo_stretch *stretch, double time_s)
 {
     return !(time_s < stretch->start_s) && !(time_s > stretch->end_s);
 }
 
 /** Keeps what is measured so far on disk and the progress line moving. */
-static bool on_frame(const struct omo_track_frame *frame, void *user)
+static bool on_frame(const struct omo_track_frame *frame, int side, void *user)
 {
     struct reading *r = user;
     struct omo_trace_row row;
     omo_trace_row_init(&row, frame);
     if (frame->repeated)
         row.quality |= OMO_QUALITY_REPEATED;
-    for (int i = 0; i < r->run->stretch_count; i++) {
+    for (int i = 0; i < piece_count(r->run); i++) {
         struct piece *piece = &r->piece[i];
-        if (!piece->outcome->trace || !inside(piece->stretch, frame->time_s))
+        if (piece->which != side || !piece->outcome->trace ||
+            !inside(piece->stretch, frame->time_s))
             continue;
         r->write_status = omo_trace_add(piece->outcome->trace, &row);
         if (r->write_status != OMO_OK)
@@ -50,16 +63,15 @@ static bool on_frame(const struct omo_track_frame *frame, void *user)
     return true;
 }
 
-static void identify(const struct omo_clip_job *job, const struct omo_stretch *stretch,
-                     const char *content, char id_out[33])
+static void identify(const struct piece *piece, const char *content, char id_out[33])
 {
     char number[32];
     struct omo_id *id = omo_id_create();
     omo_id_add_text(id, "content", content);
-    omo_plan_identify(job->run->plan, id);
-    omo_number_text(stretch->start_s, 6, number, sizeof number);
+    omo_plan_identify(piece->plan, id);
+    omo_number_text(piece->stretch->start_s, 6, number, sizeof number);
     omo_id_add_text(id, "start_s", number);
-    omo_number_text(stretch->end_s, 6, number, sizeof number);
+    omo_number_text(piece->stretch->end_s, 6, number, sizeof number);
     omo_id_add_text(id, "end_s", number);
     omo_id_finish(id, id_out);
 }
@@ -89,35 +101,49 @@ static void picture_path(const struct omo_run *run, const char *trace, char *out
     omo_text_add(out, size, "%s/%s.highest.jpg", run->directory, stem);
 }
 
-/** Gives each stretch its row, and a trace unless it has been measured before. */
+/** Begins the trace and the row of a movement that was not measured before. */
+static enum omo_status begin(struct omo_clip_job *job, const char *id,
+                             const struct omo_source_info *info, struct piece *piece)
+{
+    struct omo_outcome *o = piece->outcome;
+    char stem[200];
+    omo_input_stem(job->path, stem, sizeof stem);
+    if (job->run->side_count > 1)
+        omo_text_add(stem, sizeof stem, "-%s", piece->plan->row.side);
+    o->row = piece->plan->row;
+    omo_text_copy(o->row.id, sizeof o->row.id, id);
+    g_autofree char *base = g_path_get_basename(job->path);
+    omo_text_copy(o->row.source, sizeof o->row.source, base);
+    omo_text_copy(o->row.started, sizeof o->row.started, info->started);
+    return omo_trace_begin(job->run->record, stem, info->width, info->height, &o->trace,
+                           o->row.trace);
+}
+
+/** Gives each movement its row, and a trace unless it has been measured before. Two sides
+ *  are compared every time, so both are measured even then. */
 static enum omo_status claim(struct omo_clip_job *job, const char *content,
                              const struct omo_source_info *info, struct piece *piece)
 {
     struct omo_run *run = job->run;
-    char stem[200];
-    omo_input_stem(job->path, stem, sizeof stem);
-    for (int i = 0; i < run->stretch_count; i++) {
+    for (int i = 0; i < piece_count(run); i++) {
         struct omo_outcome *o = piece[i].outcome;
         char id[33];
-        identify(job, piece[i].stretch, content, id);
+        identify(&piece[i], content, id);
         if (omo_record_find(run->record, id, &o->row)) {
             char path[sizeof o->picture];
             o->kind = OMO_OUTCOME_KNOWN;
             picture_path(run, o->row.trace, path, sizeof path);
-            piece[i].wanted = run->picture && !g_file_test(path, G_FILE_TEST_EXISTS);
+            piece[i].picture_wanted =
+                run->picture && !g_file_test(path, G_FILE_TEST_EXISTS);
+            piece[i].wanted = piece[i].picture_wanted || run->side_count > 1;
             continue;
         }
-        o->row = run->plan->row;
-        omo_text_copy(o->row.id, sizeof o->row.id, id);
-        g_autofree char *base = g_path_get_basename(job->path);
-        omo_text_copy(o->row.source, sizeof o->row.source, base);
-        omo_text_copy(o->row.started, sizeof o->row.started, info->started);
-        enum omo_status status = omo_trace_begin(run->record, stem, info->width,
-                                                 info->height, &o->trace, o->row.trace);
+        enum omo_status status = begin(job, id, info, &piece[i]);
         if (status != OMO_OK)
             return status;
         o->kind = OMO_OUTCOME_NEW;
         piece[i].wanted = true;
+        piece[i].picture_wanted = run->picture;
     }
     return OMO_OK;
 }
@@ -139,11 +165,15 @@ static void write_picture(struct omo_clip_job *job, struct omo_outcome *outcome,
 }
 
 /** Says which markers a stretch lacked. */
-static void say_nothing_found(const struct omo_clip_job *job,
-                              const struct omo_track_frame *frames, size_t count)
+static void say_nothing_found(const struct omo_clip_job *job, const struct piece *piece,
+                              const struct omo_track_frame *frames)
 {
-    unsigned needed = job->run->plan->movement->needed;
-    char missing[128] = "";
+    unsigned needed = piece->plan->movement->needed;
+    size_t count = piece->count;
+    bool both = job->run->side_count > 1;
+    char missing[128] = "", whose[32] = "";
+    if (both)
+        omo_text_add(whose, sizeof whose, " of the %s arm", piece->plan->row.side);
     for (int role = 0; role < OMO_ROLE_COUNT; role++) {
         size_t seen = 0;
         for (size_t i = 0; i < count; i++)
@@ -156,13 +186,59 @@ static void say_nothing_found(const struct omo_clip_job *job,
         omo_error("%s has no frame in the wanted stretch; check --start and --end",
                   job->path);
     else if (missing[0])
-        omo_error("no %s marker was found in %s; check the light and the colours with "
-                  "\"omogon colours\", and --side; the trace was kept",
-                  missing, job->path);
+        omo_error("no %s marker%s was found in %s; check the light and the colours with "
+                  "\"omogon colours\", and %s; the trace was kept",
+                  missing, whose, job->path,
+                  both ? "that both arms carry stickers and hang apart at first"
+                       : "--side");
     else
-        omo_error("the markers in %s were never seen together; check that none is "
+        omo_error("the markers%s in %s were never seen together; check that none is "
                   "covered; the trace was kept",
-                  job->path);
+                  whose, job->path);
+}
+
+/** The tracked frames of a stretch; sets the piece's count. */
+static const struct omo_track_frame *frames_of(struct piece *piece,
+                                               const struct omo_tracked *tracked)
+{
+    size_t first = 0;
+    piece->count = 0;
+    for (size_t i = 0; i < tracked->count; i++) {
+        if (!inside(piece->stretch, tracked->frame[i].time_s))
+            continue;
+        if (piece->count++ == 0)
+            first = i;
+    }
+    return tracked->frame + first;
+}
+
+static void fail(struct omo_clip_job *job, struct piece *piece, bool keep_trace)
+{
+    job->failed = true;
+    piece->outcome->kind = OMO_OUTCOME_FAILED;
+    omo_trace_close(piece->outcome->trace, keep_trace);
+    piece->outcome->trace = NULL;
+}
+
+/** Fills the row of what was measured and draws what is wanted of it. */
+static void report_piece(struct omo_clip_job *job, struct piece *piece,
+                         const struct omo_measure_settings *settings,
+                         const char *broken_off)
+{
+    struct omo_outcome *o = piece->outcome;
+    if (o->trace) {
+        omo_row_fill(&o->row, &piece->result);
+        if (broken_off)
+            omo_row_note(&o->row, broken_off);
+        if (piece->result.against_direction)
+            omo_warning("%s: %s", job->path, piece->result.note);
+    }
+    const struct omo_trace_row *row =
+        omo_row_of_frame(piece->rows, piece->count, piece->result.frame_at_max);
+    if (piece->picture_wanted && row)
+        write_picture(job, o,
+                      &(struct omo_highest){row, &piece->result, settings, &o->row,
+                                            job->run->show_head});
 }
 
 /** Measures one stretch out of the tracked frames and finishes its trace. */
@@ -171,108 +247,132 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
                           const struct omo_source_info *info, const char *broken_off)
 {
     struct omo_outcome *o = piece->outcome;
-    struct omo_measure_settings settings = job->run->plan->measure;
+    struct omo_measure_settings settings = piece->plan->measure;
     settings.picture_width = info->width;
     settings.picture_height = info->height;
-    size_t first = 0, count = 0;
-    for (size_t i = 0; i < tracked->count; i++) {
-        if (!inside(piece->stretch, tracked->frame[i].time_s))
-            continue;
-        if (count++ == 0)
-            first = i;
-    }
-    const struct omo_track_frame *frames = tracked->frame + first;
-    struct omo_trace_row *rows = g_try_malloc0_n(count + 1, sizeof *rows);
-    struct omo_result result;
+    const struct omo_track_frame *frames = frames_of(piece, tracked);
+    piece->rows = g_try_malloc0_n(piece->count + 1, sizeof *piece->rows);
     enum omo_status status = OMO_ERR_MEMORY;
-    if (rows)
-        status = omo_measure(&settings, frames, count, rows, &result);
+    if (piece->rows)
+        status =
+            omo_measure(&settings, frames, piece->count, piece->rows, &piece->result);
     else
         omo_error(
             "%s is too long for this machine's memory; cut it with --start and --end",
             job->path);
 
-    bool measured = status == OMO_OK;
+    piece->measured = status == OMO_OK;
     if (status == OMO_ERR_EMPTY)
-        say_nothing_found(job, frames, count);
-    if (o->trace && (measured || status == OMO_ERR_EMPTY)) {
-        status = omo_trace_finish(o->trace, rows, count);
+        say_nothing_found(job, piece, frames);
+    if (o->trace && (piece->measured || status == OMO_ERR_EMPTY)) {
+        status = omo_trace_finish(o->trace, piece->rows, piece->count);
         if (status != OMO_OK)
-            measured = false;
+            piece->measured = false;
     }
-    if (measured && o->trace) {
-        omo_row_fill(&o->row, &result);
-        if (broken_off)
-            omo_row_note(&o->row, broken_off);
-        if (result.against_direction)
-            omo_warning("%s: %s", job->path, result.note);
-    }
-    if (measured && job->run->picture) {
-        const struct omo_trace_row *row =
-            omo_row_of_frame(rows, count, result.frame_at_max);
-        if (row)
-            write_picture(job, o,
-                          &(struct omo_highest){row, &result, &settings, &o->row,
-                                                job->run->show_head});
-    }
-    if (!measured) {
-        job->failed = true;
-        o->kind = OMO_OUTCOME_FAILED;
-        omo_trace_close(o->trace, true);
-        o->trace = NULL;
-    }
-    g_free(rows);
+    if (piece->measured)
+        report_piece(job, piece, &settings, broken_off);
+    else
+        fail(job, piece, true);
 }
 
-/** Reads the clip once for all stretches that need it. */
+/** Holds the two arms of each stretch against each other. */
+static void compare_sides(struct omo_run *run, struct piece *piece)
+{
+    for (int i = 0; run->side_count > 1 && i < piece_count(run); i += 2) {
+        const struct omo_trace_row *rows[2];
+        const struct omo_result *result[2];
+        struct omo_side_difference difference;
+        if (!piece[i].measured || !piece[i + 1].measured)
+            continue;
+        for (int k = 0; k < 2; k++) {
+            rows[piece[i + k].which] = piece[i + k].rows;
+            result[piece[i + k].which] = &piece[i + k].result;
+        }
+        if (omo_sides_compare(rows, piece[i].count, result, &difference) != OMO_OK)
+            continue;
+        for (int k = 0; k < 2; k++) {
+            struct omo_outcome *o = piece[i + k].outcome;
+            char note[160];
+            o->compared = true;
+            o->difference = difference;
+            omo_sides_note(&difference, (enum omo_side)piece[i + k].which, note,
+                           sizeof note);
+            if (o->kind == OMO_OUTCOME_NEW && note[0])
+                omo_row_note(&o->row, note);
+        }
+    }
+}
+
+/** Tracks one arm, or both; tracked has two places. */
+static enum omo_status track(struct omo_clip_job *job, struct omo_source *source,
+                             struct reading *reading, struct omo_tracked *tracked)
+{
+    const struct omo_tracker_settings *settings = &job->run->plan->tracker;
+    struct omo_tracker *tracker = NULL;
+    struct omo_pair *pair = NULL;
+    enum omo_status status;
+    if (job->run->side_count > 1) {
+        status = omo_pair_create(settings, &pair);
+        if (status == OMO_OK)
+            status = omo_track_pair(source, pair, on_frame, reading, tracked);
+    } else {
+        status = omo_tracker_create(settings, &tracker);
+        if (status == OMO_OK)
+            status = omo_track_source(source, tracker, on_frame, reading, tracked);
+    }
+    omo_tracker_destroy(tracker);
+    omo_pair_destroy(pair);
+    return status;
+}
+
+/** Reads the clip once for all movements that need it. */
 static void read_and_measure(struct omo_clip_job *job, struct omo_source *source,
                              struct piece *piece)
 {
     const struct omo_source_info *info = omo_source_info(source);
-    struct omo_tracked tracked = {0};
-    struct omo_tracker *tracker = NULL;
+    struct omo_tracked tracked[2] = {{0}};
     struct reading reading = {job, job->run, info, piece, OMO_OK};
-    enum omo_status status = omo_tracker_create(&job->run->plan->tracker, &tracker);
-    if (status == OMO_OK)
-        status = omo_track_source(source, tracker, on_frame, &reading, &tracked);
-
+    enum omo_status status = track(job, source, &reading, tracked);
+    size_t frames = MAX(tracked[0].count, tracked[1].count);
     char broken_off[160] = "";
     if (status == OMO_ERR_DAMAGED) {
         job->failed = true;
         omo_text_add(broken_off, sizeof broken_off,
-                     "The clip breaks off after %zu frames", tracked.count);
-        if (info->frame_count > (int64_t)tracked.count)
+                     "The clip breaks off after %zu frames", frames);
+        if (info->frame_count > (int64_t)frames)
             omo_text_add(broken_off, sizeof broken_off, " of about %lld",
                          (long long)info->frame_count);
         omo_text_add(broken_off, sizeof broken_off, ".");
     }
-    bool usable = status == OMO_OK || (status == OMO_ERR_DAMAGED && tracked.count > 0);
-    for (int i = 0; i < job->run->stretch_count; i++) {
-        if (!piece[i].wanted)
-            continue;
-        if (usable) {
-            measure_piece(job, &piece[i], &tracked, info,
+    bool usable = status == OMO_OK || (status == OMO_ERR_DAMAGED && frames > 0);
+    for (int i = 0; i < piece_count(job->run); i++) {
+        if (piece[i].wanted && usable)
+            measure_piece(job, &piece[i], &tracked[piece[i].which], info,
                           broken_off[0] ? broken_off : NULL);
-        } else {
-            job->failed = true;
-            piece[i].outcome->kind = OMO_OUTCOME_FAILED;
-            omo_trace_close(piece[i].outcome->trace, tracked.count > 0);
-            piece[i].outcome->trace = NULL;
-        }
+        else if (piece[i].wanted)
+            fail(job, &piece[i], frames > 0);
     }
-    omo_tracker_destroy(tracker);
-    omo_tracked_finish(&tracked);
+    compare_sides(job->run, piece);
+    for (int i = 0; i < piece_count(job->run); i++)
+        g_free(piece[i].rows);
+    omo_tracked_finish(&tracked[0]);
+    omo_tracked_finish(&tracked[1]);
 }
 
 void omo_clip_job_run(struct omo_clip_job *job)
 {
     struct omo_run *run = job->run;
     struct omo_source *source = NULL;
-    struct piece *piece = g_new0(struct piece, run->stretch_count);
+    struct piece *piece = g_new0(struct piece, piece_count(run));
     char content[65] = "";
     bool any = false;
-    for (int i = 0; i < run->stretch_count; i++)
-        piece[i] = (struct piece){&run->stretch[i], &job->outcome[i], false};
+    for (int i = 0; i < piece_count(run); i++) {
+        const struct omo_plan *plan = &run->plan[i % run->side_count];
+        piece[i] = (struct piece){.stretch = &run->stretch[i / run->side_count],
+                                  .outcome = &job->outcome[i],
+                                  .plan = plan,
+                                  .which = run->side_count > 1 ? plan->tracker.side : 0};
+    }
 
     enum omo_status status = omo_clip_open(job->path, &source);
     if (status == OMO_OK)
@@ -285,13 +385,13 @@ void omo_clip_job_run(struct omo_clip_job *job)
 
     if (status != OMO_OK) {
         job->failed = true;
-        for (int i = 0; i < run->stretch_count; i++) {
+        for (int i = 0; i < piece_count(run); i++) {
             omo_trace_close(job->outcome[i].trace, false);
             job->outcome[i].trace = NULL;
             job->outcome[i].kind = OMO_OUTCOME_FAILED;
         }
     } else {
-        for (int i = 0; i < run->stretch_count; i++)
+        for (int i = 0; i < piece_count(run); i++)
             any |= piece[i].wanted;
         if (any)
             read_and_measure(job, source, piece);

@@ -7,6 +7,7 @@
 
 #include "app/options.h"
 #include "app/pipeline.h"
+#include "omogon/sides.h"
 
 /** A stretch of a clip, in its own time stamps. */
 struct omo_stretch {
@@ -15,9 +16,10 @@ struct omo_stretch {
 
 /** What all clips of a run share. */
 struct omo_run {
-    const struct omo_plan *plan;
-    struct omo_record *record; /**< under lock */
-    char directory[4096];      /**< of the record; a row's trace is below it */
+    const struct omo_plan *plan; /**< side_count of them, one a side */
+    int side_count;              /**< 2: both arms at once */
+    struct omo_record *record;   /**< under lock */
+    char directory[4096];        /**< of the record; a row's trace is below it */
     const struct omo_stretch *stretch;
     int stretch_count; /**< at least 1 */
     bool picture, show_head;
@@ -32,13 +34,15 @@ struct omo_outcome {
     struct omo_session_row row;
     struct omo_trace_file *trace; /**< still claimed when NEW */
     char picture[512];            /**< path of the written picture, or "" */
+    bool compared;                /**< with the other arm; both outcomes have this then */
+    struct omo_side_difference difference;
 };
 
 struct omo_clip_job {
     struct omo_run *run;
     const char *path;
     int number;                  /**< place among the arguments */
-    struct omo_outcome *outcome; /**< stretch_count of them */
+    struct omo_outcome *outcome; /**< side_count for each stretch */
     bool failed;                 /**< the exit code becomes 1 */
     bool done;                   /**< under run->lock */
     gint done_permille;          /**< atomic, for the progress line */

@@ -23,8 +23,9 @@ struct watching {
     int64_t frames_expected;
 };
 
-static bool note_truth(const struct omo_track_frame *frame, void *user)
+static bool note_truth(const struct omo_track_frame *frame, int side, void *user)
 {
+    (void)side;
     struct watching *watching = user;
     struct omo_truth truth;
     omo_simulated_truth(watching->source, &truth);

@@ -19,7 +19,8 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
              "internal-rotation or pendulum"),
          "WORD"},
         {"side", 's', 0, G_OPTION_ARG_STRING, &w->side,
-         OMO_WORD("the person's own left or right"), "SIDE"},
+         OMO_WORD("the person's own left or right; in clips from the front also both"),
+         "SIDE"},
         {"position", 0, 0, G_OPTION_ARG_STRING, &w->position,
          OMO_WORD("standing, seated, supine, side-lying or prone (default: the "
                   "movement's own)"),
@@ -140,6 +141,32 @@ static bool copy_code(const char *option, const char *text, char *out, size_t si
     return true;
 }
 
+static bool resolve_side(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    int side;
+    plan->both_sides = strcmp(w->side, "both") == 0;
+    if (plan->both_sides && !w->takes_both_sides) {
+        omo_error("--side both is for clips: film both arms, and measure the clip with "
+                  "\"omogon trace\"; here give left or right");
+        return false;
+    }
+    if (plan->both_sides && w->arms && strcmp(w->arms, "both") != 0) {
+        omo_error("--side both measures both arms at once; leave out --arms %s", w->arms);
+        return false;
+    }
+    if (plan->both_sides && plan->movement->view != OMO_VIEW_FRONT) {
+        omo_error("--side both needs both arms in a front view, and %s is filmed from "
+                  "elsewhere; give --side left or right",
+                  plan->movement->name);
+        return false;
+    }
+    if (!plan->both_sides &&
+        !choose("side", w->side, (const char *[]){"left", "right", NULL}, &side))
+        return false;
+    plan->tracker.side = plan->both_sides || side ? OMO_RIGHT : OMO_LEFT;
+    return true;
+}
+
 static bool resolve_movement(const struct omo_option_words *w, struct omo_plan *plan)
 {
     if (!w->movement || !w->side) {
@@ -157,11 +184,7 @@ static bool resolve_movement(const struct omo_option_words *w, struct omo_plan *
         omo_error("--movement \"%s\" is unknown; use one of: %s", w->movement, list->str);
         return false;
     }
-    int side;
-    if (!choose("side", w->side, (const char *[]){"left", "right", NULL}, &side))
-        return false;
-    plan->tracker.side = side ? OMO_RIGHT : OMO_LEFT;
-    return true;
+    return resolve_side(w, plan);
 }
 
 static bool resolve_position(const struct omo_option_words *w, struct omo_plan *plan)
@@ -180,6 +203,11 @@ static bool resolve_position(const struct omo_option_words *w, struct omo_plan *
         omo_error("%s is not measured %s; the movement table names the positions it is "
                   "defined for",
                   plan->movement->name, omo_position_name(position));
+        return false;
+    }
+    if (plan->both_sides && position == OMO_SIDE_LYING) {
+        omo_error("--side both needs both arms free, and of someone lying on the side "
+                  "only one is; give --side left or right");
         return false;
     }
     plan->tracker.position = position;
@@ -285,7 +313,7 @@ static bool resolve_row(const struct omo_option_words *w, struct omo_plan *plan)
     if (!w->placement && any_band(&plan->tracker.set))
         placement = 1;
     omo_text_copy(row->mode, sizeof row->mode, modes[mode]);
-    omo_text_copy(row->arms, sizeof row->arms, arms[arm]);
+    omo_text_copy(row->arms, sizeof row->arms, arms[plan->both_sides ? 1 : arm]);
     omo_text_copy(row->placement, sizeof row->placement, placements[placement]);
     plan->measure.sleeve = placement == 2;
     if (w->note)
@@ -360,6 +388,15 @@ fail:
     return false;
 }
 
+void omo_plan_take_side(struct omo_plan *plan, enum omo_side side)
+{
+    /* As if this side alone had been asked for; the front view has no facing. */
+    plan->tracker.side = plan->measure.side = side;
+    plan->tracker.facing_left = (side == OMO_LEFT) != plan->tracker.mirrored;
+    plan->measure.facing_left = plan->tracker.facing_left;
+    omo_text_copy(plan->row.side, sizeof plan->row.side, omo_side_name(side));
+}
+
 void omo_plan_finish(struct omo_plan *plan)
 {
     omo_movement_table_destroy(plan->table);
@@ -391,6 +428,8 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
     };
     for (size_t i = 0; i < G_N_ELEMENTS(texts); i++)
         omo_id_add_text(id, texts[i].key, texts[i].value);
+    if (plan->both_sides) /* one arm alone is followed in another way */
+        omo_id_add_text(id, "sides", "both");
     omo_number_text(plan->measure.cutoff_hz, 6, number, sizeof number);
     omo_id_add_text(id, "cutoff_hz", number);
     omo_number_text(plan->measure.marker_size_mm, 6, number, sizeof number);

@@ -15,6 +15,7 @@ struct omo_option_words {
     char *person, *visit, *rater, *note, *colours, *data, *out, *cutoff, *marker_size,
         *abduction;
     gboolean mirrored;
+    bool takes_both_sides; /**< set by a command that can measure both arms at once */
 };
 
 /** Adds them to a context as the group "what is measured". `words` must outlive it. */
@@ -29,6 +30,7 @@ struct omo_plan {
     struct omo_measure_settings measure;
     struct omo_session_row row; /**< texts that every row of this run shares */
     char models[33];            /**< hash of the data files the result depends on */
+    bool both_sides; /**< both arms at once; the side is then one of them, see below */
 };
 
 /**
@@ -38,6 +40,8 @@ struct omo_plan {
 bool omo_plan_resolve(const struct omo_option_words *words, bool needs_body,
                       struct omo_plan *plan);
 void omo_plan_finish(struct omo_plan *plan);
+/** Turns a plan of both sides to one of them; the table is shared. */
+void omo_plan_take_side(struct omo_plan *plan, enum omo_side side);
 
 /** Adds everything of the plan that changes a result to an id. */
 void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id);

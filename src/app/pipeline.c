@@ -15,7 +15,8 @@ void omo_tracked_finish(struct omo_tracked *tracked)
     memset(tracked, 0, sizeof *tracked);
 }
 
-static struct omo_track_frame *tracked_add(struct omo_tracked *tracked)
+static struct omo_track_frame *tracked_add(struct omo_tracked *tracked,
+                                           const struct omo_frame *frame)
 {
     if (tracked->count == tracked->room) {
         size_t room = tracked->room ? tracked->room * 2 : 1024;
@@ -26,7 +27,12 @@ static struct omo_track_frame *tracked_add(struct omo_tracked *tracked)
         tracked->frame = grown;
         tracked->room = room;
     }
-    return &tracked->frame[tracked->count++];
+    struct omo_track_frame *out = &tracked->frame[tracked->count++];
+    *out = (struct omo_track_frame){.index = frame->index,
+                                    .time_s = frame->time_s,
+                                    .damaged = frame->damaged,
+                                    .repeated = frame->repeated};
+    return out;
 }
 
 enum omo_status omo_track_source(struct omo_source *source, struct omo_tracker *tracker,
@@ -40,20 +46,41 @@ enum omo_status omo_track_source(struct omo_source *source, struct omo_tracker *
             return OMO_OK;
         if (status != OMO_OK)
             return status;
-        struct omo_track_frame *out = tracked_add(tracked);
+        struct omo_track_frame *out = tracked_add(tracked, &frame);
         if (!out)
             return OMO_ERR_MEMORY;
-        *out = (struct omo_track_frame){.index = frame.index,
-                                        .time_s = frame.time_s,
-                                        .damaged = frame.damaged,
-                                        .repeated = frame.repeated};
         status = omo_tracker_step(tracker, &frame, &out->markers);
         if (status != OMO_OK) {
             tracked->count--;
             return status;
         }
-        if (hook && !hook(out, user))
+        if (hook && !hook(out, 0, user))
             return OMO_ERR_CANCELLED;
+    }
+}
+
+enum omo_status omo_track_pair(struct omo_source *source, struct omo_pair *pair,
+                               omo_frame_hook hook, void *user,
+                               struct omo_tracked *tracked)
+{
+    for (;;) {
+        struct omo_frame frame;
+        struct omo_markers markers[2];
+        enum omo_status status = omo_source_next(source, false, &frame);
+        if (status == OMO_END)
+            return OMO_OK;
+        if (status == OMO_OK)
+            status = omo_pair_step(pair, &frame, markers);
+        if (status != OMO_OK)
+            return status;
+        for (int side = 0; side < 2; side++) {
+            struct omo_track_frame *out = tracked_add(&tracked[side], &frame);
+            if (!out)
+                return OMO_ERR_MEMORY;
+            out->markers = markers[side];
+            if (hook && !hook(out, side, user))
+                return OMO_ERR_CANCELLED;
+        }
     }
 }
 
@@ -156,24 +183,33 @@ void omo_row_text(const struct omo_session_row *row, char *text, size_t size)
     add_number(text, size, "; angle in ", row->seen_ratio * 100, 0, " % of the frames");
 }
 
-void omo_rows_print_json(const struct omo_session_row *const *rows, size_t count)
+struct cJSON *omo_row_json(const struct omo_session_row *row)
 {
-    cJSON *array = cJSON_CreateArray();
-    for (size_t i = 0; i < count; i++) {
-        cJSON *object = cJSON_CreateObject();
-        struct omo_session_field field;
-        for (int k = 0; omo_session_field(rows[i], k, &field); k++) {
-            if (field.is_number && field.text[0])
-                cJSON_AddItemToObject(object, field.name, cJSON_CreateRaw(field.text));
-            else if (field.is_number)
-                cJSON_AddNullToObject(object, field.name);
-            else
-                cJSON_AddStringToObject(object, field.name, field.text);
-        }
-        cJSON_AddItemToArray(array, object);
+    cJSON *object = cJSON_CreateObject();
+    struct omo_session_field field;
+    for (int k = 0; omo_session_field(row, k, &field); k++) {
+        if (field.is_number && field.text[0])
+            cJSON_AddItemToObject(object, field.name, cJSON_CreateRaw(field.text));
+        else if (field.is_number)
+            cJSON_AddNullToObject(object, field.name);
+        else
+            cJSON_AddStringToObject(object, field.name, field.text);
     }
+    return object;
+}
+
+void omo_json_print(struct cJSON *array)
+{
     char *text = cJSON_Print(array);
     puts(text ? text : "[]");
     cJSON_free(text);
     cJSON_Delete(array);
+}
+
+void omo_rows_print_json(const struct omo_session_row *const *rows, size_t count)
+{
+    cJSON *array = cJSON_CreateArray();
+    for (size_t i = 0; i < count; i++)
+        cJSON_AddItemToArray(array, omo_row_json(rows[i]));
+    omo_json_print(array);
 }

@@ -12,8 +12,9 @@ struct omo_tracked {
 };
 void omo_tracked_finish(struct omo_tracked *tracked);
 
-/** Called after each frame; false ends the reading. */
-typedef bool (*omo_frame_hook)(const struct omo_track_frame *frame, void *user);
+/** Called after each frame, with both arms once for each: `side` by enum omo_side, 0 for
+ *  one arm. False ends the reading. */
+typedef bool (*omo_frame_hook)(const struct omo_track_frame *frame, int side, void *user);
 
 /**
  * Reads a source to its end. OMO_OK at the end, OMO_ERR_DAMAGED when it broke off (what
@@ -23,6 +24,11 @@ OMO_MUST_CHECK enum omo_status omo_track_source(struct omo_source *source,
                                                 struct omo_tracker *tracker,
                                                 omo_frame_hook hook, void *user,
                                                 struct omo_tracked *tracked);
+
+/** The same for both arms at once; *tracked has two places, by enum omo_side. */
+OMO_MUST_CHECK enum omo_status omo_track_pair(struct omo_source *source,
+                                              struct omo_pair *pair, omo_frame_hook hook,
+                                              void *user, struct omo_tracked *tracked);
 
 /** Which picture to write of a measured movement. */
 struct omo_highest {
@@ -52,5 +58,9 @@ void omo_row_text(const struct omo_session_row *row, char *text, size_t size);
 
 /** Rows as a JSON array, keys as the columns of sessions.csv, on standard output. */
 void omo_rows_print_json(const struct omo_session_row *const *rows, size_t count);
+/** One row as such an object, for more keys; to be deleted or added to an array. */
+struct cJSON *omo_row_json(const struct omo_session_row *row);
+/** Prints an array of such objects on standard output and deletes it. */
+void omo_json_print(struct cJSON *array);
 
 #endif

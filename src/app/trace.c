@@ -1,3 +1,4 @@
+#include <cjson/cJSON.h>
 #include <glib.h>
 #include <math.h>
 #include <stdio.h>
@@ -8,6 +9,7 @@
 #include "app/inputs.h"
 #include "app/options.h"
 #include "app/progress_line.h"
+#include "app/sides_text.h"
 #include "app/stickers_only.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -65,6 +67,7 @@ static GOptionContext *make_context(struct trace_words *w)
                             "  omogon trace long.mov -m flexion -s right --start 3 --end "
                             "9 --start 14 --end "
                             "20\n"
+                            "  omogon trace raise.mp4 --movement abduction --side both\n"
                             "  omogon trace wheel.mp4 --stickers-only --colours "
                             "wheel.ini --out wheel/\n\n"
                             "Exit: 0 done; 1 a clip could not be measured whole or a "
@@ -170,39 +173,67 @@ static bool save_outcome(struct omo_run *run, struct omo_outcome *o)
     return status == OMO_OK;
 }
 
+/** The row's object and, of both arms at once, how far the other arm was off. */
+static cJSON *outcome_json(const struct omo_run *run, const struct omo_outcome *o)
+{
+    cJSON *object = omo_row_json(&o->row);
+    if (run->side_count > 1) {
+        bool left = strcmp(o->row.side, omo_side_name(OMO_LEFT)) == 0;
+        omo_sides_add_json(object, o->compared ? &o->difference : NULL,
+                           left ? OMO_LEFT : OMO_RIGHT);
+    }
+    return object;
+}
+
+/** Saves and tells one clip's movements; returns whether all went well. */
+static bool collect_one(struct omo_run *run, struct omo_clip_job *job, cJSON *array)
+{
+    bool good = !job->failed;
+    for (int k = 0; k < run->stretch_count * run->side_count; k++) {
+        struct omo_outcome *o = &job->outcome[k];
+        if (!save_outcome(run, o)) {
+            good = false;
+            continue;
+        }
+        if (array) {
+            cJSON_AddItemToArray(array, outcome_json(run, o));
+            continue;
+        }
+        omo_progress_erase();
+        print_outcome(job->path, o);
+        if (o->compared && (k + 1) % run->side_count == 0) {
+            char text[480];
+            omo_sides_text(&o->difference, text, sizeof text);
+            printf("  %s\n", text);
+        }
+        fflush(stdout);
+    }
+    return good;
+}
+
 /** Takes the finished jobs in order; returns whether all went well. */
 static bool collect(struct omo_run *run, struct omo_clip_job *jobs, guint count,
                     bool json)
 {
     bool good = true;
-    g_autoptr(GPtrArray) rows = g_ptr_array_new();
+    cJSON *array = json ? cJSON_CreateArray() : NULL;
     for (guint i = 0; i < count; i++) {
         await_job(run, jobs, count, i);
-        good &= !jobs[i].failed;
-        for (int k = 0; k < run->stretch_count; k++) {
-            struct omo_outcome *o = &jobs[i].outcome[k];
-            if (!save_outcome(run, o)) {
-                good = false;
-                continue;
-            }
-            g_ptr_array_add(rows, &o->row);
-            if (!json) {
-                omo_progress_erase();
-                print_outcome(jobs[i].path, o);
-                fflush(stdout);
-            }
-        }
+        good &= collect_one(run, &jobs[i], array);
     }
     if (json)
-        omo_rows_print_json((const struct omo_session_row *const *)rows->pdata,
-                            rows->len);
+        omo_json_print(array);
     return good;
 }
 
 static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                        GPtrArray *paths, GArray *stretches, int job_count)
 {
-    struct omo_run run = {.plan = plan,
+    struct omo_plan side[2] = {*plan, *plan};
+    if (plan->both_sides)
+        omo_plan_take_side(&side[1], OMO_LEFT);
+    struct omo_run run = {.plan = side,
+                          .side_count = plan->both_sides ? 2 : 1,
                           .stretch = (const struct omo_stretch *)(void *)stretches->data,
                           .stretch_count = (int)stretches->len,
                           .picture = w->picture,
@@ -217,11 +248,12 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
     GThreadPool *pool = g_thread_pool_new(run_job, NULL, job_count, TRUE, NULL);
     omo_progress_begin();
     for (guint i = 0; i < paths->len; i++) {
-        jobs[i] =
-            (struct omo_clip_job){.run = &run,
-                                  .path = paths->pdata[i],
-                                  .number = (int)i,
-                                  .outcome = g_new0(struct omo_outcome, stretches->len)};
+        jobs[i] = (struct omo_clip_job){.run = &run,
+                                        .path = paths->pdata[i],
+                                        .number = (int)i,
+                                        .outcome = g_new0(struct omo_outcome,
+                                                          stretches->len *
+                                                              (guint)run.side_count)};
         g_thread_pool_push(pool, &jobs[i], NULL);
     }
     bool good = collect(&run, jobs, paths->len, w->json);
@@ -273,7 +305,7 @@ static int run_trace(const struct trace_words *w)
 
 int omo_command_trace(int argc, char **argv)
 {
-    struct trace_words w = {0};
+    struct trace_words w = {.common.takes_both_sides = true};
     GOptionContext *context = make_context(&w);
     int code = omo_options_parse(context, &argc, &argv) ? run_trace(&w) : OMO_EXIT_USAGE;
     g_option_context_free(context);
