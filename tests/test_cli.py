@@ -277,6 +277,70 @@ class Measuring(unittest.TestCase):
         self.assertIsNone(movement["pain_before"])
         self.assertEqual(movement["side"], "right")
 
+    def test_a_budget_adds_up_to_what_the_row_says(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        out = fresh("budget")
+        got = run("trace", clip, *FLEXION, "--budget", "--json", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        (movement,) = json.loads(got.stdout)
+        for column in ("max", "held_max", "mean_of_maxima"):
+            budget = movement["budget"][column + "_deg"]
+            variance = 0
+            for line in budget["lines"]:
+                self.assertAlmostEqual(line["u_deg"], line["input_u"] *
+                                       line["sensitivity_deg_per_unit"], delta=1e-3)
+                self.assertTrue(line["unit"] and line["origin"] and line["distribution"])
+                if not line["beyond_definition"]:
+                    variance += line["u_deg"] ** 2
+            self.assertAlmostEqual(budget["u_deg"], variance ** 0.5, delta=1e-5)
+            self.assertAlmostEqual(budget["u95_deg"], budget["u_deg"] *
+                                   budget["coverage_factor"], delta=1e-4)
+        highest = movement["budget"]["max_deg"]
+        self.assertAlmostEqual(highest["u95_deg"], movement["max_u95_deg"], delta=6e-4)
+        # Against the chest itself a person who does not stand upright counts as well.
+        self.assertGreater(highest["thorax_u95_deg"], highest["u95_deg"])
+
+        # The same clip again, as a table: nothing changes, and the budget is there.
+        before = contents(out)
+        got = run("trace", clip, *FLEXION, "--budget", "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        self.assertEqual(contents(out), before)
+        self.assertIn("measured before, nothing changed", got.stdout)
+        for line in highest["lines"]:
+            self.assertIn(f"{line['u_deg']:8.2f}  ", got.stdout)
+        self.assertRegex(got.stdout, rf"either way: times 2\.00, for 95 % *"
+                                     rf"{highest['u95_deg']:.2f}\n")
+        self.assertNotIn("normal", got.stdout.lower())
+        # Without the word there is none.
+        got = run("trace", clip, *FLEXION, "--json", "--out", out)
+        self.assertNotIn("budget", json.loads(got.stdout)[0])
+
+    def test_bands_and_sleeves_are_worth_what_they_are(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+
+        def lines(clip, *words):
+            got = run("trace", clip, *FLEXION, "--budget", "--json", "--out",
+                      fresh("worth"), *words)
+            self.assertEqual(got.returncode, 0, got.stderr)
+            (movement,) = json.loads(got.stdout)
+            budget = movement["budget"]["max_deg"]
+            return {line["name"]: line["u_deg"] for line in budget["lines"]}, \
+                budget["u95_deg"]
+
+        stickers, u95 = lines(clip)
+        sleeve, sleeve_u95 = lines(clip, "--placement", "sleeve")
+        self.assertGreater(sleeve["elbow-marker"], stickers["elbow-marker"])
+        self.assertGreater(sleeve_u95, u95)
+        self.assertGreater(stickers["axial-rotation"], 1)
+        mjpeg, _ = render("bands", shape="band", sleeve="long")
+        bands, bands_u95 = lines(pack(mjpeg, "bands.avi", "-c", "copy"), "--colours",
+                                 "bands")
+        self.assertNotIn("axial-rotation", bands)
+        self.assertLess(bands["elbow-marker"], stickers["elbow-marker"])
+        self.assertLess(bands_u95, u95)
+
     def test_two_stretches_of_a_clip_are_two_movements(self):
         mjpeg, truth = render("one")
         clip = pack(mjpeg, "one.avi", "-c", "copy")

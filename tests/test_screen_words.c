@@ -56,6 +56,28 @@ START_TEST(a_hike_is_said_in_percent)
 }
 END_TEST
 
+static const struct {
+    double u95_deg;
+    const char *words;
+} goods[] = {
+    {2.05, "good to 3 degrees"},
+    {3.0, "good to 3 degrees"},
+    {2.0 + 1e-9, "good to 2 degrees"},
+    {0.98, "good to 1 degree"},
+    {0.0, "good to 1 degree"},
+    {12.4, "good to 13 degrees"},
+    {(double)NAN, ""},
+    {(double)INFINITY, ""},
+};
+
+START_TEST(how_good_an_angle_is_is_said_rounded_up)
+{
+    char text[OMO_TEXT_MOST] = "left over";
+    omo_good_to_words(goods[_i].u95_deg, text, sizeof text);
+    ck_assert_str_eq(text, goods[_i].words);
+}
+END_TEST
+
 START_TEST(the_chart_keeps_twenty_seconds)
 {
     static struct omo_chart chart;
@@ -116,6 +138,8 @@ int main(void)
     TCase *words = tcase_create("words");
     tcase_add_loop_test(words, a_lean_is_said_with_its_direction, 0,
                         (int)(sizeof leans / sizeof leans[0]));
+    tcase_add_loop_test(words, how_good_an_angle_is_is_said_rounded_up, 0,
+                        (int)(sizeof goods / sizeof goods[0]));
     tcase_add_loop_test(words, a_hike_is_said_in_percent, 0,
                         (int)(sizeof hikes / sizeof hikes[0]));
     suite_add_tcase(suite, words);

@@ -15,8 +15,8 @@
 extern "C" {
 #endif
 
-enum omo_distribution { OMO_NORMAL, OMO_RECTANGULAR };
-/** "normal", "rectangular". */
+enum omo_distribution { OMO_GAUSSIAN, OMO_RECTANGULAR };
+/** "gaussian", "rectangular". */
 OMO_API const char *omo_distribution_name(enum omo_distribution distribution);
 
 /** One source of uncertainty. Texts are constant. */

@@ -135,7 +135,8 @@ static enum omo_status claim(struct omo_clip_job *job, const char *content,
             picture_path(run, o->row.trace, path, sizeof path);
             piece[i].picture_wanted =
                 run->picture && !g_file_test(path, G_FILE_TEST_EXISTS);
-            piece[i].wanted = piece[i].picture_wanted || run->side_count > 1;
+            piece[i].wanted =
+                piece[i].picture_wanted || run->budget || run->side_count > 1;
             continue;
         }
         enum omo_status status = begin(job, id, info, &piece[i]);
@@ -269,6 +270,8 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
         if (status != OMO_OK)
             piece->measured = false;
     }
+    if (piece->measured)
+        memcpy(o->budget, piece->result.budget, sizeof o->budget);
     if (piece->measured)
         report_piece(job, piece, &settings, broken_off);
     else

@@ -23,6 +23,7 @@ struct omo_run {
     const struct omo_stretch *stretch;
     int stretch_count; /**< at least 1 */
     bool picture, show_head;
+    bool budget; /**< wanted: a clip that is known is measured again for it */
     GMutex lock;
     GCond changed;
     int next_claim; /**< under lock: names are claimed in the order of the arguments */
@@ -36,6 +37,7 @@ struct omo_outcome {
     char picture[512];            /**< path of the written picture, or "" */
     bool compared;                /**< with the other arm; both outcomes have this then */
     struct omo_side_difference difference;
+    struct omo_budget budget[OMO_MAXIMUM_COUNT]; /**< when it is wanted */
 };
 
 struct omo_clip_job {

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/budget_words.h"
 #include "app/commands.h"
 #include "app/demo.h"
 #include "app/measure_options.h"
@@ -21,6 +22,7 @@ struct watching {
     struct omo_truth_series truth;
     struct omo_source *source;
     int64_t frames_expected;
+    bool budget;
 };
 
 static bool note_truth(const struct omo_track_frame *frame, int side, void *user)
@@ -115,6 +117,10 @@ static enum omo_status measure_and_save(const struct omo_plan *plan,
         goto done;
     omo_demo_print_comparison(&watching->truth, -INFINITY, INFINITY, &result);
     omo_row_fill(row, &result);
+    if (watching->budget) {
+        putchar('\n');
+        omo_budget_print(result.budget, row);
+    }
     omo_text_add(picture, sizeof picture, "%s/demo.highest.jpg", directory);
     if (!omo_record_find(record, row->id, row)) {
         status = omo_trace_begin(record, "demo", info->width, info->height, &trace,
@@ -143,12 +149,12 @@ done:
 }
 
 static enum omo_status watch(const struct omo_plan *plan, const char *directory,
-                             struct omo_record *record)
+                             struct omo_record *record, bool budget)
 {
     struct omo_tracked tracked = {0};
     struct omo_tracker *tracker = NULL;
     struct omo_session_row row;
-    struct watching watching = {0};
+    struct watching watching = {.budget = budget};
     omo_truth_series_init(&watching.truth);
     struct omo_scene *scene = omo_scene_create();
     enum omo_status status = omo_scene_load(scene, "demo");
@@ -178,7 +184,8 @@ static enum omo_status watch(const struct omo_plan *plan, const char *directory,
 }
 
 /** As text where there is no window to open. */
-static int run(const struct omo_plan *plan, const char *directory, bool in_window)
+static int run(const struct omo_plan *plan, const char *directory, bool in_window,
+               bool budget)
 {
     struct omo_record *record;
     struct omo_screen *screen = NULL;
@@ -200,7 +207,7 @@ static int run(const struct omo_plan *plan, const char *directory, bool in_windo
     } else {
         puts(omo_word(
             "An invented person raises a stiff right arm to the front, three times."));
-        if (watch(plan, directory, record) == OMO_OK)
+        if (watch(plan, directory, record, budget) == OMO_OK)
             code = OMO_EXIT_DONE;
     }
     omo_record_close(record);
@@ -221,12 +228,15 @@ bool omo_demo_plan(struct omo_plan *plan)
 int omo_command_demo(int argc, char **argv)
 {
     char *out = NULL;
-    gboolean no_window = FALSE;
+    gboolean no_window = FALSE, budget = FALSE;
     const GOptionEntry entries[] = {
         {"out", 'o', 0, G_OPTION_ARG_FILENAME, &out,
          OMO_WORD("folder for the demo's files (default: omogon-demo here)"), "DIR"},
         {"no-window", 0, 0, G_OPTION_ARG_NONE, &no_window,
          OMO_WORD("in the terminal, as fast as the machine can"), NULL},
+        {"budget", 0, 0, G_OPTION_ARG_NONE, &budget,
+         OMO_WORD("in the terminal: also what the figures are good to, source by source"),
+         NULL},
         {0},
     };
     GOptionContext *context = g_option_context_new(NULL);
@@ -246,8 +256,8 @@ int omo_command_demo(int argc, char **argv)
             omo_error("demo takes no \"%s\"; \"omogon demo --help\" lists the options",
                       argv[1]);
         else if (omo_demo_plan(&plan)) {
-            code =
-                run(&plan, out ? out : "omogon-demo", !no_window && omo_display_there());
+            bool window = !no_window && !budget && omo_display_there();
+            code = run(&plan, out ? out : "omogon-demo", window, budget);
             omo_plan_finish(&plan);
         }
     }

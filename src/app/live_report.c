@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "app/budget_words.h"
 #include "app/commands.h"
 #include "app/pipeline.h"
 #include "omogon/log.h"
@@ -55,31 +56,42 @@ static void report_pictures(const struct omo_measuring *m, FILE *to)
     fprintf(to, omo_word("Processor: %s %% of one core.\n"), cpu);
 }
 
-void omo_live_report(const struct omo_measuring *m, bool json)
+static void report_rows_json(const struct omo_measuring *m, bool budget)
+{
+    cJSON *array = cJSON_CreateArray();
+    for (guint i = 0; i < m->saved->len; i++) {
+        const struct omo_saved *saved = &g_array_index(m->saved, struct omo_saved, i);
+        cJSON *object = omo_row_json(&saved->row);
+        if (budget)
+            cJSON_AddItemToObject(object, "budget",
+                                  omo_budget_json(saved->result.budget));
+        cJSON_AddItemToArray(array, object);
+    }
+    omo_json_print(array);
+}
+
+void omo_live_report(const struct omo_measuring *m, bool json, bool budget)
 {
     if (m->camera.damaged + m->count.broken > 0)
         omo_warning(omo_word("%lld pictures arrived damaged and were left out of the "
                              "figures; if it goes on, try another cable or socket"),
                     (long long)(m->camera.damaged + m->count.broken));
     if (json) {
-        const struct omo_session_row **rows =
-            g_new0(const struct omo_session_row *, m->saved->len + 1);
-        for (guint i = 0; i < m->saved->len; i++)
-            rows[i] = &g_array_index(m->saved, struct omo_saved, i).row;
-        omo_rows_print_json(rows, m->saved->len);
-        g_free(rows);
+        report_rows_json(m, budget);
         report_pictures(m, stderr);
         return;
     }
     for (guint i = 0; i < m->saved->len; i++) {
-        const struct omo_session_row *row =
-            &g_array_index(m->saved, struct omo_saved, i).row;
+        const struct omo_saved *saved = &g_array_index(m->saved, struct omo_saved, i);
+        const struct omo_session_row *row = &saved->row;
         char text[640];
         omo_row_text(row, text, sizeof text);
         printf("%s\n", text);
         if (row->note[0])
             printf(omo_word("  note: %s\n"), row->note);
         printf(omo_word("  saved: row %.8s, trace %s\n"), row->id, row->trace);
+        if (budget)
+            omo_budget_print(saved->result.budget, row);
     }
     if (m->saved->len == 0)
         puts(omo_word("Nothing was saved: no raise of the arm was measured."));

@@ -7,7 +7,8 @@
 #include "app/measuring.h"
 
 /** Rows on standard output (text or JSON); pictures, ages and processor time on standard
- *  output too, or on standard error with JSON. */
-void omo_live_report(const struct omo_measuring *m, bool json);
+ *  output too, or on standard error with JSON. `budget`: with what the figures are good
+ *  to. */
+void omo_live_report(const struct omo_measuring *m, bool json, bool budget);
 
 #endif

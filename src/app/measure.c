@@ -97,7 +97,7 @@ static int measure(const struct omo_measure_words *w, const struct omo_plan *pla
     omo_measuring_catch_signals();
     code = omo_measuring_run(&m);
     remember(w, &m, &preferences);
-    omo_live_report(&m, w->json);
+    omo_live_report(&m, w->json, w->budget);
     if (m.sound && m.sound_on && !omo_measuring_interrupted())
         omo_sound_wait(m.sound, SPEECH_MOST_S);
 done:

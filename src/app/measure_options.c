@@ -65,6 +65,8 @@ void omo_measure_options_add(GOptionContext *context, struct omo_measure_words *
         {"simulated", 0, 0, G_OPTION_ARG_STRING, &w->scene,
          OMO_WORD("an invented person instead of a camera: a scene's name or file"),
          "SCENE"},
+        {"budget", 0, 0, G_OPTION_ARG_NONE, &w->budget,
+         OMO_WORD("what the figures are good to, source by source"), NULL},
         {"json", 0, 0, G_OPTION_ARG_NONE, &w->json,
          OMO_WORD("figures as one JSON array on standard output"), NULL},
         {0},

@@ -205,11 +205,3 @@ void omo_json_print(struct cJSON *array)
     cJSON_free(text);
     cJSON_Delete(array);
 }
-
-void omo_rows_print_json(const struct omo_session_row *const *rows, size_t count)
-{
-    cJSON *array = cJSON_CreateArray();
-    for (size_t i = 0; i < count; i++)
-        cJSON_AddItemToArray(array, omo_row_json(rows[i]));
-    omo_json_print(array);
-}

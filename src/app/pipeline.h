@@ -56,9 +56,8 @@ void omo_row_note(struct omo_session_row *row, const char *sentence);
 /** One line for people: "flexion, right, standing: 118.2 degrees, good to 6.1 ...". */
 void omo_row_text(const struct omo_session_row *row, char *text, size_t size);
 
-/** Rows as a JSON array, keys as the columns of sessions.csv, on standard output. */
-void omo_rows_print_json(const struct omo_session_row *const *rows, size_t count);
-/** One row as such an object, for more keys; to be deleted or added to an array. */
+/** A row as a JSON object, keys as the columns of sessions.csv; to be deleted or added to
+ *  an array. */
 struct cJSON *omo_row_json(const struct omo_session_row *row);
 /** Prints an array of such objects on standard output and deletes it. */
 void omo_json_print(struct cJSON *array);

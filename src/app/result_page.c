@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/budget_words.h"
 #include "app/measuring_words.h"
 #include "omogon/clock.h"
 #include "omogon/text.h"
@@ -43,9 +44,11 @@ int omo_ask_page(struct omo_screen *screen, struct omo_list_page *page, double s
     return omo_measuring_interrupted() ? -2 : -1;
 }
 
-/** One movement in up to four lines. */
-static void describe(const struct omo_session_row *row, GPtrArray *lines)
+/** One movement in up to six lines. */
+static void describe(const struct omo_saved *saved, GPtrArray *lines)
 {
+    const struct omo_session_row *row = &saved->row;
+    char most[256];
     char highest[32], good_to[32], value[32];
     omo_number_text(row->max_deg, 1, highest, sizeof highest);
     omo_number_text(row->max_u95_deg, 1, good_to, sizeof good_to);
@@ -57,6 +60,9 @@ static void describe(const struct omo_session_row *row, GPtrArray *lines)
     else
         g_ptr_array_add(lines, g_strdup(omo_word("No highest angle could be read: the "
                                                  "markers were hidden at the top.")));
+    omo_budget_sentence(&saved->result.budget[OMO_MAXIMUM_HIGHEST], most, sizeof most);
+    if (most[0])
+        g_ptr_array_add(lines, g_strdup(most));
     if (row->repetitions > 0) {
         omo_number_text(row->mean_of_maxima_deg, 1, value, sizeof value);
         g_ptr_array_add(lines, g_strdup_printf(omo_word("Raises: %d, their highest %s "
@@ -88,7 +94,7 @@ enum omo_after omo_result_page(struct omo_screen *screen, const struct omo_measu
     char title[128] = "";
     omo_movement_title(m->plan, title, sizeof title);
     for (guint i = 0; i < m->saved->len && lines->len < LINES_MAX; i++)
-        describe(&g_array_index(m->saved, struct omo_saved, i).row, lines);
+        describe(&g_array_index(m->saved, struct omo_saved, i), lines);
     if (m->saved->len == 0)
         g_ptr_array_add(lines, g_strdup(omo_word("Nothing was saved: no raise of the arm "
                                                  "was measured.")));

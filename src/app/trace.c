@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/budget_words.h"
 #include "app/clip_job.h"
 #include "app/commands.h"
 #include "app/inputs.h"
@@ -20,7 +21,7 @@ struct trace_words {
     struct omo_option_words common;
     char **starts, **ends, **files;
     char *jobs, *list;
-    gboolean json, picture, show_head, stickers_only;
+    gboolean json, picture, show_head, stickers_only, budget;
 };
 
 static GOptionContext *make_context(struct trace_words *w)
@@ -38,6 +39,8 @@ static GOptionContext *make_context(struct trace_words *w)
          OMO_WORD("a text file with one clip a line (- for standard input)"), "FILE"},
         {"json", 0, 0, G_OPTION_ARG_NONE, &w->json,
          OMO_WORD("figures as one JSON array on standard output"), NULL},
+        {"budget", 0, 0, G_OPTION_ARG_NONE, &w->budget,
+         OMO_WORD("what the figures are good to, source by source"), NULL},
         {"picture", 0, 0, G_OPTION_ARG_NONE, &w->picture,
          OMO_WORD("one annotated JPEG of each highest frame, the head covered"), NULL},
         {"show-head", 0, 0, G_OPTION_ARG_NONE, &w->show_head,
@@ -138,7 +141,8 @@ static void await_job(struct omo_run *run, struct omo_clip_job *jobs, guint coun
     g_mutex_unlock(&run->lock);
 }
 
-static void print_outcome(const char *path, const struct omo_outcome *o)
+static void print_outcome(const struct omo_run *run, const char *path,
+                          const struct omo_outcome *o)
 {
     char text[640];
     omo_row_text(&o->row, text, sizeof text);
@@ -152,6 +156,8 @@ static void print_outcome(const char *path, const struct omo_outcome *o)
         printf("  saved: row %.8s, trace %s\n", o->row.id, o->row.trace);
     if (o->picture[0])
         printf("  picture: %s\n", o->picture);
+    if (run->budget)
+        omo_budget_print(o->budget, &o->row);
 }
 
 /** Appends a finished movement and lets go of its trace; false when it was not saved. */
@@ -177,6 +183,8 @@ static bool save_outcome(struct omo_run *run, struct omo_outcome *o)
 static cJSON *outcome_json(const struct omo_run *run, const struct omo_outcome *o)
 {
     cJSON *object = omo_row_json(&o->row);
+    if (run->budget)
+        cJSON_AddItemToObject(object, "budget", omo_budget_json(o->budget));
     if (run->side_count > 1) {
         bool left = strcmp(o->row.side, omo_side_name(OMO_LEFT)) == 0;
         omo_sides_add_json(object, o->compared ? &o->difference : NULL,
@@ -200,7 +208,7 @@ static bool collect_one(struct omo_run *run, struct omo_clip_job *job, cJSON *ar
             continue;
         }
         omo_progress_erase();
-        print_outcome(job->path, o);
+        print_outcome(run, job->path, o);
         if (o->compared && (k + 1) % run->side_count == 0) {
             char text[480];
             omo_sides_text(&o->difference, text, sizeof text);
@@ -237,6 +245,7 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                           .stretch = (const struct omo_stretch *)(void *)stretches->data,
                           .stretch_count = (int)stretches->len,
                           .picture = w->picture,
+                          .budget = w->budget,
                           .show_head = w->show_head};
     if (omo_open_record(&w->common, &run.record, run.directory, sizeof run.directory) !=
         OMO_OK)

@@ -90,7 +90,7 @@ static void add_whole(struct omo_budget *budget, const char *name, double u_deg,
     omo_budget_add(budget, &(struct omo_budget_line){.name = name,
                                                      .unit = "deg",
                                                      .origin = origin,
-                                                     .distribution = OMO_NORMAL,
+                                                     .distribution = OMO_GAUSSIAN,
                                                      .input_u = u_deg,
                                                      .sensitivity = 1.0,
                                                      .freedom = INFINITY});

@@ -34,7 +34,7 @@ static void add_stated(struct omo_budget *budget, const char *name, const char *
     omo_budget_add(budget, &(struct omo_budget_line){.name = name,
                                                      .unit = unit,
                                                      .origin = omo_origin_stated,
-                                                     .distribution = OMO_NORMAL,
+                                                     .distribution = OMO_GAUSSIAN,
                                                      .input_u = input_u,
                                                      .sensitivity = sensitivity,
                                                      .freedom = INFINITY});
@@ -95,7 +95,7 @@ static void add_pixels(const struct omo_take *take, size_t k, struct omo_budget 
     omo_budget_add(budget, &(struct omo_budget_line){.name = "pixels",
                                                      .unit = "px",
                                                      .origin = omo_origin_measured,
-                                                     .distribution = OMO_NORMAL,
+                                                     .distribution = OMO_GAUSSIAN,
                                                      .input_u = input_px,
                                                      .sensitivity =
                                                          input_px > 0.0
@@ -180,7 +180,7 @@ static void add_plane(const struct omo_take *take, size_t k, struct omo_budget *
                                .name = "plane",
                                .unit = "deg",
                                .origin = origin,
-                               .distribution = OMO_NORMAL,
+                               .distribution = OMO_GAUSSIAN,
                                .input_u = turn_deg,
                                .sensitivity = turn_deg > 0.0 ? error_deg / turn_deg : 0.0,
                                .freedom = INFINITY});
@@ -218,7 +218,7 @@ static void add_trunk(const struct omo_take *take, size_t k, struct omo_budget *
                        &(struct omo_budget_line){.name = "not-upright",
                                                  .unit = "deg",
                                                  .origin = omo_origin_stated,
-                                                 .distribution = OMO_NORMAL,
+                                                 .distribution = OMO_GAUSSIAN,
                                                  .input_u = allowances(take)->upright_deg,
                                                  .sensitivity = 1.0,
                                                  .freedom = INFINITY,
@@ -269,7 +269,7 @@ void omo_budget_of_mean(const struct omo_take *take, const struct omo_budget *hi
                    &(struct omo_budget_line){.name = "repetitions",
                                              .unit = "deg",
                                              .origin = omo_origin_measured,
-                                             .distribution = OMO_NORMAL,
+                                             .distribution = OMO_GAUSSIAN,
                                              .input_u = sqrt(sum / (count - 1) / count),
                                              .sensitivity = 1.0,
                                              .freedom = count - 1});

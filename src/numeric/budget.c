@@ -11,12 +11,12 @@
 const char *omo_distribution_name(enum omo_distribution distribution)
 {
     switch (distribution) {
-    case OMO_NORMAL:
-        return "normal";
+    case OMO_GAUSSIAN:
+        return "gaussian";
     case OMO_RECTANGULAR:
         return "rectangular";
     }
-    return "normal";
+    return "gaussian";
 }
 
 void omo_budget_init(struct omo_budget *budget)

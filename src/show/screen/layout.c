@@ -7,7 +7,7 @@
 /*
  *  +--------------------------------+--------------+-------+
  *  | title            status  sign  |     1 1 8 °  |  180  |
- *  +--------------------------------+  give or take|   |   |
+ *  +--------------------------------+    good to ..|   |   |
  *  |                                |  shoulder up |   |   |
  *  |   picture, letterboxed:        |  ticks       |  120  |
  *  |   nothing ever covers it but   |  trunk back  |   |   |

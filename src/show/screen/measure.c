@@ -88,15 +88,9 @@ static void draw_angle(struct omo_screen *screen, const struct omo_measure_page 
         degree.smallest = 1;
         omo_text_tile(screen, &screen->degree, &l->degree, "°", &degree);
     }
-    text[0] = '\0';
-    if (known && isfinite(view->angle_u95_deg)) {
-        double width = view->angle_u95_deg;
-        /* Translators: how far off the angle may be. */
-        snprintf(text, sizeof text, omo_word("give or take %d°"),
-                 (int)ceil(width - 0.05));
-    } else if (!known) {
+    omo_good_to_words(known ? view->angle_u95_deg : (double)NAN, text, sizeof text);
+    if (!known)
         omo_text_copy(text, sizeof text, omo_word("no angle now"));
-    }
     struct omo_ink words = ink(l->middle_px, OMO_GREY_QUIET, OMO_ALIGN_RIGHT);
     omo_text_tile(screen, &screen->good_to, &l->good_to, text, &words);
 }

@@ -24,6 +24,20 @@ static enum direction lean_direction(const struct omo_measure_settings *settings
     return back ? BACK : FORWARD;
 }
 
+void omo_good_to_words(double u95_deg, char *text, size_t size)
+{
+    text[0] = '\0';
+    if (!isfinite(u95_deg))
+        return;
+    /* Up, never down (GUM 7.2.6); a figure that is whole but for its last bit is whole.
+     */
+    int n = (int)fmax(ceil(u95_deg - 1e-6), 1.0);
+    if (n == 1)
+        omo_text_copy(text, size, omo_word("good to 1 degree"));
+    else
+        snprintf(text, size, omo_word("good to %d degrees"), n);
+}
+
 void omo_hike_words(double hike_ratio, char *text, size_t size)
 {
     text[0] = '\0';

@@ -228,6 +228,8 @@ void omo_markers_draw(struct omo_screen *screen, const struct omo_measure_page *
                       const SDL_Rect *at);
 void omo_disturbances_draw(struct omo_screen *screen,
                            const struct omo_measure_page *page);
+/** "good to 3 degrees": an expanded uncertainty rounded up; "" without a value. */
+void omo_good_to_words(double u95_deg, char *text, size_t size);
 /** "shoulder up 4 %", "trunk 3 degrees back"; "" without a value. */
 void omo_hike_words(double hike_ratio, char *text, size_t size);
 void omo_lean_words(double lean_deg, const struct omo_measure_settings *settings,
