@@ -192,7 +192,7 @@ static size_t first_excess(const struct omo_take *take, struct onset *onset)
 /** The maximum over the frames before a row. An arm that is on its way there has been at
  *  its angle for no time yet, and would lose what it moves in a maximum's window; so the
  *  frames of one window after it count as well, but for no more than that angle. */
-static double max_before(struct omo_take *take, size_t row)
+static double max_before(struct omo_take *take, size_t row, size_t *at)
 {
     const double *time_s = take->time_s;
     size_t k = 0;
@@ -204,12 +204,13 @@ static double max_before(struct omo_take *take, size_t row)
         take->work[k] = k >= row && angle_deg > most_deg ? most_deg : angle_deg;
     }
     return omo_sustained_max_deg(time_s, take->work, k, OMO_MAX_WINDOW_S, OMO_GAP_S,
-                                 INFINITY, NULL);
+                                 INFINITY, at);
 }
 
 enum omo_status omo_judge_hike(struct omo_take *take)
 {
     struct omo_result *result = take->result;
+    struct omo_budget *budget = &result->budget[OMO_MAXIMUM_BEFORE_HIKE];
     struct onset onset = {.found = false};
     if (take->settings->movement->geometry != OMO_GEOMETRY_ELEVATION ||
         take->settings->band[OMO_SHOULDER] || !take->rest.found ||
@@ -228,8 +229,12 @@ enum omo_status omo_judge_hike(struct omo_take *take)
         result->hike_onset_deg = onset.fit.from;
     if (take->excess_row == take->count) {
         result->max_before_hike_deg = result->max_deg;
+        *budget = result->budget[OMO_MAXIMUM_HIGHEST];
         return OMO_OK;
     }
-    result->max_before_hike_deg = max_before(take, take->excess_row);
+    size_t at = 0;
+    result->max_before_hike_deg = max_before(take, take->excess_row, &at);
+    if (!isnan(result->max_before_hike_deg))
+        omo_budget_of_row(take, at, budget);
     return OMO_OK;
 }
