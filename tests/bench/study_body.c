@@ -1,5 +1,6 @@
 #include "study_body.h"
 #include "study_course.h"
+#include "study_rotation.h"
 
 /* Shares of stature, Winter, from memory. */
 #define HIP_HEIGHT   0.530
@@ -103,7 +104,7 @@ static struct space spine(const struct making *m, double share)
 static void make_hip(const struct making *m)
 {
     const struct study_person *p = m->p;
-    bool side = p->of.movement == STUDY_FLEXION || p->of.movement == STUDY_EXTENSION;
+    bool side = study_is_from_side(p->of.movement);
     double breadth_m = p->body[STUDY_STATURE_M] * p->body[STUDY_BREADTH_SCALE];
     double across_mm = p->set_up[STUDY_HIP_ACROSS_MM];
     struct space off = space_times(right, side ? HIP_SIDE_RIGHT * breadth_m
@@ -120,7 +121,7 @@ static void make_hip(const struct making *m)
 static void make_chest(const struct making *m)
 {
     const struct study_person *p = m->p;
-    bool side = p->of.movement == STUDY_FLEXION || p->of.movement == STUDY_EXTENSION;
+    bool side = study_is_from_side(p->of.movement);
     double breadth_m = p->body[STUDY_STATURE_M] * p->body[STUDY_BREADTH_SCALE];
     double slide_mm = p->body[STUDY_CHEST_SLIDE_MM] * study_grown(m->arm_deg, 1.0);
     double towards = p->body[STUDY_CHEST_SLIDE_TOWARDS_DEG] * RAD_PER_DEG;
@@ -231,12 +232,12 @@ static struct limb forearm(const struct making *m, const struct limb *arm)
     const struct study_person *p = m->p;
     /* Turn of the arm's front from facing the camera towards the way it rises: palm
      * forward, thumb up, palm to the body. */
-    static const double front_deg[STUDY_MOVEMENTS] = {90, 0, 45, -90};
+    static const double front_deg[STUDY_MOVEMENTS] = {90, 0, 45, -90, 0, 0};
     double turn = front_deg[p->of.movement] * RAD_PER_DEG;
     struct space front =
         space_add(space_times(arm->facing, cos(turn)), arm->across, sin(turn));
     struct space outer =
-        p->of.movement == STUDY_FLEXION || p->of.movement == STUDY_EXTENSION
+        study_is_from_side(p->of.movement)
             ? arm->facing
             : space_add(space_times(arm->across, cos(turn)), arm->facing, -sin(turn));
     double bend = (p->body[STUDY_ELBOW_DEG] +
@@ -285,8 +286,7 @@ static void make_truth(const struct making *m)
     struct space arm = space_add(pose->elbow, pose->joint, -1.0);
     double sign = m->arm_deg < 0.0 ? -1.0 : 1.0;
     struct space down = space_times(up, -1.0);
-    bool side =
-        m->p->of.movement == STUDY_FLEXION || m->p->of.movement == STUDY_EXTENSION;
+    bool side = study_is_from_side(m->p->of.movement);
     /* How the line from the hip to the chest has turned since rest. */
     struct space now = space_add(spine(m, side ? CHEST_SIDE_UP : CHEST_FRONT_UP),
                                  hip_centre(m->p), -1.0);
@@ -312,6 +312,10 @@ static void sway(const struct making *m)
 void study_pose_at(const struct study_person *p, double time_s, double arm_deg,
                    struct study_pose *pose)
 {
+    if (study_is_rotation(p->of.movement)) {
+        study_rotation_pose(p, time_s, arm_deg, pose);
+        return;
+    }
     double shoulder_mm = (HIP_HEIGHT + TRUNK) * p->body[STUDY_STATURE_M] / M_PER_MM;
     struct making m = {
         .p = p,

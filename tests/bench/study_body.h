@@ -27,6 +27,8 @@ enum study_movement {
     STUDY_ABDUCTION,
     STUDY_SCAPTION,
     STUDY_EXTENSION,
+    STUDY_EXTERNAL,
+    STUDY_INTERNAL,
     STUDY_MOVEMENTS
 };
 enum study_set { STUDY_BANDS, STUDY_STICKERS5, STUDY_STICKERS8, STUDY_SETS };
@@ -72,12 +74,18 @@ struct study_person {
     bool stiff, hikes;
     double hike_onset_deg; /**< NAN no excess hike */
     double azimuth_deg;    /**< of the movement's plane: 0 to the right, 90 forward */
+    double abduction_deg;  /**< of rotations */
     double camera_side;    /**< +1 camera a quarter further round than the plane, or -1 */
 };
 
 /** Takes one value of study_spreads.h as fixed from now on, e.g. "BEND_DEG=0"; all others
  *  stay as they were. False when there is none of that name, or no number. */
 bool study_fix(const char *assignment);
+
+/** Rotation about the upper arm, lying on the back, rather than elevation. */
+bool study_is_rotation(enum study_movement movement);
+/** Seen from the side rather than from the front. */
+bool study_is_from_side(enum study_movement movement);
 
 /** Draws a person and the set-up for a visit. Tries of a set-up differ in the camera
  * alone: for those that do not see the markers. */

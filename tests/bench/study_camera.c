@@ -1,18 +1,27 @@
 #include "study_camera.h"
+#include "study_rotation.h"
 
 #define BORDER_PX 3.0
+#define TABLE_M   1.25 /* mean height; beside a bench the camera stands at the arm's */
 
 void study_camera_place(const struct study_person *p, struct study_camera *camera)
 {
     const double *s = p->set_up;
+    bool lying = study_is_rotation(p->of.movement);
     double azimuth_deg = p->azimuth_deg + p->camera_side * 90.0 + s[STUDY_TURN_DEG];
     struct space up = {0, 1, 0}, from = space_level(azimuth_deg);
+    double height_m = s[STUDY_HEIGHT_M];
+    if (lying) {
+        up = (struct space){1, 0, 0};
+        from = space_turned(study_rotation_arm(p), up, s[STUDY_TURN_DEG]);
+        height_m -= TABLE_M;
+    }
     struct space look = space_times(from, -1.0);
     struct space x = space_cross(look, up);
     look = space_turned(look, x, s[STUDY_PITCH_DEG]);
     struct space y = space_times(space_turned(up, x, s[STUDY_PITCH_DEG]), -1.0);
     *camera = (struct study_camera){
-        .at = space_add(space_times(from, s[STUDY_DISTANCE_M]), up, s[STUDY_HEIGHT_M]),
+        .at = space_add(space_times(from, s[STUDY_DISTANCE_M]), up, height_m),
         .look = look,
         .x = space_turned(x, look, s[STUDY_ROLL_DEG]),
         .y = space_turned(y, look, s[STUDY_ROLL_DEG]),

@@ -88,7 +88,7 @@ double study_hike_mm(const struct study_person *p, double arm_deg)
 
 double study_protraction_mm(const struct study_person *p, double arm_deg)
 {
-    static const double part[STUDY_MOVEMENTS] = {1.0, 0.5, 0.5, -0.5};
+    static const double part[STUDY_MOVEMENTS] = {1.0, 0.5, 0.5, -0.5, 0.0, 0.0};
     return part[p->of.movement] * p->body[STUDY_PROTRACTION_MM] *
            study_grown(arm_deg, 1.0);
 }

@@ -27,7 +27,20 @@ static struct spread set_up_spreads[] = {STUDY_SET_UP_SPREADS(SPREAD)};
 #define ARC_MAX_DEG      172.0
 #define EXTENSION_MIN    30.0 /* deg */
 #define EXTENSION_MAX    60.0
+#define ROTATION_MIN     10.0 /* deg */
+#define ROTATION_MAX     80.0
+#define ABDUCTION_STEP   45.0 /* deg */
 #define SCAPULAR_AZIMUTH 35.0 /* deg before the frontal plane; from memory: 30 to 40 */
+
+bool study_is_rotation(enum study_movement movement)
+{
+    return movement == STUDY_EXTERNAL || movement == STUDY_INTERNAL;
+}
+
+bool study_is_from_side(enum study_movement movement)
+{
+    return movement == STUDY_FLEXION || movement == STUDY_EXTENSION;
+}
 
 static const char *named(const char *const names[], int count, int which)
 {
@@ -36,7 +49,9 @@ static const char *named(const char *const names[], int count, int which)
 
 const char *study_movement_name(int movement)
 {
-    static const char *const names[] = {"flexion", "abduction", "scaption", "extension"};
+    static const char *const names[] = {"flexion",           "abduction",
+                                        "scaption",          "extension",
+                                        "external-rotation", "internal-rotation"};
     return named(names, STUDY_MOVEMENTS, movement);
 }
 
@@ -130,6 +145,20 @@ static void draw_all(const struct study_case *of, int attempt, struct study_pers
     gsl_rng_free(rng);
 }
 
+static void draw_arc(struct study_person *p)
+{
+    double low_deg = ARC_MIN_DEG, high_deg = ARC_MAX_DEG;
+    if (p->of.movement == STUDY_EXTENSION) {
+        low_deg = EXTENSION_MIN;
+        high_deg = EXTENSION_MAX;
+    } else if (study_is_rotation(p->of.movement)) {
+        low_deg = ROTATION_MIN;
+        high_deg = ROTATION_MAX;
+    }
+    p->arc_deg = low_deg + p->body[STUDY_ARC_SHARE] * (high_deg - low_deg);
+    p->abduction_deg = ABDUCTION_STEP * floor(p->body[STUDY_ABDUCTION_LOT]);
+}
+
 void study_person_draw(const struct study_case *of, int attempt,
                        struct study_person *person)
 {
@@ -137,20 +166,19 @@ void study_person_draw(const struct study_case *of, int attempt,
     *p = (struct study_person){.of = *of};
     draw_all(of, attempt, p);
     const double *b = p->body;
-    bool back = of->movement == STUDY_EXTENSION;
-    double low = back ? EXTENSION_MIN : ARC_MIN_DEG;
-    double high = back ? EXTENSION_MAX : ARC_MAX_DEG;
-    p->arc_deg = low + b[STUDY_ARC_SHARE] * (high - low);
+    draw_arc(p);
     p->stiff = b[STUDY_STIFF_LOT] < STIFF_BELOW;
     p->share = p->stiff ? b[STUDY_STIFF_SHARE] : b[STUDY_SHARE];
     p->setting_deg = p->stiff ? b[STUDY_STIFF_SETTING_DEG] : b[STUDY_SETTING_DEG];
     if (of->girdle == STUDY_FROZEN)
         p->share = 0.0;
     double room_deg = p->arc_deg - HIKE_BEFORE_ARC - HIKE_EARLIEST;
-    p->hikes = b[STUDY_HIKE_LOT] < HIKES_BELOW && room_deg > 0.0;
+    p->hikes = b[STUDY_HIKE_LOT] < HIKES_BELOW && room_deg > 0.0 &&
+               !study_is_rotation(of->movement);
     p->hike_onset_deg =
         p->hikes ? HIKE_EARLIEST + b[STUDY_HIKE_AT] * room_deg : (double)NAN;
-    static const double azimuth_deg[STUDY_MOVEMENTS] = {90, 0, SCAPULAR_AZIMUTH, -90};
+    static const double azimuth_deg[STUDY_MOVEMENTS] = {90,  0, SCAPULAR_AZIMUTH,
+                                                        -90, 0, 0};
     p->azimuth_deg = azimuth_deg[of->movement];
     p->camera_side = of->movement == STUDY_FLEXION ? -1.0 : 1.0;
 }

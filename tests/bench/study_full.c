@@ -36,10 +36,11 @@ static void close_eye(struct study_eye *eye)
     study_picture_destroy(eye->self);
 }
 
-/** All movements with bands and stickers, both places of the shoulder marker by turns. */
+/** All elevations with bands and stickers, both places of the shoulder marker by turns.
+ */
 static void fill_plan(struct study_plan *plan, const struct options *o)
 {
-    enum { CELLS = STUDY_MOVEMENTS * 2 };
+    enum { CELLS = STUDY_EXTERNAL * 2 };
     size_t count = (size_t)(o->sessions + CELLS - 1) / CELLS;
     for (int i = 0; i < CELLS; i++) {
         struct study_case of = {

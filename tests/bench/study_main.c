@@ -63,7 +63,7 @@ static void add_cells(struct study_plan *plan, const struct options *o,
     study_plan_add(plan, &of, count);
     of.visit = 0;
     of.girdle = STUDY_FROZEN;
-    if (of.set == STUDY_BANDS)
+    if (of.set == STUDY_BANDS && !study_is_rotation(of.movement))
         study_plan_add(plan, &of, count);
 }
 
@@ -80,6 +80,9 @@ static void fill_plan(struct study_plan *plan, const struct options *o,
                     .placement = (enum study_placement)p,
                     .trunk = w->trunk < 0 ? STUDY_CHEST_HIP : (enum study_trunk)w->trunk,
                 };
+                /* There the shoulder has no marker. */
+                if (study_is_rotation(of.movement) && p != STUDY_HEAD)
+                    continue;
                 if ((w->movement < 0 || w->movement == m) &&
                     (w->set < 0 || w->set == s) &&
                     (w->placement < 0 || w->placement == p))
@@ -97,7 +100,9 @@ static bool read_options(int argc, char **argv, struct options *o)
         {"sessions", 0, 0, G_OPTION_ARG_INT, &o->sessions,
          "a movement, marker set and placement (2000)", "N"},
         {"movement", 0, 0, G_OPTION_ARG_STRING, &o->movement,
-         "flexion, abduction, scaption, extension (all)", "NAME"},
+         "flexion, abduction, scaption, extension, external-rotation, internal-rotation "
+         "(all)",
+         "NAME"},
         {"set", 0, 0, G_OPTION_ARG_STRING, &o->set, "bands, stickers5, stickers8 (all)",
          "NAME"},
         {"placement", 0, 0, G_OPTION_ARG_STRING, &o->placement,

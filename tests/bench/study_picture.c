@@ -165,8 +165,7 @@ static void paint_trunk(struct study_picture *picture, const struct study_view *
     const struct study_pose *pose = view->pose;
     const struct omo_look *look = &picture->stage.look;
     double h = view->person->body[STUDY_STATURE_M];
-    bool side = view->person->of.movement == STUDY_FLEXION ||
-                view->person->of.movement == STUDY_EXTENSION;
+    bool side = study_is_from_side(view->person->of.movement);
     double wide_m = h * (side ? TRUNK_SIDE : TRUNK_FRONT);
     struct space axis = space_unit(space_add(pose->neck, pose->hips, -1.0));
     struct space ground = pose->hips;

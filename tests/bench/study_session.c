@@ -37,13 +37,10 @@ void study_work_destroy(struct study_work *work)
     free(work);
 }
 
-static bool from_side(const struct study_person *p)
-{
-    return p->of.movement == STUDY_FLEXION || p->of.movement == STUDY_EXTENSION;
-}
-
 static bool in_use(const struct study_person *p, int role)
 {
+    if (study_is_rotation(p->of.movement))
+        return role == OMO_ELBOW || role == OMO_WRIST;
     return !(role == OMO_CHEST && p->of.trunk != STUDY_CHEST_HIP) &&
            !(role == OMO_HIP && p->of.trunk == STUDY_NO_TRUNK);
 }
@@ -93,7 +90,7 @@ static double segment_distance(struct omo_point p, struct omo_point a, struct om
 static bool hidden(const struct study_person *p, const struct study_camera *camera,
                    const struct study_pose *pose, int role, struct omo_point place)
 {
-    if (!from_side(p) || (role != OMO_HIP && role != OMO_CHEST))
+    if (!study_is_from_side(p->of.movement) || (role != OMO_HIP && role != OMO_CHEST))
         return false;
     double px_per_m;
     struct omo_point joint = study_camera_see(camera, pose->joint, &px_per_m);
@@ -203,9 +200,14 @@ static void measure(struct study_work *work, const struct study_person *p,
     settings.picture_height = STUDY_HEIGHT;
     settings.marker_size_mm = STICKER_MM;
     settings.no_correction = no_correction;
-    if (p->of.set == STUDY_BANDS)
-        settings.band[OMO_ELBOW] = settings.band[OMO_WRIST] = true;
-    else
+    bool lying = study_is_rotation(p->of.movement);
+    if (lying) {
+        settings.position = OMO_SUPINE;
+        settings.rotation_at_abduction_deg = p->abduction_deg;
+    }
+    settings.band[OMO_ELBOW] = p->of.set == STUDY_BANDS && !lying;
+    settings.band[OMO_WRIST] = p->of.set == STUDY_BANDS;
+    if (p->of.set != STUDY_BANDS)
         settings.placement_mm = p->of.set == STUDY_STICKERS5 ? 5.0 : 8.0;
     if (omo_measure(&settings, work->frame, work->count, work->row, result) != OMO_OK)
         *result = (struct omo_result){.max_deg = NAN,

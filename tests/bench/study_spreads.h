@@ -71,7 +71,11 @@
     X(FOREARM_ROLL_DEG, NORMAL, 0, 10, "until the top; our choice")                      \
     X(ELBOW_DEG, NORMAL, 6, 4, "flexion at rest; our choice")                            \
     X(ELBOW_CHANGE_DEG, NORMAL, 0, 4, "until the top; our choice")                       \
-    X(CARRYING_DEG, NORMAL, 10, 3, "carrying angle; from memory")
+    X(CARRYING_DEG, NORMAL, 10, 3, "carrying angle; from memory")                        \
+    /* Rotations, lying on the back. */                                                  \
+    X(ABDUCTION_LOT, UNIFORM, 0, 3, "held out by 0, 45 or 90 degrees; our choice")       \
+    X(BENT_DEG, NORMAL, 0, 8, "elbow off a right angle; our choice")                     \
+    X(TOWEL_DEG, NORMAL, 0, 4, "upper arm off level; our choice")
 
 #define STUDY_SET_UP_SPREADS(X)                                                          \
     /* The camera of a laptop. */                                                        \

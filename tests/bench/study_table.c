@@ -20,10 +20,22 @@
 static const double rms_max_deg[STUDY_SETS][STUDY_PLACEMENTS] = {{1.6, 1.9},
                                                                  {2.6, 2.9},
                                                                  {INFINITY, INFINITY}};
+/* None for rotations. */
 static const double u95_max_deg[STUDY_SETS] = {3.5, 5.5, INFINITY};
 static const double mdc95_max_deg[STUDY_SETS] = {4.5, 5.5, 7.0};
-static const double band_edges_deg[] = {30, 45, 60, 90, 120, 150, 180};
+static const double band_edges_deg[] = {10, 30, 45, 60, 90, 120, 150, 180};
 enum { ARC_BANDS = sizeof band_edges_deg / sizeof band_edges_deg[0] - 1 };
+
+static double rms_limit_deg(const struct study_case *of)
+{
+    return study_is_rotation(of->movement) ? (double)INFINITY
+                                           : rms_max_deg[of->set][of->placement];
+}
+
+static double u95_limit_deg(const struct study_case *of)
+{
+    return study_is_rotation(of->movement) ? (double)INFINITY : u95_max_deg[of->set];
+}
 
 struct check {
     bool name_missed;
@@ -97,7 +109,7 @@ static void check_errors(struct check *check, const struct study_case *of,
                          const struct study_summary *s)
 {
     const char *name = cell_name(of);
-    double rms_deg = rms_max_deg[of->set][of->placement];
+    double rms_deg = rms_limit_deg(of);
     require(check, s->missing == 0, "%s: %zu without a maximum", name, s->missing);
     require(check, s->rms_deg <= rms_deg, "%s: RMS %.2f, at most %.1f", name, s->rms_deg,
             rms_deg);
@@ -105,9 +117,9 @@ static void check_errors(struct check *check, const struct study_case *of,
             s->bias_deg, BIAS_MAX_DEG);
     require(check, s->coverage >= COVERAGE_MIN && s->coverage <= COVERAGE_MAX,
             "%s: coverage %.1f %%, 93 to 97", name, 100.0 * s->coverage);
-    require(check, s->median_u95_deg <= u95_max_deg[of->set],
+    require(check, s->median_u95_deg <= u95_limit_deg(of),
             "%s: median u95 %.2f, at most %.1f", name, s->median_u95_deg,
-            u95_max_deg[of->set]);
+            u95_limit_deg(of));
     require(check,
             of->placement != STUDY_EDGE ||
                 s->rms_deg <= EDGE_SHARE * s->uncorrected_rms_deg,
@@ -122,6 +134,8 @@ static void check_others(struct check *check, const struct study_case *of,
     double mdc95_deg = STUDY_MDC95_PER_SEM * f->retest.sem_deg;
     double near = share(f->onsets.near, f->onsets.hikes);
     double wrong = share(f->onsets.false_onsets, f->onsets.naturals);
+    if (study_is_rotation(of->movement))
+        return;
     require(check, !f->again || mdc95_deg <= mdc95_max_deg[of->set],
             "%s: MDC95 %.2f, at most %.1f", name, mdc95_deg, mdc95_max_deg[of->set]);
     require(check, f->onsets.hikes == 0 || near >= ONSETS_NEAR_MIN,
@@ -132,7 +146,11 @@ static void check_others(struct check *check, const struct study_case *of,
 
 static void print_limits(const struct study_case *of)
 {
-    double rms_deg = rms_max_deg[of->set][of->placement];
+    if (study_is_rotation(of->movement)) {
+        printf(" |\n");
+        return;
+    }
+    double rms_deg = rms_limit_deg(of);
     if (isfinite(rms_deg))
         printf(" RMS %.1f%s, u95 %.1f, MDC95 %.1f |\n", rms_deg,
                of->placement == STUDY_EDGE ? " and half" : "", u95_max_deg[of->set],
@@ -155,8 +173,11 @@ static void print_cell(const struct study_case *of, const struct figures *f)
                STUDY_MDC95_PER_SEM * f->retest.uncorrected_sem_deg);
     else
         printf(" | |");
-    printf(" %.1f of %zu | %.1f of %zu |", 100.0 * share(o->near, o->hikes), o->hikes,
-           100.0 * share(o->false_onsets, o->naturals), o->naturals);
+    if (o->hikes > 0)
+        printf(" %.1f of %zu | %.1f of %zu |", 100.0 * share(o->near, o->hikes), o->hikes,
+               100.0 * share(o->false_onsets, o->naturals), o->naturals);
+    else
+        printf(" | |");
     print_limits(of);
 }
 
