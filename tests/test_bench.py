@@ -186,6 +186,22 @@ def a_board_reads_what_was_set():
     assert not re.search(r"\bnormal|diagnos", done.stdout, re.IGNORECASE)
 
 
+def side_and_level_do_not_matter():
+    """The other side is the mirror image; chest and hip stand for the trunk, so that the
+    board's own line is what counts and not the picture's upright."""
+    for name, side, change in (("left.avi", "left", "hflip"),
+                               ("rolled.avi", "right", "rotate=3*PI/180:c=gray")):
+        subprocess.run(["ffmpeg", "-v", "error", "-y", "-i",
+                        os.path.join(work, "board-150-0.avi"), "-vf", change, "-c:v",
+                        "mjpeg", "-q:v", "4", os.path.join(work, name)], check=True)
+        form = write_form("side.csv", ["set_deg,yaw_deg,clip", "150,0," + name])
+        done = run("check", "--bench", form, "--side", side, "--json")
+        assert done.returncode == 0, done.stderr
+        off = json.loads(done.stdout)[0]["image_max_deg"]
+        print("%s: off by %.2f" % (name, off))
+        assert off < IMAGE_DEG, (name, off)
+
+
 def same_angle_as_trace():
     done = run("trace", "board-90-0.avi", "--movement", "flexion", "--side", "right",
                "--out", "record", "--json")
@@ -221,7 +237,8 @@ def mistakes_are_told_in_one_sentence():
     refuses(1, "is no form", "--bench", "binary.csv")
     good = write_form("good.csv", [head, "90,0,board-90-0.avi"])
     refuses(2, "raise of the arm", "--bench", good, "--movement", "external-rotation")
-    refuses(2, "unknown", "--bench", good, "--side", "both")
+    refuses(2, "unknown", "--bench", good, "--side", "upper")
+    refuses(2, "left or right", "--bench", good, "--side", "both")
     refuses(2, "no \"more\"", "--bench", good, "more")
 
 
@@ -242,7 +259,8 @@ def one_bad_clip_does_not_lose_the_others():
 def main():
     shutil.rmtree(work, ignore_errors=True)
     os.makedirs(work)
-    for step in (a_board_reads_what_was_set, same_angle_as_trace,
+    for step in (a_board_reads_what_was_set, side_and_level_do_not_matter,
+                 same_angle_as_trace,
                  one_bad_clip_does_not_lose_the_others,
                  mistakes_are_told_in_one_sentence):
         step()

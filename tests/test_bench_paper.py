@@ -131,6 +131,9 @@ def text_is_text_and_stays_on_the_page():
                    env=german).returncode == 0
     assert "Winkelmesser" in flowing(os.path.join(work, "german.pdf"))
     text = flowing(os.path.join(work, "a4.pdf"))
+    left = flowing(os.path.join(work, "left.pdf"))
+    assert left.count("--side left") == 2 and "--side right" not in left
+    assert text.count("--side right") == 2
     for part in ("omogon check --bench bench-check.csv", "elbow 310 mm and wrist 560 mm",
                  "chest 170 mm and hip 490 mm", "says nothing about stickers"):
         assert part in text, part

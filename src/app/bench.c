@@ -210,9 +210,9 @@ static void print_table(const struct omo_bench_form *form)
         omo_number_text(image.most, 2, number[1], sizeof number[1]);
         omo_number_text(spread_rms(&angle), 2, number[2], sizeof number[2]);
         omo_number_text(angle.most, 2, number[3], sizeof number[3]);
-        printf(omo_word("turned by %s degrees, %d clips: picture off by %s (root mean "
-                        "square), %s at most; corrected off by %s, %s at most, %d within "
-                        "what it is good to\n"),
+        printf(omo_word("turned by %s degrees, clips: %d: picture off by %s (root mean "
+                        "square), %s at most; corrected off by %s, %s at most; within "
+                        "what it is good to: %d\n"),
                yaw, angle.count, number[0], number[1], number[2], number[3],
                angle.within);
     }

@@ -43,9 +43,9 @@ static const char *const film_steps[] = {
 static const char *const compare_steps[] = {
     OMO_WORD("Write each clip's name beside its angle and turn into the table that lies "
              "beside this sheet, assets/bench-check.csv, and ask for the comparison:"),
-    "omogon check --bench bench-check.csv",
+    "omogon check --bench bench-check.csv --movement flexion --side %s",
     OMO_WORD("Or measure one clip and fill in the form by hand:"),
-    "omogon trace CLIP --movement flexion --side right",
+    "omogon trace CLIP --movement flexion --side %s",
     OMO_WORD(
         "\"In the picture\" is the angle before any correction; beside it stands what "
         "a board turned so far shows there: tan of it = tan of the angle times cos "
@@ -55,42 +55,50 @@ static const char *const compare_steps[] = {
              "joint, which is most of what \"good to\" allows for."),
 };
 
-static double draw_list(cairo_t *cairo, double y, double width, const char *title,
-                        const char *const *step, size_t count, bool numbered)
+/** A list under its title; a step may hold the side's name. Returns where it ends. */
+static double draw_list(const struct omo_sheet_settings *s, cairo_t *cairo, double y,
+                        const char *title, const char *const *step, size_t count,
+                        bool numbered)
 {
-    struct omo_page_text how = {
-        .x = omo_page_mm(left_mm), .y = y + 8, .width = width, .size = 12, .bold = true};
+    double width, height;
+    omo_sheet_page_size(s, &width, &height);
+    struct omo_page_text how = {.x = omo_page_mm(left_mm),
+                                .y = y + 8,
+                                .width = width - omo_page_mm(2 * left_mm),
+                                .size = 12,
+                                .bold = true};
     how.y += omo_page_text(cairo, &how, title) + 5;
     how.bold = false;
     how.size = 10.5;
-    how.width = width - omo_page_mm(7);
+    how.width -= omo_page_mm(7);
     for (size_t i = 0; i < count; i++) {
         char number[16];
+        char **parts = g_strsplit(omo_word(step[i]), "%s", -1);
+        char *text = g_strjoinv(omo_side_name(s->side), parts);
         snprintf(number, sizeof number, "%zu.", i + 1);
         how.x = omo_page_mm(left_mm);
         if (numbered)
             omo_page_text(cairo, &how, number);
         how.x = omo_page_mm(left_mm + 7);
-        how.y += omo_page_text(cairo, &how, omo_word(step[i])) + 5;
+        how.y += omo_page_text(cairo, &how, text) + 5;
+        g_free(text);
+        g_strfreev(parts);
     }
     return how.y;
 }
 
 void omo_bench_draw_steps(const struct omo_sheet_settings *s, cairo_t *cairo)
 {
-    double width, height;
-    omo_sheet_page_size(s, &width, &height);
-    width -= omo_page_mm(2 * left_mm);
     double y = omo_bench_head(
         s, cairo, omo_word("Bench check: the steps"),
         omo_word(
             "An hour for two. No person is measured. The stickers are those of \"omogon "
             "stickers\"."));
-    y = draw_list(cairo, y, width, omo_word("Build"), build_steps,
-                  G_N_ELEMENTS(build_steps), true);
-    y = draw_list(cairo, y, width, omo_word("Film"), film_steps, G_N_ELEMENTS(film_steps),
+    y = draw_list(s, cairo, y, omo_word("Build"), build_steps, G_N_ELEMENTS(build_steps),
                   true);
-    draw_list(cairo, y, width, omo_word("Compare"), compare_steps,
+    y = draw_list(s, cairo, y, omo_word("Film"), film_steps, G_N_ELEMENTS(film_steps),
+                  true);
+    draw_list(s, cairo, y, omo_word("Compare"), compare_steps,
               G_N_ELEMENTS(compare_steps), false);
 }
 
