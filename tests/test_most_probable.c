@@ -125,10 +125,35 @@ START_TEST(one_wild_reading_pulls_by_huber_s_bound_and_no_more)
         ck_assert_double_eq_tol(p.parameter[0], 0.1345, 1e-6);
         ck_assert_double_eq_tol(p.covariance[0][0], 0.1, 1e-2);
         ck_assert(isnan(p.log_evidence));
+        /* 10 p^2 for the squares, 2 k (r - k / 2) for the wild one. */
+        double off = wild - 0.1345;
+        ck_assert_double_eq_tol(p.chi_square / wild,
+                                (0.1345 * 1.345 + 2 * 1.345 * (off - 1.345 / 2)) / wild,
+                                1e-8);
     }
     task.huber = 0;
     ck_assert_int_eq(omo_most_probable(&task, room, &p), OMO_OK);
     ck_assert_double_eq_tol(p.parameter[0], value[10] / 11, 1e-6);
+}
+END_TEST
+
+START_TEST(huber_s_density_is_divided_by_its_area)
+{
+    /* With every reading within the bound only the area under exp(-loss) differs from the
+     * normal one; it is summed here by small steps. */
+    const double value[] = {0.2, -0.4, 0.5, 0.1};
+    struct readings r = {value, 4};
+    struct omo_prior prior = {0, 1};
+    struct omo_probable_task task = constant_task(&r, &prior);
+    struct omo_probable p;
+    double k = 1.5, area = 0, step = 1e-3;
+    for (double x = -40; x < 40; x += step)
+        area += step * exp(fabs(x) > k ? -k * (fabs(x) - 0.5 * k) : -0.5 * x * x);
+    task.huber = k;
+    ck_assert_int_eq(omo_most_probable(&task, room, &p), OMO_OK);
+    ck_assert_double_eq_tol(p.log_evidence,
+                            log_density(&r, prior) + 2 * log(2 * M_PI) - 4 * log(area),
+                            1e-5);
 }
 END_TEST
 
@@ -218,6 +243,33 @@ START_TEST(a_step_to_where_the_model_does_not_exist_is_shortened)
         ck_assert(p.converged);
         ck_assert_double_eq_tol(p.parameter[0], exp(-2), TOL_SEARCH);
     }
+}
+END_TEST
+
+/** A straight line down to 0.5 whose slope is not known below 1. */
+static void half_known(void *context, const double *at, double *residual,
+                       double *jacobian)
+{
+    (void)context;
+    residual[0] = at[0] - 0.5;
+    if (jacobian != NULL)
+        jacobian[0] = at[0] < 1 ? (double)NAN : 1.0;
+}
+
+START_TEST(a_place_without_a_slope_is_not_gone_to)
+{
+    struct omo_prior prior = {5, 100};
+    struct omo_probable_task task = {.unknowns = 1,
+                                     .residuals = 1,
+                                     .prior = &prior,
+                                     .residuals_at = half_known};
+    struct omo_probable p;
+    ck_assert_int_eq(omo_most_probable(&task, room, &p), OMO_OK);
+    ck_assert(!p.converged);
+    ck_assert_double_ge(p.parameter[0], 1);
+    ck_assert_double_lt(p.parameter[0], 5);
+    ck_assert_double_eq_tol(p.chi_square, pow(p.parameter[0] - 0.5, 2), TOL);
+    ck_assert_double_eq_tol(p.covariance[0][0], 1 / (1 + 1e-4), TOL);
 }
 END_TEST
 
@@ -343,12 +395,14 @@ int main(void)
     tcase_add_test(tc, evidence_of_a_linear_model_is_its_density);
     tcase_add_test(tc, without_measurements_the_belief_comes_back);
     tcase_add_test(tc, one_wild_reading_pulls_by_huber_s_bound_and_no_more);
+    tcase_add_test(tc, huber_s_density_is_divided_by_its_area);
     tcase_add_test(tc, units_of_the_unknowns_do_not_matter);
     suite_add_tcase(suite, tc);
     tc = tcase_create("curved");
     tcase_add_loop_test(tc, a_bent_valley_is_followed_to_its_end, 0, 2);
     tcase_add_test(tc, a_search_cut_short_says_so);
     tcase_add_test(tc, a_step_to_where_the_model_does_not_exist_is_shortened);
+    tcase_add_test(tc, a_place_without_a_slope_is_not_gone_to);
     tcase_add_test(tc, a_direction_nothing_speaks_of_is_told_or_left_to_the_prior);
     tcase_add_test(tc, the_same_task_gives_the_same_bits);
     tcase_add_test(tc, an_unsound_task_is_refused);
