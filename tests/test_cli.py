@@ -137,7 +137,7 @@ class Words(unittest.TestCase):
                 (["trace", "a.mp4", *FLEXION, "--start", "5", "--end", "2"], "not after"),
                 (["trace", "a.mp4", *FLEXION, "--person", "Ann Other"], "not a code"),
                 (["trace", "a.mp4", *FLEXION, "--cutoff", "900"], "frequency"),
-                (["trace", "a.mp4", *FLEXION, "--abduction", "45"], "rotation"),
+                (["trace", "a.mp4", *FLEXION, "--at-abduction", "45"], "rotation"),
                 (["trace", "a.mp4", *FLEXION, "--marker-size", "2"], "5 to 200"),
                 (["trace", "a.mp4", *FLEXION, "--data", "a", "--out", "b"], "exclude"),
                 (["trace", "a.mp4", "-m", "flexion", "-s", "both"], "front view"),
@@ -592,8 +592,8 @@ class Movements(unittest.TestCase):
                 ("extension", (), {"arc_deg": 45, "start_deg": 3}),
                 ("abduction", (), {"arc_deg": 110}),
                 ("adduction", (), {"arc_deg": 30, "start_deg": 2}),
-                ("external-rotation", ("--abduction", "90"), {"arc_deg": 70}),
-                ("internal-rotation", ("--abduction", "90"), {"arc_deg": 60}),
+                ("external-rotation", ("--at-abduction", "90"), {"arc_deg": 70}),
+                ("internal-rotation", ("--at-abduction", "90"), {"arc_deg": 60}),
                 ("abduction", ("--position", "supine"), {"arc_deg": 110,
                                                          "position": "supine"}),
                 ("flexion", ("--position", "supine"), {"position": "supine"}),
@@ -622,7 +622,7 @@ class Movements(unittest.TestCase):
                                      float(row["max_u95_deg"]))
                 if "rotation" not in movement:
                     self.assertEqual(row["reference"], "hip")
-                if "--abduction" in words:
+                if "--at-abduction" in words:
                     self.assertEqual(row["rotation_at_abduction_deg"], "90.000")
 
 

@@ -51,6 +51,8 @@ static const struct {
     {"scaption", OMO_GEOMETRY_ELEVATION, OMO_VIEW_FRONT, 1, -90},
     {"external-rotation", OMO_GEOMETRY_ROTATION, OMO_VIEW_ALONG_ARM, -1, -180},
     {"internal-rotation", OMO_GEOMETRY_ROTATION, OMO_VIEW_ALONG_ARM, 1, -180},
+    /* From in front a forearm goes out as a raised arm does. */
+    {"external-rotation/front", OMO_GEOMETRY_FORESHORTENED, OMO_VIEW_FRONT, 1, -180},
     {"pendulum", OMO_GEOMETRY_PENDULUM, OMO_VIEW_SIDE, -1, -180},
 };
 
@@ -67,14 +69,26 @@ START_TEST(the_built_in_table_has_every_movement)
         ck_assert_int_eq(m->view, built_in[i].view);
         ck_assert_double_eq(m->sign, built_in[i].sign);
         ck_assert_double_eq(m->wrap_low_deg, built_in[i].wrap_low_deg);
-        ck_assert_int_eq(m->position_default, OMO_STANDING);
-        ck_assert(m->position_allowed[OMO_STANDING]);
         bool rotation = m->geometry == OMO_GEOMETRY_ROTATION;
-        ck_assert_uint_eq(m->needed, rotation ? 1u << OMO_ELBOW | 1u << OMO_WRIST
-                                              : 1u << OMO_SHOULDER | 1u << OMO_ELBOW);
+        bool front = m->geometry == OMO_GEOMETRY_FORESHORTENED;
+        /* Where a frozen shoulder can be held at all: on the back, the arm on a towel. */
+        ck_assert_int_eq(m->position_default, rotation ? OMO_SUPINE : OMO_STANDING);
+        ck_assert(m->position_allowed[OMO_STANDING]);
+        const unsigned shoulder = 1u << OMO_SHOULDER, elbow = 1u << OMO_ELBOW,
+                       wrist = 1u << OMO_WRIST;
+        ck_assert_uint_eq(m->needed, rotation ? elbow | wrist
+                                     : front  ? shoulder | elbow | wrist
+                                              : shoulder | elbow);
+        ck_assert_int_eq(strcspn(m->key, "/"), strlen(m->name));
         ck_assert_uint_gt(strlen(m->caution), 20);
         ck_assert_double_gt(m->allowances.trunk_none_deg, m->allowances.trunk_hip_deg);
     }
+    const struct omo_movement *m = omo_movement_find(table, "external-rotation");
+    ck_assert_ptr_eq(omo_movement_seen_from(table, m, OMO_VIEW_FRONT),
+                     omo_movement_find(table, "external-rotation/front"));
+    ck_assert_ptr_null(omo_movement_seen_from(table, m, OMO_VIEW_SIDE));
+    ck_assert_str_eq(omo_movement_find(table, "external-rotation/front")->name,
+                     "external-rotation");
     ck_assert_ptr_null(omo_movement_find(table, "flexions"));
     ck_assert_ptr_null(omo_movement_at(table, -1));
     ck_assert_ptr_null(omo_movement_at(table, omo_movement_count(table)));
@@ -136,7 +150,8 @@ static const struct {
     {"view=side\n", "", "my.ini, line 2: [lift]: \"view\" is missing."},
     {"view=side", "vieuw=side", "my.ini, line 5: [lift] vieuw: this key is not known."},
     {"geometry=elevation", "geometry=",
-     "line 4: [lift] geometry: \"\" is not one of elevation, rotation, pendulum."},
+     "line 4: [lift] geometry: \"\" is not one of elevation, rotation, "
+     "foreshortened-rotation, pendulum."},
     {"standing;prone", "standing;prne",
      "line 6: [lift] positions: \"prne\" is not one of standing, seated, supine, "
      "side-lying, prone."},
@@ -160,6 +175,11 @@ static const struct {
      "line 3: [lift] plane: is longer than 23 bytes."},
     {"[lift]", "[Lift up]", "line 2: [Lift up]: a movement's name has small letters"},
     {"[lift]", "[a-name-that-is-much-too-long-for-a-file]", "at most 23"},
+    {"[lift]", "[lift/front]",
+     "my.ini, line 5: [lift/front] view: is not what the group's name says, \"front\"."},
+    {"geometry=elevation", "geometry=foreshortened-rotation",
+     "my.ini, line 8: [lift] needed: must name shoulder, elbow and wrist for this "
+     "geometry."},
     {"zero=down", "plane=frontal", "my.ini, line 13: [lift] plane is there twice."},
     {"zero=down", "[lift]", "my.ini, line 13: [lift] is there twice."},
     {"zero=down", "zero", "my.ini cannot be understood"},
@@ -255,7 +275,7 @@ END_TEST
 
 START_TEST(quality_words_join_by_plus_and_nothing_is_ok)
 {
-    char text[160];
+    char text[256];
     omo_quality_text(0, text, sizeof text);
     ck_assert_str_eq(text, "ok");
     omo_quality_text(OMO_QUALITY_NO_ELBOW | OMO_QUALITY_TRUNK_HELD, text, sizeof text);
@@ -273,14 +293,14 @@ START_TEST(every_quality_bit_has_a_word_and_a_meaning)
 {
     const char *meaning = NULL;
     ck_assert_str_eq(omo_quality_word(0, &meaning), "ok");
-    for (int bit = 0; bit < 12; bit++) {
+    for (int bit = 0; bit < 16; bit++) {
         char text[160];
         omo_quality_text(1u << bit, text, sizeof text);
         const char *word = omo_quality_word(bit + 1, &meaning);
         ck_assert_str_eq(word, text);
         ck_assert_uint_gt(strlen(meaning), 10);
     }
-    ck_assert_ptr_null(omo_quality_word(13, &meaning));
+    ck_assert_ptr_null(omo_quality_word(17, &meaning));
     ck_assert_ptr_null(omo_quality_word(-1, NULL));
 }
 END_TEST

@@ -19,8 +19,11 @@ extern "C" {
 enum omo_geometry {
     OMO_GEOMETRY_ELEVATION, /**< trunk axis against shoulder-elbow */
     OMO_GEOMETRY_ROTATION,  /**< elbow-wrist against straight ahead (or up when lying) */
-    OMO_GEOMETRY_PENDULUM,  /**< hanging arm against the vertical: shoulder-wrist when the
-                                 wrist is seen often enough, else shoulder-elbow */
+    OMO_GEOMETRY_FORESHORTENED, /**< rotation from in front: the forearm's direction in
+                                     space, out of how far the wrist stands beside the
+                                     elbow and the forearm's length */
+    OMO_GEOMETRY_PENDULUM, /**< hanging arm against the vertical: shoulder-wrist when the
+                                wrist is seen often enough, else shoulder-elbow */
 };
 
 /** What the uncertainty of a maximum allows for beside pixel noise: standard
@@ -55,11 +58,22 @@ struct omo_allowances {
     double onset_slope_ratio_per_deg; /**< least rise beyond the course */
     double onset_rise_ratio;          /**< in all */
     double onset_chance;              /**< most likely chance of no hitch at all */
+    /* Rotation from in front. Lengths as shares of the shoulder marker's distance from
+     * the elbow marker; no uncertainties: */
+    double elbow_above_ratio; /**< elbow's band above the joint */
+    double forearm_ratio;     /**< forearm, joint to the wrist's band */
+    double wrist_skin_ratio;  /**< wrist marker off the bone's line, in forearms */
+    double away_deg, trunk_turned_ratio; /**< elbow away from the side; trunk turned */
+    /* Standard uncertainties: of the forearm's length, as a share of it ... */
+    double learnt_ratio, given_ratio, guess_ratio;
+    double skin_ratio; /**< ... of wrist_skin_ratio ... */
+    double facing_deg; /**< ... and of facing the camera */
 };
 
 /** One row of the movement table (models/movements.ini). */
 struct omo_movement {
     char name[24];  /**< "flexion" ... */
+    char key[40];   /**< the name, or name/view where it is seen another way than usual */
     char plane[24]; /**< "sagittal" ... */
     enum omo_geometry geometry;
     enum omo_view view;
@@ -81,9 +95,13 @@ struct omo_movement_table;
 OMO_API OMO_MUST_CHECK enum omo_status omo_movement_table_load(
     const char *path, struct omo_movement_table **out);
 OMO_API void omo_movement_table_destroy(struct omo_movement_table *table);
-/** NULL when unknown. Lent. */
+/** By its key, which is the name alone for the usual view. NULL when unknown. Lent. */
 OMO_API const struct omo_movement *omo_movement_find(
-    const struct omo_movement_table *table, const char *name);
+    const struct omo_movement_table *table, const char *key);
+/** The same movement seen from elsewhere; NULL when it is not measured so. Lent. */
+OMO_API const struct omo_movement *omo_movement_seen_from(
+    const struct omo_movement_table *table, const struct omo_movement *movement,
+    enum omo_view view);
 OMO_API int omo_movement_count(const struct omo_movement_table *table);
 OMO_API const struct omo_movement *omo_movement_at(const struct omo_movement_table *table,
                                                    int index);
@@ -115,8 +133,15 @@ enum omo_quality {
     OMO_QUALITY_TRUNK_HELD = 1u << 10,   /**< trunk-held: hip or chest hidden, its last
                                               clear place on the trunk used */
     OMO_QUALITY_CAMERA_MOVED = 1u << 11, /**< camera-moved: in this frame or before it */
+    /* Rotation from in front: */
+    OMO_QUALITY_ELBOW_ANGLE = 1u << 12,  /**< elbow-angle: far from a right angle, so that
+                                              the forearm tells no rotation */
+    OMO_QUALITY_ELBOW_AWAY = 1u << 13,   /**< elbow-away: it has left the side */
+    OMO_QUALITY_TRUNK_TURNED = 1u << 14, /**< trunk-turned */
+    OMO_QUALITY_INSENSITIVE = 1u << 15,  /**< insensitive: the forearm lies so nearly
+                                              across the picture that it hardly changes */
 };
-/** Writes the words, always terminated; size 160 is enough. */
+/** Writes the words, always terminated; size 256 is enough. */
 OMO_API void omo_quality_text(unsigned quality, char *text, size_t size);
 /** Table of words and meanings for documentation; returns NULL past the end. */
 OMO_API const char *omo_quality_word(int index, const char **meaning);
@@ -182,6 +207,8 @@ struct omo_measure_settings {
                                       as the camera sent them. NULL: none */
     double rotation_at_abduction_deg; /**< how far the arm is held out for a rotation,
                                            handed to the result; NAN not known */
+    double forearm_mm;  /**< rotation from in front: elbow marker to wrist marker; counts
+                             with marker_size_mm; NAN: from the picture */
     bool no_correction; /**< pivot and plane stay as the markers show them: what the
                              corrected angle is compared with */
     const struct omo_rise *expected_rise; /**< the person's own curve (other side, earlier

@@ -24,6 +24,8 @@ static const struct {
     {"scaption", OMO_WORD("arm slantwise to the front (scaption)")},
     {"external-rotation", OMO_WORD("forearm outward (external rotation)")},
     {"internal-rotation", OMO_WORD("forearm inward (internal rotation)")},
+    {"external-rotation/front",
+     OMO_WORD("forearm outward, from in front (external rotation)")},
     {"pendulum", OMO_WORD("arm hanging and swinging (pendulum)")},
 };
 
@@ -68,7 +70,7 @@ const char *omo_movement_words(const char *movement)
 void omo_movement_title(const struct omo_plan *plan, char *title, size_t size)
 {
     title[0] = '\0';
-    omo_text_add(title, size, "%s, %s, %s", omo_movement_words(plan->row.movement),
+    omo_text_add(title, size, "%s, %s, %s", omo_movement_words(plan->movement->key),
                  plan->tracker.side == OMO_LEFT ? omo_word("your left")
                                                 : omo_word("your right"),
                  omo_word(positions[plan->tracker.position]));

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/rotation_options.h"
 #include "omogon/log.h"
 #include "omogon/models.h"
 #include "omogon/text.h"
@@ -28,7 +29,8 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
         {"mode", 0, 0, G_OPTION_ARG_STRING, &w->mode,
          OMO_WORD("active (default), assisted or passive"), "WORD"},
         {"from", 0, 0, G_OPTION_ARG_STRING, &w->from,
-         OMO_WORD("front view: the camera is in front (default) or behind"),
+         OMO_WORD("front view: the camera is in front (default) or behind; "
+                  "external-rotation: seen from in front instead of along the arm"),
          "front|behind"},
         {"facing", 0, 0, G_OPTION_ARG_STRING, &w->facing,
          OMO_WORD("side view: where the person looks in the picture (default: a right "
@@ -44,9 +46,15 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
          OMO_WORD(
              "diameter of the round stickers in mm: gives the shoulder's rise in mm"),
          "MM"},
-        {"abduction", 0, 0, G_OPTION_ARG_STRING, &w->abduction,
+        {"at-abduction", 0, 0, G_OPTION_ARG_STRING, &w->abduction,
          OMO_WORD("rotations: how far the upper arm is held out to the side, in degrees"),
          "DEG"},
+        {"forearm", 0, 0, G_OPTION_ARG_STRING, &w->forearm,
+         OMO_WORD(
+             "external-rotation from in front: elbow marker to wrist marker in mm, "
+             "with --marker-size (default: learnt while the arm hangs straight, else "
+             "guessed)"),
+         "MM"},
         {"placement", 0, 0, G_OPTION_ARG_STRING, &w->placement,
          OMO_WORD("what the markers sit on: skin, band or sleeve"), "WORD"},
         {"arms", 0, 0, G_OPTION_ARG_STRING, &w->arms, OMO_WORD("one arm moves, or both"),
@@ -91,10 +99,11 @@ void omo_help_texts(GOptionContext *context, const char *summary, const char *de
 
 void omo_options_finish(struct omo_option_words *w)
 {
-    char **all[] = {&w->movement, &w->side,        &w->from,     &w->facing, &w->position,
-                    &w->mode,     &w->arms,        &w->person,   &w->visit,  &w->rater,
-                    &w->note,     &w->placement,   &w->colours,  &w->data,   &w->out,
-                    &w->cutoff,   &w->marker_size, &w->abduction};
+    char **all[] = {&w->movement,    &w->side,      &w->from,   &w->facing,
+                    &w->position,    &w->mode,      &w->arms,   &w->person,
+                    &w->visit,       &w->rater,     &w->note,   &w->placement,
+                    &w->colours,     &w->data,      &w->out,    &w->cutoff,
+                    &w->marker_size, &w->abduction, &w->forearm};
     for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
         g_clear_pointer(all[i], g_free);
 }
@@ -178,9 +187,11 @@ static bool resolve_movement(const struct omo_option_words *w, struct omo_plan *
     plan->movement = omo_movement_find(plan->table, w->movement);
     if (!plan->movement) {
         g_autoptr(GString) list = g_string_new(NULL);
-        for (int i = 0; i < omo_movement_count(plan->table); i++)
-            g_string_append_printf(list, "%s%s", i ? ", " : "",
-                                   omo_movement_at(plan->table, i)->name);
+        for (int i = 0; i < omo_movement_count(plan->table); i++) {
+            const struct omo_movement *m = omo_movement_at(plan->table, i);
+            if (!strcmp(m->key, m->name)) /* other views are asked for by --from */
+                g_string_append_printf(list, "%s%s", i ? ", " : "", m->name);
+        }
         omo_error("--movement \"%s\" is unknown; use one of: %s", w->movement, list->str);
         return false;
     }
@@ -223,12 +234,8 @@ static bool resolve_view(const struct omo_option_words *w, struct omo_plan *plan
     if (!choose("from", w->from, (const char *[]){"front", "behind", NULL}, &from) ||
         !choose("facing", w->facing, (const char *[]){"left", "right", NULL}, &facing))
         return false;
-    if (w->from && t->view != OMO_VIEW_FRONT) {
-        omo_error("--from belongs to the front view, and %s is filmed from the %s; use "
-                  "--facing left or right",
-                  plan->movement->name, omo_view_name(t->view));
+    if (!omo_check_from(w, plan))
         return false;
-    }
     if (w->facing && t->view == OMO_VIEW_FRONT) {
         omo_error("--facing belongs to the side view, and %s is filmed from the front; "
                   "use --from front or behind",
@@ -246,8 +253,10 @@ static bool resolve_view(const struct omo_option_words *w, struct omo_plan *plan
 
 static bool resolve_body(const struct omo_option_words *w, struct omo_plan *plan)
 {
-    if (!resolve_movement(w, plan) || !resolve_position(w, plan) ||
-        !resolve_view(w, plan))
+    if (!resolve_movement(w, plan))
+        return false;
+    omo_choose_view(w, plan);
+    if (!resolve_position(w, plan) || !resolve_view(w, plan))
         return false;
     plan->tracker.body = true;
     plan->tracker.needed = plan->movement->needed;
@@ -265,24 +274,6 @@ static bool resolve_body(const struct omo_option_words *w, struct omo_plan *plan
             plan->measure.marker_size_mm = entry->size_mm;
         if (role != OMO_ROLE_COUNT)
             plan->measure.band[role] = entry->shape == OMO_BAND;
-    }
-    return true;
-}
-
-/** The abduction a rotation is done at; other movements have none. */
-static bool resolve_abduction(const struct omo_option_words *w, struct omo_plan *plan)
-{
-    double *abduction_deg = &plan->measure.rotation_at_abduction_deg;
-    if (!w->abduction)
-        return true;
-    if (!plan->movement || plan->movement->geometry != OMO_GEOMETRY_ROTATION) {
-        omo_error("--abduction belongs to external-rotation and internal-rotation");
-        return false;
-    }
-    if (!omo_number_parse(w->abduction, abduction_deg) || *abduction_deg < 0 ||
-        *abduction_deg > 180) {
-        omo_error("--abduction \"%s\" is no angle; give 0 to 180 degrees", w->abduction);
-        return false;
     }
     return true;
 }
@@ -376,12 +367,14 @@ bool omo_plan_resolve(const struct omo_option_words *w, bool needs_body,
                   w->marker_size);
         goto fail;
     }
-    if ((needs_body && !resolve_body(w, plan)) || !resolve_abduction(w, plan) ||
-        !resolve_row(w, plan) || !hash_models(plan))
+    if ((needs_body && !resolve_body(w, plan)) || !resolve_row(w, plan) ||
+        !hash_models(plan))
         goto fail;
     plan->measure.cutoff_hz = cutoff_hz;
     if (!isnan(size_mm))
         plan->measure.marker_size_mm = size_mm;
+    if (!omo_resolve_rotation(w, plan))
+        goto fail;
     return true;
 fail:
     omo_plan_finish(plan);
@@ -419,6 +412,7 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
         {"movement", r->movement},
         {"side", r->side},
         {"position", r->position},
+        {"view", r->view},
         {"mode", r->mode},
         {"arms", r->arms},
         {"placement", r->placement},
@@ -436,6 +430,8 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
     omo_id_add_text(id, "marker_size_mm", number);
     omo_number_text(plan->measure.rotation_at_abduction_deg, 6, number, sizeof number);
     omo_id_add_text(id, "rotation_at_abduction_deg", number);
+    omo_number_text(plan->measure.forearm_mm, 6, number, sizeof number);
+    omo_id_add_text(id, "forearm_mm", number);
     for (int i = 0; i < t->set.count; i++) {
         const struct omo_set_entry *e = &t->set.entry[i];
         const double values[] = {e->cb, e->cr, e->luma, e->spread_deg, e->size_mm};

@@ -13,7 +13,7 @@
 struct omo_option_words {
     char *movement, *side, *from, *facing, *position, *mode, *placement, *arms;
     char *person, *visit, *rater, *note, *colours, *data, *out, *cutoff, *marker_size,
-        *abduction;
+        *abduction, *forearm;
     gboolean mirrored;
     bool takes_both_sides; /**< set by a command that can measure both arms at once */
 };

@@ -8,7 +8,7 @@ struct omo_preferences {
     char camera[64]; /**< "" none chosen */
     char
         camera_name[64]; /**< what it calls itself: after a start its number may differ */
-    char movement[24], side[8], person[24], colours[256];
+    char movement[40], side[8], person[24], colours[256];
     bool mirror, sound, sound_chosen, flash; /**< sound_chosen: `sound` was set by hand */
 };
 /** What was saved, or the defaults; a damaged file is said once and left alone. */

@@ -46,8 +46,8 @@ static bool choose(struct start *start, const struct omo_movement_table *table)
     const char *items[MOVEMENTS_MAX], *names[MOVEMENTS_MAX];
     int count = 0;
     for (int i = 0; i < omo_movement_count(table) && count < MOVEMENTS_MAX; i++) {
-        names[count] = omo_movement_at(table, i)->name;
-        items[count++] = omo_movement_words(omo_movement_at(table, i)->name);
+        names[count] = omo_movement_at(table, i)->key;
+        items[count++] = omo_movement_words(omo_movement_at(table, i)->key);
     }
     const char *which[] = {omo_word("Which movement?")};
     struct omo_list_page page = {.title = omo_word("Measure"),

@@ -66,6 +66,7 @@ static struct omo_point expected_zero(const struct omo_measure_settings *setting
     case OMO_GEOMETRY_PENDULUM:
         return (struct omo_point){0, 1};
     case OMO_GEOMETRY_ROTATION:
+    case OMO_GEOMETRY_FORESHORTENED:
         break;
     }
     // Straight ahead of the person: to the ceiling on the back, to the floor when prone.
@@ -115,6 +116,9 @@ struct omo_directions omo_directions_of(const struct omo_measure_settings *setti
     enum omo_role from = rotation ? OMO_ELBOW : OMO_SHOULDER,
                   to = moving_role(settings, row, angle_deg);
     if (!omo_seen_in(row, from) || !omo_seen_in(row, to) || !isfinite(angle_deg))
+        return d;
+    // An angle out of the picture has no lines in it.
+    if (settings->movement->geometry == OMO_GEOMETRY_FORESHORTENED)
         return d;
     d.vertex = omo_place_of(row, from);
     d.end = omo_place_of(row, to);

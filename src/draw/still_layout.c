@@ -72,6 +72,8 @@ static const char *zero_name(const struct sheet *s)
     switch (settings->movement->geometry) {
     case OMO_GEOMETRY_ROTATION:
         return "straight ahead";
+    case OMO_GEOMETRY_FORESHORTENED:
+        return "elbow";
     case OMO_GEOMETRY_PENDULUM:
         return "vertical";
     case OMO_GEOMETRY_ELEVATION:
@@ -235,6 +237,8 @@ static const char *against(const struct omo_still *still)
     switch (still->settings->movement->geometry) {
     case OMO_GEOMETRY_ROTATION:
         return "forearm, as seen along the upper arm";
+    case OMO_GEOMETRY_FORESHORTENED:
+        return "forearm, out of the picture, by how far the wrist stands aside";
     case OMO_GEOMETRY_PENDULUM:
         return "against the vertical";
     case OMO_GEOMETRY_ELEVATION:

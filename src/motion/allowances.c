@@ -6,8 +6,10 @@
 #define ARC_MAX    180.0
 #define OFF_MAX    200.0
 #define LENGTH_MAX 1000.0
-#define TRUNK_MAX  5.0 /* hip to shoulder in upper arms; people have about 1.5 */
 #define SLOPE_MAX  0.1 /* upper arms a degree: a whole one over ten degrees */
+/* Forearm over what two bands leave of an upper arm. */
+#define FOREARM_MAX 2.0
+#define TRUNK_MAX   5.0 /* hip to shoulder in upper arms; people have about 1.5 */
 
 enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char *name,
                                      struct omo_allowances *out)
@@ -46,6 +48,16 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         {"hike-onset-slope", "ratio_per_deg", SLOPE_MAX, &a.onset_slope_ratio_per_deg},
         {"hike-onset-rise", "ratio", RATIO_MAX, &a.onset_rise_ratio},
         {"hike-onset-chance", "ratio", RATIO_MAX, &a.onset_chance},
+        {"elbow-above-joint", "ratio", RATIO_MAX, &a.elbow_above_ratio},
+        {"forearm-length", "ratio", FOREARM_MAX, &a.forearm_ratio},
+        {"wrist-skin", "ratio", RATIO_MAX, &a.wrist_skin_ratio},
+        {"wrist-skin-spread", "ratio", RATIO_MAX, &a.skin_ratio},
+        {"elbow-away", "deg", ARC_MAX, &a.away_deg},
+        {"trunk-turned", "ratio", RATIO_MAX, &a.trunk_turned_ratio},
+        {"forearm-learnt", "ratio", RATIO_MAX, &a.learnt_ratio},
+        {"forearm-given", "ratio", RATIO_MAX, &a.given_ratio},
+        {"forearm-guessed", "ratio", RATIO_MAX, &a.guess_ratio},
+        {"facing", "deg", TURN_MAX, &a.facing_deg},
     };
     enum { COUNT = sizeof rows / sizeof rows[0] };
     struct omo_keys keys;

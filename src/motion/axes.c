@@ -74,6 +74,13 @@ struct omo_axes omo_axes_of(const struct omo_measure_settings *s)
         axes.from = OMO_ELBOW;
         axes.to = OMO_WRIST;
         break;
+    case OMO_GEOMETRY_FORESHORTENED:
+        /* Zero points at the camera; this is where the upper arm hangs. The forearm goes
+         * out as a raised arm would. */
+        axes.zero = (struct omo_point){0, 1};
+        axes.from = OMO_ELBOW;
+        axes.to = OMO_WRIST;
+        break;
     case OMO_GEOMETRY_PENDULUM:
         axes.zero = (struct omo_point){0, 1};
         break;

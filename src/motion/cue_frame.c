@@ -27,7 +27,9 @@
 #define BEHIND_DEG   75.0
 #define TURNED_DEG   100.0
 #define SWING_DEG    45.0
-#define REACH_STEPS  12
+/* A forearm that points at the camera may come to lie level in the picture. */
+#define ACROSS_DEG  90.0
+#define REACH_STEPS 12
 /* Elbow to wrist, in upper arms (models/body.ini). */
 #define FOREARM_SHARE 0.785
 
@@ -94,6 +96,10 @@ static void include_reach(struct overhang *o, const struct omo_cues *cues,
         break;
     case OMO_GEOMETRY_ROTATION:
         to_deg = TURNED_DEG;
+        break;
+    case OMO_GEOMETRY_FORESHORTENED:
+        from_deg = to_deg = ACROSS_DEG;
+        length_px *= FOREARM_SHARE;
         break;
     case OMO_GEOMETRY_PENDULUM:
         from_deg = -SWING_DEG;

@@ -99,19 +99,34 @@ static bool arm_is_down(const struct omo_cues *cues, const struct omo_live_view 
            fabs(view->angle_image_deg) < cues->movement.rest_below_deg;
 }
 
+/** The segment that lies in the picture and gives the scale: what is measured, but for a
+ *  forearm that points out of the picture. */
+static enum omo_role scale_from(const struct omo_cues *cues)
+{
+    bool front = cues->movement.geometry == OMO_GEOMETRY_FORESHORTENED;
+    return front ? OMO_SHOULDER : cues->axes.from;
+}
+
+static enum omo_role scale_to(const struct omo_cues *cues)
+{
+    bool front = cues->movement.geometry == OMO_GEOMETRY_FORESHORTENED;
+    return front ? OMO_ELBOW : cues->axes.to;
+}
+
 /** The segment's length in diameters of the marker at its root, so that a step towards
  *  the camera is told from an arm that points at it. */
 static void learn_length(struct omo_cues *cues, const struct omo_live_view *view)
 {
     struct omo_cue_length *l = &cues->length;
-    const struct omo_cue_sight *root = &cues->sight[cues->axes.from];
+    enum omo_role from = scale_from(cues), to = scale_to(cues);
+    const struct omo_cue_sight *root = &cues->sight[from];
     if (cues->time_s - root->last_s > AWAY_S)
         *l = omo_cue_no_length;
-    if (!omo_seen(&view->markers, cues->axes.from) ||
-        !omo_seen(&view->markers, cues->axes.to) || !(root->diameter_px > 0.0))
+    if (!omo_seen(&view->markers, from) || !omo_seen(&view->markers, to) ||
+        !(root->diameter_px > 0.0))
         return;
-    double px = omo_point_distance(omo_place(&view->markers, cues->axes.from),
-                                   omo_place(&view->markers, cues->axes.to));
+    double px = omo_point_distance(omo_place(&view->markers, from),
+                                   omo_place(&view->markers, to));
     l->now_px = px;
     if (isnan(l->ratio) || arm_is_down(cues, view)) {
         /* As late as the marker's size is, or who comes nearer seems to grow an arm. */
@@ -134,7 +149,7 @@ double omo_cue_full_px(const struct omo_cues *cues)
     if (isfinite(cues->length.rest_px))
         return cues->length.rest_px * cues->length.gain;
     /* Without an elbow the trunk tells how long an arm should be. */
-    if (cues->axes.from != OMO_SHOULDER || isnan(cues->hip.x))
+    if (scale_from(cues) != OMO_SHOULDER || isnan(cues->hip.x))
         return NAN;
     return hypot(cues->hip.x, cues->hip.y) / cues->movement.allowances.trunk_length_ratio;
 }
@@ -263,7 +278,9 @@ static bool goes_wrong_way(struct omo_cues *cues, const struct omo_live_view *vi
 
 static bool out_of_plane(const struct omo_cues *cues, const struct omo_live_view *view)
 {
-    if (isnan(cues->length.rest_px) || !omo_seen(&view->markers, cues->axes.from) ||
+    if (isnan(cues->length.rest_px) ||
+        cues->movement.geometry == OMO_GEOMETRY_FORESHORTENED ||
+        !omo_seen(&view->markers, cues->axes.from) ||
         !omo_seen(&view->markers, cues->axes.to))
         return false;
     return omo_cue_over(cues, OMO_CUE_OUT_OF_PLANE,

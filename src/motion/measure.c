@@ -14,6 +14,7 @@ void omo_measure_settings_default(struct omo_measure_settings *settings)
         .placement_mm = NAN,
         .cutoff_hz = CUTOFF_HZ,
         .rotation_at_abduction_deg = NAN,
+        .forearm_mm = NAN,
     };
 }
 
@@ -115,12 +116,11 @@ static enum omo_status read_result(struct omo_take *take)
     result->frames_per_second = 1.0 / take->step_s;
     result->reference = take->trunk.kind;
     result->trunk_rest_offset_deg = take->trunk.offset_deg;
-    if (take->settings->movement->geometry == OMO_GEOMETRY_ROTATION)
-        result->rotation_at_abduction_deg = take->settings->rotation_at_abduction_deg;
     omo_find_maxima(take);
     enum omo_status status = omo_judge_hike(take);
     if (status != OMO_OK)
         return status;
+    omo_find_abduction(take);
     omo_find_repetitions(take);
     omo_write_note(take);
     return OMO_OK;

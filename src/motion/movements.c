@@ -22,7 +22,8 @@ struct omo_movement_table {
 
 /* The order of these words is the order of their enums; role and position names come
  * from the layout folder. */
-static const char *const geometry_words[] = {"elevation", "rotation", "pendulum", NULL};
+static const char *const geometry_words[] = {"elevation", "rotation",
+                                             "foreshortened-rotation", "pendulum", NULL};
 static const char *const view_words[] = {"front", "side", "along-arm", NULL};
 static const char *const turn_words[] = {"counter-clockwise", "clockwise", NULL};
 static const char *const key_words[] = {"plane",     "geometry",     "view",
@@ -46,11 +47,35 @@ static void position_words(const char **words)
 }
 
 /** Names appear in file names and on command lines. */
-static bool name_is_plain(const char *name)
+static bool name_is_plain(const char *name, size_t length)
 {
-    size_t length = strlen(name);
     return length > 0 && length < sizeof((struct omo_movement *)0)->name &&
            strspn(name, "abcdefghijklmnopqrstuvwxyz-") == length && name[0] != '-';
+}
+
+/** NAME, or NAME/VIEW with the very view of the group. */
+static void read_name(struct omo_keys *keys, const char *group, struct omo_movement *m)
+{
+    const char *slash = strchr(group, '/');
+    size_t length = slash != NULL ? (size_t)(slash - group) : strlen(group);
+    bool viewed = slash == NULL || strcmp(slash + 1, omo_view_name(m->view)) == 0;
+    if (keys->failed)
+        return;
+    if (strspn(group, "abcdefghijklmnopqrstuvwxyz-") != length ||
+        !name_is_plain(group, length)) {
+        omo_keys_mistake(keys, group, NULL,
+                         "a movement's name has small letters and hyphens, at most %zu.",
+                         sizeof m->name - 1);
+        return;
+    }
+    if (!viewed) {
+        omo_keys_mistake(keys, group, "view",
+                         "is not what the group's name says, \"%s\".", slash + 1);
+        return;
+    }
+    g_strlcpy(m->key, group, sizeof m->key);
+    memcpy(m->name, group, length);
+    m->name[length] = '\0';
 }
 
 static void read_positions(struct omo_keys *keys, const char *group,
@@ -74,13 +99,28 @@ static void read_positions(struct omo_keys *keys, const char *group,
 static void check_needed(struct omo_keys *keys, const char *group,
                          const struct omo_movement *m)
 {
-    unsigned wanted = m->geometry == OMO_GEOMETRY_ROTATION
-                          ? 1u << OMO_ELBOW | 1u << OMO_WRIST
-                          : 1u << OMO_SHOULDER | 1u << OMO_ELBOW;
+    const unsigned shoulder = 1u << OMO_SHOULDER, elbow = 1u << OMO_ELBOW,
+                   wrist = 1u << OMO_WRIST;
+    unsigned wanted = shoulder | elbow;
+    const char *names = "shoulder and elbow";
+    if (m->geometry == OMO_GEOMETRY_ROTATION) {
+        wanted = elbow | wrist;
+        names = "elbow and wrist";
+    } else if (m->geometry == OMO_GEOMETRY_FORESHORTENED) {
+        wanted = shoulder | elbow | wrist;
+        names = "shoulder, elbow and wrist";
+    }
     if (!keys->failed && (m->needed & wanted) != wanted)
-        omo_keys_mistake(keys, group, "needed", "must name %s for this geometry.",
-                         m->geometry == OMO_GEOMETRY_ROTATION ? "elbow and wrist"
-                                                              : "shoulder and elbow");
+        omo_keys_mistake(keys, group, "needed", "must name %s for this geometry.", names);
+}
+
+/** What the picture shows of a geometry depends on where it is seen from. */
+static void check_view(struct omo_keys *keys, const char *group,
+                       const struct omo_movement *m)
+{
+    bool front = m->view == OMO_VIEW_FRONT;
+    if (!keys->failed && m->geometry == OMO_GEOMETRY_FORESHORTENED && !front)
+        omo_keys_mistake(keys, group, "view", "must be front for this geometry.");
 }
 
 static void read_movement(struct omo_keys *keys, const char *group,
@@ -89,13 +129,6 @@ static void read_movement(struct omo_keys *keys, const char *group,
     const char *roles[OMO_ROLE_COUNT + 1];
     int geometry = 0, view = 0, turn = 0;
     role_words(roles);
-    if (!name_is_plain(group)) {
-        omo_keys_mistake(keys, group, NULL,
-                         "a movement's name has small letters and hyphens, at most %zu.",
-                         sizeof m->name - 1);
-        return;
-    }
-    memcpy(m->name, group, strlen(group) + 1);
     omo_keys_only(keys, group, key_words);
     omo_keys_text(keys, group, "plane", m->plane, sizeof m->plane);
     omo_keys_choice(keys, group, "geometry", geometry_words, &geometry);
@@ -111,7 +144,9 @@ static void read_movement(struct omo_keys *keys, const char *group,
     m->geometry = (enum omo_geometry)geometry;
     m->view = (enum omo_view)view;
     m->sign = turn == 1 ? 1.0 : -1.0;
+    read_name(keys, group, m);
     check_needed(keys, group, m);
+    check_view(keys, group, m);
 }
 
 enum omo_status omo_movement_table_parse(const char *bytes, size_t size, const char *name,
@@ -199,11 +234,23 @@ void omo_movement_table_destroy(struct omo_movement_table *table)
 }
 
 const struct omo_movement *omo_movement_find(const struct omo_movement_table *table,
-                                             const char *name)
+                                             const char *key)
 {
     for (int i = 0; i < table->count; i++) {
-        if (strcmp(table->movement[i].name, name) == 0)
+        if (strcmp(table->movement[i].key, key) == 0)
             return &table->movement[i];
+    }
+    return NULL;
+}
+
+const struct omo_movement *omo_movement_seen_from(const struct omo_movement_table *table,
+                                                  const struct omo_movement *movement,
+                                                  enum omo_view view)
+{
+    for (int i = 0; i < table->count; i++) {
+        const struct omo_movement *m = &table->movement[i];
+        if (m->view == view && strcmp(m->name, movement->name) == 0)
+            return m;
     }
     return NULL;
 }

@@ -98,6 +98,46 @@ static void say_trunk(struct omo_take *take)
             held);
 }
 
+/** How far out the arm was held: rotation differs with it. "At 90" is said of 80 to 100
+ *  alone. */
+static void say_abduction(struct omo_take *take)
+{
+    double at_deg = take->result->rotation_at_abduction_deg;
+    if (take->settings->movement->geometry != OMO_GEOMETRY_ROTATION &&
+        take->settings->movement->geometry != OMO_GEOMETRY_FORESHORTENED)
+        return;
+    if (isnan(at_deg))
+        say(take, "How far out the upper arm was held is not known (--at-abduction); "
+                  "compare rotations at the same abduction alone.");
+    else if (at_deg >= 80.0 && at_deg <= 100.0)
+        say(take, "Rotation at 90 degrees of abduction.");
+    else
+        say(take, "Rotation at %.0f degrees of abduction, not at 90.", fabs(at_deg));
+}
+
+/** What seeing a rotation from in front costs. */
+static void say_front(struct omo_take *take)
+{
+    size_t away = rows_with(take, OMO_QUALITY_ELBOW_AWAY);
+    size_t turned = rows_with(take, OMO_QUALITY_TRUNK_TURNED), blind = 0;
+    if (take->settings->movement->geometry != OMO_GEOMETRY_FORESHORTENED)
+        return;
+    for (size_t k = 0; k < take->count; k++)
+        blind +=
+            (take->rows[k].quality & (OMO_QUALITY_NO_ELBOW | OMO_QUALITY_NO_WRIST)) != 0;
+    if (take->forearm.from == OMO_FOREARM_GUESSED)
+        say(take, "The forearm's length is guessed: let the arm hang straight for a "
+                  "second within the clip, or give --forearm.");
+    if (take->result->max_deg > 65.0)
+        say(take, "Beyond 65 degrees this view tells little.");
+    if (away > 0)
+        say(take, "In %zu frames the elbow had left the side.", away);
+    if (turned > 0)
+        say(take, "In %zu frames the trunk was turned, which counts in full.", turned);
+    if (blind > 0)
+        say(take, "In %zu frames elbow or wrist were hidden, as near zero.", blind);
+}
+
 static void say_picture(struct omo_take *take)
 {
     size_t turned = rows_with(take, OMO_QUALITY_OUT_OF_PLANE);
@@ -150,6 +190,8 @@ void omo_write_note(struct omo_take *take)
     say_rest(take);
     say_trunk(take);
     say_hike(take);
+    say_abduction(take);
+    say_front(take);
     say_picture(take);
     if (result->repetitions == OMO_REPETITION_MAX)
         say(take, "Repetitions after the first %d are not counted.", OMO_REPETITION_MAX);

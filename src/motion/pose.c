@@ -85,12 +85,18 @@ void omo_choose_segment(struct omo_take *take)
 {
     if (take->settings->movement->geometry == OMO_GEOMETRY_PENDULUM)
         choose_pendulum_end(take);
+    if (take->settings->movement->geometry == OMO_GEOMETRY_FORESHORTENED)
+        omo_learn_forearm(take);
 }
 
 void omo_read_segment(struct omo_take *take, size_t k)
 {
     const struct omo_axes *axes = &take->axes;
     const struct omo_markers *m = &take->frames[k].markers;
+    if (take->settings->movement->geometry == OMO_GEOMETRY_FORESHORTENED) {
+        omo_front_read(take, k);
+        return;
+    }
     take->rows[k].quality |= missing(take, m);
     take->segment_deg[k] = take->length_px[k] = NAN;
     if (!omo_seen(m, axes->from) || !omo_seen(m, axes->to))

@@ -29,6 +29,19 @@ static const struct {
      "the hip or chest was hidden: its last clear place is used"},
     {OMO_QUALITY_CAMERA_MOVED, "camera-moved",
      "the camera was moved in this frame or before it"},
+    {OMO_QUALITY_ELBOW_ANGLE, "elbow-angle",
+     "rotation from in front: the elbow is not within 30 degrees of a right angle, or "
+     "the "
+     "forearm is far longer than it should be; no angle"},
+    {OMO_QUALITY_ELBOW_AWAY, "elbow-away",
+     "rotation from in front: the elbow has left the side by more than 15 degrees"},
+    {OMO_QUALITY_TRUNK_TURNED, "trunk-turned",
+     "rotation from in front: shoulder and breastbone have closed up or drawn apart by "
+     "more than a tenth, as when the trunk turns"},
+    {OMO_QUALITY_INSENSITIVE, "insensitive",
+     "rotation from in front beyond 65 degrees: a small error of the forearm's length is "
+     "a "
+     "large one of the angle"},
 };
 
 #define WORD_COUNT (int)(sizeof words / sizeof words[0])

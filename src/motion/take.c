@@ -103,6 +103,8 @@ enum omo_status omo_take_prepare(struct omo_take *take)
         return status;
     take->segment_px = fmax(take->segment_px, take->rest.segment_px);
     omo_find_trunk(take);
+    if (take->settings->movement->geometry == OMO_GEOMETRY_FORESHORTENED)
+        omo_front_rest(take);
     return OMO_OK;
 }
 
@@ -155,6 +157,8 @@ void omo_take_pose(struct omo_take *take, size_t k)
     row->angle_image_deg = omo_wrap_deg(segment_deg - trunk_deg, movement->wrap_low_deg);
     /* Pivot and plane are not fitted yet. */
     row->angle_raw_deg = row->angle_image_deg;
-    if (take->length_px[k] < OMO_FORESHORTENING_RATIO * take->segment_px)
+    if (movement->geometry == OMO_GEOMETRY_FORESHORTENED)
+        omo_front_pose(take, k);
+    else if (take->length_px[k] < OMO_FORESHORTENING_RATIO * take->segment_px)
         row->quality |= OMO_QUALITY_OUT_OF_PLANE;
 }

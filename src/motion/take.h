@@ -46,6 +46,15 @@ struct omo_rest {
     double mm_per_px;   /**< NAN not known */
 };
 
+/** Rotation from in front: the forearm's length, elbow joint to wrist marker. */
+struct omo_forearm {
+    bool known;
+    enum { OMO_FOREARM_GIVEN, OMO_FOREARM_LEARNT, OMO_FOREARM_GUESSED } from;
+    double px;            /**< at the elbow's distance */
+    double u_ratio;       /**< its standard uncertainty, as a share */
+    double rest_chest_px; /**< breastbone to shoulder across the picture at rest; NAN */
+};
+
 /** What stands for the trunk. */
 struct omo_trunk {
     enum omo_reference kind;
@@ -100,6 +109,7 @@ struct omo_take {
     struct omo_axes axes;
     struct omo_rest rest;
     struct omo_trunk trunk;
+    struct omo_forearm forearm;
     double step_s;     /**< median frame interval; NAN not known */
     double segment_px; /**< full length of the segment: for foreshortening; NAN */
     size_t stalls;     /**< frames in which the picture stood still and the arm did not */
@@ -225,7 +235,30 @@ void omo_find_maxima(struct omo_take *take);
 OMO_MUST_CHECK enum omo_status omo_judge_hike(struct omo_take *take);
 void omo_find_repetitions(struct omo_take *take);
 
-/** uncertainty.c: what the angle of a row is good to, line by line. */
+/** forearm.c: from a length in mm, from frames with the arm straight, else from the upper
+ *  arm. Uses the work arrays. */
+void omo_learn_forearm(struct omo_take *take);
+
+/** rotation.c: rotation from in front. */
+/** Angle of frame k; needs no more than the markers, and the forearm if it is known. */
+void omo_front_read(struct omo_take *take, size_t k);
+/** What the rest tells, then what a row owes to it. */
+void omo_front_rest(struct omo_take *take);
+void omo_front_pose(struct omo_take *take, size_t k);
+/** rotation_at_abduction_deg of a rotation: as stated, else as seen at the maximum. */
+void omo_find_abduction(struct omo_take *take);
+/** How far the upper arm is out from the vertical in the picture; NAN not seen. */
+double omo_front_abduction_deg(const struct omo_take *take, size_t k);
+/** Adds the lines of row k's angle; none without an angle. */
+void omo_front_budget(const struct omo_take *take, size_t k, struct omo_budget *budget);
+/** The lens that is known, else what is assumed, in *room. */
+const struct omo_lens *omo_front_lens(const struct omo_measure_settings *settings,
+                                      struct omo_lens *room);
+
+/** uncertainty.c */
+/** Noise of a marker's centre, px. */
+double omo_sigma_px(const struct omo_markers *markers, enum omo_role role);
+/** What the angle of a row is good to, line by line. */
 void omo_budget_of_row(const struct omo_take *take, size_t row,
                        struct omo_budget *budget);
 /** What lens and level do to the arm's line where it was last worked out. */

@@ -42,7 +42,7 @@ static void add_stated(struct omo_budget *budget, const char *name, const char *
 
 /* ---- noise of the picture ---- */
 
-static double sigma_px(const struct omo_markers *m, enum omo_role role)
+double omo_sigma_px(const struct omo_markers *m, enum omo_role role)
 {
     double sigma = m->role[role].sigma_px;
     return isfinite(sigma) && sigma >= 0.0 ? sigma : SIGMA_PX_UNKNOWN;
@@ -62,7 +62,7 @@ static struct omo_point lever(struct omo_point from, struct omo_point to)
 static void add_noise(const struct omo_markers *m, enum omo_role role,
                       struct omo_point lever_at, double *noise, double *variance)
 {
-    double px2 = square(sigma_px(m, role));
+    double px2 = square(omo_sigma_px(m, role));
     *noise = fmax(*noise, px2);
     *variance += px2 * (square(lever_at.x) + square(lever_at.y));
 }
@@ -231,6 +231,11 @@ static void add_all(const struct omo_take *take, size_t k, struct omo_camera_u *
                     struct omo_budget *budget)
 {
     omo_budget_init(budget);
+    if (take->settings->movement->geometry == OMO_GEOMETRY_FORESHORTENED) {
+        omo_front_budget(take, k, budget);
+        omo_budget_combine(budget);
+        return;
+    }
     add_pixels(take, k, budget);
     add_placement(take, budget);
     add_plane(take, k, budget);

@@ -17,7 +17,7 @@ static void check_movement(const struct omo_movement_table *table,
                ends(m->axis, sizeof m->axis) && ends(m->zero, sizeof m->zero) &&
                ends(m->caution, sizeof m->caution),
            "texts are there and end");
-    demand(omo_movement_find(table, m->name) == m, "a movement is found by its name");
+    demand(omo_movement_find(table, m->key) == m, "a movement is found by its key");
     demand((unsigned)m->position_default < OMO_POSITION_COUNT &&
                m->position_allowed[m->position_default],
            "the default position is allowed");

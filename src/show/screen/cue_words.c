@@ -162,6 +162,9 @@ static const char *settle(const struct omo_measure_settings *s)
     case OMO_GEOMETRY_PENDULUM:
         return by_side(s, OMO_WORD("Hold still, let your left arm hang"),
                        OMO_WORD("Hold still, let your right arm hang"));
+    case OMO_GEOMETRY_FORESHORTENED:
+        return by_side(s, OMO_WORD("Hold still, left hand resting on your belly"),
+                       OMO_WORD("Hold still, right hand resting on your belly"));
     case OMO_GEOMETRY_ROTATION:
         if (s->position == OMO_SUPINE)
             return by_side(s, OMO_WORD("Hold still, left forearm pointing up"),
@@ -212,6 +215,9 @@ static const char *raise(const struct omo_measure_settings *s)
                        OMO_WORD("Let your right arm swing gently"));
     if (m->geometry == OMO_GEOMETRY_ROTATION)
         return turn_forearm(s);
+    if (m->geometry == OMO_GEOMETRY_FORESHORTENED)
+        return by_side(s, OMO_WORD("Move your left hand outwards, while comfortable"),
+                       OMO_WORD("Move your right hand outwards, while comfortable"));
     if (m->view == OMO_VIEW_SIDE)
         return m->sign < 0.0
                    ? by_side(s,

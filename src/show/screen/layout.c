@@ -45,6 +45,8 @@ struct omo_range omo_range_of(const struct omo_measure_settings *settings)
     switch (movement->geometry) {
     case OMO_GEOMETRY_ROTATION:
         return (struct omo_range){-70, 125, 30};
+    case OMO_GEOMETRY_FORESHORTENED:
+        return (struct omo_range){-70, 95, 30};
     case OMO_GEOMETRY_PENDULUM:
         return (struct omo_range){-65, 65, 20};
     case OMO_GEOMETRY_ELEVATION:

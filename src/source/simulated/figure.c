@@ -68,6 +68,19 @@ static double bow_px(const struct omo_figure *f, const struct omo_limb *limb,
     return -radius_px * axis.z;
 }
 
+/** Half the limb's width where a band is; a limb that ends is as wide as its end. */
+static double bow_radius_px(const struct omo_tube *t)
+{
+    double at = 0.5 * (t->from_t + t->to_t);
+    if (t->from_t <= 0)
+        return t->cap_a;
+    int i = 0;
+    while (i < t->nodes - 2 && at > t->node[i + 1].t)
+        i++;
+    const struct omo_node *a = &t->node[i], *b = a + 1;
+    return omo_sim_mix(a->left, b->left, (at - a->t) / (b->t - a->t));
+}
+
 void omo_draw_limb(struct omo_canvas *canvas, const struct omo_figure *f,
                    const struct omo_limb *limb, struct omo_mask *mask)
 {
@@ -91,7 +104,7 @@ void omo_draw_limb(struct omo_canvas *canvas, const struct omo_figure *f,
     t.cap_b = scaled[limb->nodes - 1].left;
     t.px_per_m = scale_a;
     t.soft_px = limb->soft_m * scale_a;
-    t.bow_px = bow_px(f, limb, t.cap_a);
+    t.bow_px = bow_px(f, limb, bow_radius_px(&t));
     if (limb->opacity > 0)
         omo_draw_shadow(canvas, &t);
     else
@@ -195,6 +208,9 @@ static void draw_marker(struct omo_canvas *canvas, const struct omo_figure *f, i
 }
 
 /* ---- parts ---- */
+
+/* The sine by which a forearm points out of the picture and hides its elbow. */
+#define POINTS_AHEAD 0.25
 
 static void draw_leg(struct omo_canvas *canvas, const struct omo_figure *f, int which)
 {
@@ -333,19 +349,30 @@ static void draw_whole_arm(struct omo_canvas *canvas, const struct omo_figure *f
     /* Where the upper arm points at the camera, its nearer end is drawn last. */
     bool end_on = which == 0 && f->scene->view == OMO_VIEW_ALONG_ARM;
     bool under = end_on || f->look->sleeve_length == OMO_SLEEVE_LONG;
-    draw_hand(canvas, f, arm);
+    /* ... and so is a forearm that points at it. */
+    struct omo_vec fore = omo_vec_sub(arm->wrist, arm->elbow);
+    double near = -omo_camera_direction(f->camera, fore).z / omo_vec_length(fore);
+    bool ahead =
+        which == 0 && omo_scene_turns(f->scene) && !end_on && near > POINTS_AHEAD;
+    if (!ahead)
+        draw_hand(canvas, f, arm);
     omo_draw_limb(canvas, f, &limb, NULL);
     if (under)
         draw_sleeve(canvas, f, arm);
     if (end_on)
         draw_marker(canvas, f, which, OMO_SHOULDER);
-    draw_forearm(canvas, f, arm);
+    if (!ahead)
+        draw_forearm(canvas, f, arm);
     if (!under)
         draw_sleeve(canvas, f, arm);
     if (!end_on)
         draw_marker(canvas, f, which, OMO_SHOULDER);
     draw_marker(canvas, f, which, OMO_ELBOW);
+    if (ahead)
+        draw_forearm(canvas, f, arm);
     draw_marker(canvas, f, which, OMO_WRIST);
+    if (ahead)
+        draw_hand(canvas, f, arm);
 }
 
 void omo_draw_round(struct omo_canvas *canvas, const struct omo_figure *f,

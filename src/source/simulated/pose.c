@@ -11,6 +11,7 @@
 #define BREATHS_PER_S       0.23
 #define SHOULDER_BAND_SHARE 0.18
 #define ELBOW_BAND_SHARE    0.93
+#define CLEAR_OF_ELBOW_M    0.055 /* a bent forearm hides what lies nearer to the elbow */
 #define WRIST_BAND_SHARE    0.92
 
 /** Share 0..1 of a smooth reach (minimum jerk: Flash and Hogan 1985). */
@@ -51,12 +52,6 @@ static double tremor(const struct omo_scene *s, double time_s)
            (0.6 * slow_wave(time_s, 0.31, 40) + 0.4 * slow_wave(time_s, 1.07, 10));
 }
 
-static bool is_rotation(const struct omo_scene *s)
-{
-    return s->movement == OMO_SCENE_EXTERNAL_ROTATION ||
-           s->movement == OMO_SCENE_INTERNAL_ROTATION;
-}
-
 /** +1 when the measured arm is the right one. */
 static double side_sign(const struct omo_scene *s)
 {
@@ -82,6 +77,11 @@ static void orient(const struct omo_scene *s, struct omo_pose *pose)
     pose->forward = omo_vec_turn(pose->forward, y, s->yaw_deg);
     pose->right = omo_vec_turn(pose->right, y, s->yaw_deg);
     pose->up = y;
+    if (omo_scene_along_arm(s)) { /* the camera stands where the upper arm points */
+        double tilt_deg = sign * (s->abduction_deg - 90);
+        pose->right = omo_vec_turn(pose->right, pose->forward, tilt_deg);
+        pose->up = omo_vec_turn(pose->up, pose->forward, tilt_deg);
+    }
     /* Onto the back: what was in front is above. Onto the side: the measured arm is. */
     if (omo_scene_from_above(s))
         return;
@@ -202,12 +202,9 @@ static void place_moving_arm(const struct omo_scene *s, struct omo_pose *pose, i
     arm->outer = s->view == OMO_VIEW_FRONT
                      ? omo_vec_scale(pose->forward, s->from_behind ? -1 : 1)
                      : omo_vec_scale(pose->right, sign);
-    if (is_rotation(s)) {
-        double up = s->movement == OMO_SCENE_EXTERNAL_ROTATION ? 1 : -1;
-        upper = in_trunk(pose, 0, -omo_sim_cos_deg(s->abduction_deg),
-                         omo_sim_sin_deg(s->abduction_deg), sign);
-        fore = in_trunk(pose, omo_sim_cos_deg(turn_deg), up * omo_sim_sin_deg(turn_deg),
-                        0, sign);
+    if (omo_scene_turns(s)) {
+        upper = omo_turned_upper(s, pose, which);
+        fore = omo_turned_forearm(s, pose, which, turn_deg);
     } else {
         struct omo_vec direction = movement_direction(s, pose, sign);
         upper = swing(pose, direction, turn_deg);
@@ -296,15 +293,25 @@ static void wind(struct omo_pose_marker *marker, struct omo_vec from, struct omo
     marker->normal = marker->edge = (struct omo_vec){0, 0, 1};
 }
 
-static void wind_bands(const struct omo_pose_arm *arm, bool rotation, unsigned wanted,
-                       struct omo_pose_marker *marker)
+static void wind_bands(const struct omo_pose_arm *arm, bool rotation, bool turned,
+                       unsigned wanted, struct omo_pose_marker *marker)
 {
+    double upper_m = omo_vec_length(omo_vec_sub(arm->elbow, arm->shoulder));
+    double elbow = turned ? 1 - CLEAR_OF_ELBOW_M / upper_m : ELBOW_BAND_SHARE;
     if (wanted & 1u << OMO_SHOULDER)
         wind(&marker[OMO_SHOULDER], arm->shoulder, arm->elbow, SHOULDER_BAND_SHARE);
     if (wanted & 1u << OMO_ELBOW && !rotation) /* end on there is no strip to see */
-        wind(&marker[OMO_ELBOW], arm->shoulder, arm->elbow, ELBOW_BAND_SHARE);
+        wind(&marker[OMO_ELBOW], arm->shoulder, arm->elbow, elbow);
     if (wanted & 1u << OMO_WRIST)
         wind(&marker[OMO_WRIST], arm->elbow, arm->wrist, WRIST_BAND_SHARE);
+}
+
+/** Of a wrist whose thumb is up: out of the palm. */
+static struct omo_vec palm_side(const struct omo_scene *s, struct omo_vec upper,
+                                struct omo_vec fore)
+{
+    struct omo_vec across = omo_vec_unit(omo_vec_cross(fore, upper));
+    return omo_vec_scale(across, side_sign(s));
 }
 
 static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
@@ -316,7 +323,8 @@ static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
     struct omo_vec upper = omo_vec_unit(omo_vec_sub(arm->elbow, arm->shoulder));
     struct omo_vec fore = omo_vec_unit(omo_vec_sub(arm->wrist, arm->elbow));
     struct omo_vec outer = arm->outer;
-    bool rotation = which == 0 && is_rotation(s);
+    bool rotation = which == 0 && omo_scene_along_arm(s);
+    bool turned = which == 0 && omo_scene_turns(s) && !rotation;
     bool moves = which == 0 || s->other_arm_moves;
     if (wanted & 1u << OMO_SHOULDER) {
         struct omo_vec skin = moves ? shoulder_skin(s, pose, which, turn_deg)
@@ -333,13 +341,19 @@ static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
                                   (which == 0 ? s->axial_deg : -s->axial_deg) *
                                       omo_sim_smooth_step(turn_deg, 0, 150));
         double up_arm = s->view == OMO_VIEW_FRONT && !rotation ? -0.02 : 0;
+        if (turned)
+            up_arm = -CLEAR_OF_ELBOW_M;
         stick(&marker[OMO_ELBOW], omo_vec_along(arm->elbow, upper, up_arm), normal,
               0.024 * h, rotation ? fore : upper);
     }
     if (wanted & 1u << OMO_WRIST)
-        stick(&marker[OMO_WRIST], arm->wrist, rotation ? upper : outer, 0.017 * h, fore);
+        stick(&marker[OMO_WRIST], arm->wrist,
+              rotation ? upper
+              : turned ? palm_side(s, upper, fore)
+                       : outer,
+              0.017 * h, fore);
     if (s->shape == OMO_SHAPE_BAND)
-        wind_bands(arm, rotation, wanted, marker);
+        wind_bands(arm, rotation, turned, wanted, marker);
 }
 
 static void place_markers(const struct omo_scene *s, struct omo_pose *pose)
@@ -383,7 +397,7 @@ static void place_shoulders(const struct omo_scene *s, struct omo_pose *pose,
 
 static double natural_rise(const struct omo_scene *s, double turn_deg)
 {
-    if (is_rotation(s))
+    if (omo_scene_turns(s))
         return 0;
     return RISE_AT_150 * fmax(turn_deg - RISE_FROM_DEG, 0) / (150 - RISE_FROM_DEG);
 }
@@ -409,7 +423,8 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
     pose->upper_arm_m = upper;
     pose->arm_deg = turn_deg;
     pose->lean_deg = s->stance_deg + s->lean_deg * late;
-    pose->elbow_deg = is_rotation(s) ? 90 : s->elbow_deg;
+    pose->twist_deg = s->twist_deg * late;
+    pose->elbow_deg = omo_scene_turns(s) ? omo_turned_bend_deg(s, time_s) : s->elbow_deg;
     double rise_m[2] = {(natural_rise(s, turn_deg) + s->hike_ratio * late) * upper, 0};
     if (s->other_arm_moves) {
         pose->other_arm_deg = other_turn_deg(s, time_s);
@@ -421,6 +436,11 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
     pose->hips = hips_place(s, time_s);
     struct omo_vec up = pose->up, forward = pose->forward;
     place_legs(s, pose, up, forward);
+    if (pose->twist_deg != 0) {
+        double twist_deg = -side_sign(s) * pose->twist_deg;
+        pose->forward = omo_vec_turn(forward, up, twist_deg);
+        pose->right = omo_vec_turn(pose->right, up, twist_deg);
+    }
     lean_trunk(s, pose, pose->lean_deg);
     place_shoulders(s, pose, rise_m, s->protraction_mm / 1000 * late, breath);
     place_moving_arm(s, pose, 0, turn_deg);

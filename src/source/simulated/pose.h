@@ -31,9 +31,26 @@ struct omo_pose {
     struct omo_pose_marker marker[OMO_ROLE_COUNT], other_marker[OMO_ROLE_COUNT];
     double arm_deg, lean_deg, hike_ratio, hike_mm, elbow_deg;
     double other_arm_deg, other_hike_ratio, other_hike_mm; /**< 0 while it hangs */
+    double twist_deg; /**< turn of the trunk about its length */
     double upper_arm_m, stature_m;
 };
 
+/** A forearm that turns about the upper arm. */
+bool omo_scene_turns(const struct omo_scene *scene);
+/** The same, seen along the upper arm. */
+bool omo_scene_along_arm(const struct omo_scene *scene);
+/** Where an upper arm points (which: as in omo_pose.arm), and its forearm with the elbow
+ *  bent as it is; unit vectors. */
+struct omo_vec omo_turned_upper(const struct omo_scene *scene,
+                                const struct omo_pose *pose, int which);
+struct omo_vec omo_turned_forearm(const struct omo_scene *scene,
+                                  const struct omo_pose *pose, int which,
+                                  double turn_deg);
+/** How far the elbow is bent after the arm hung straight. */
+double omo_turned_bend_deg(const struct omo_scene *scene, double time_s);
+/** Turn of the forearm about the upper arm as the true marker centres have it, deg. */
+double omo_turned_image_deg(const struct omo_scene *scene, const struct omo_pose *pose,
+                            int which);
 void omo_pose_at(const struct omo_scene *scene, double time_s, struct omo_pose *pose);
 /** The scene as someone else in the same room would live it. */
 void omo_scene_of_bystander(const struct omo_scene *scene, struct omo_scene *other);

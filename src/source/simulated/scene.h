@@ -41,7 +41,7 @@ struct omo_scene {
     int movement, side, view, position;
     bool from_behind, mirrored;
     double arc_deg, start_deg, speed_deg_per_s, hold_s, pause_s, rest_s, variation_deg,
-        tremor_deg, abduction_deg;
+        tremor_deg, abduction_deg, hang_s, twist_deg;
     double repetitions, seconds;
     bool other_arm_moves;
     double other_arc_deg, other_lag_s;

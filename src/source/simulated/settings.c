@@ -62,7 +62,7 @@ static const struct setting settings[] = {
     S(from_behind, "no", "a front view seen from the back"),
     S(mirrored, "no", "the picture is a mirror image"),
     N(arc_deg, "150", -20, 185, "highest angle of the arm against the trunk"),
-    N(start_deg, "2", -20, 90, "angle at rest"),
+    N(start_deg, "2", -80, 90, "angle at rest"),
     N(speed_deg_per_s, "60", 5, 600, "mean speed while the arm rises or falls"),
     W(repetitions, "2", 0, 50, "how often the arm is raised"),
     N(hold_s, "0.6", 0, 60, "pause at the top"),
@@ -74,6 +74,8 @@ static const struct setting settings[] = {
     S(other_arm_moves, "no", "the other arm makes the movement too"),
     N(other_arc_deg, "150", -20, 185, "its highest angle"),
     N(other_lag_s, "0", 0, 10, "by how much later it moves"),
+    N(hang_s, "0", 0, 60, "for rotations: how long the arm is straight to begin with"),
+    N(twist_deg, "0", -40, 40, "turn of the trunk at the top, the arm's side going back"),
     N(seconds, "0", 0, 3600, "length of the scene; 0: as long as the movement takes"),
 
     N(stature_m, "1.70", 1.2, 2.1, "height of the person"),

@@ -19,11 +19,6 @@ static double wrap_deg(double angle_deg, double low_deg)
     return angle_deg - 360 * floor((angle_deg - low_deg) / 360);
 }
 
-static bool is_rotation(const struct omo_scene *scene)
-{
-    return scene->view == OMO_VIEW_ALONG_ARM;
-}
-
 static struct direction picture_direction(const struct omo_camera *camera,
                                           struct omo_vec v)
 {
@@ -82,12 +77,15 @@ static void cover(const struct omo_mask *masks, struct omo_truth_marker *marker)
     }
 }
 
-static double image_angle_deg(const struct omo_truth_maker *maker, int which,
+static double image_angle_deg(const struct omo_truth_maker *maker,
+                              const struct omo_pose *pose, int which,
                               const struct omo_truth_marker *marker)
 {
     const struct omo_truth_arm *arm = &maker->arm[which];
     struct direction zero = {maker->zero_x, maker->zero_y}, down = zero;
-    if (is_rotation(maker->scene)) {
+    if (omo_scene_turns(maker->scene) && !omo_scene_along_arm(maker->scene))
+        return omo_turned_image_deg(maker->scene, pose, which); /* not in the picture */
+    if (omo_scene_along_arm(maker->scene)) {
         if (!marker[OMO_ELBOW].placed || !marker[OMO_WRIST].placed)
             return NAN;
         double turn = turn_deg(zero, between(marker, OMO_ELBOW, OMO_WRIST));
@@ -117,14 +115,14 @@ static void find_directions(struct omo_truth_maker *maker, const struct omo_scen
     omo_pose_at(&plain, 0, &pose);
     omo_camera_at(&plain, 0, &camera);
     struct omo_vec zero = omo_vec_scale(pose.up, -1);
-    if (is_rotation(scene))
+    if (omo_scene_along_arm(scene))
         zero = pose.forward;
     struct direction down = picture_direction(&camera, zero);
     maker->zero_x = down.x;
     maker->zero_y = down.y;
     for (int i = 0; i < 2; i++) {
         const struct omo_pose_arm *arm = &pose.arm[i];
-        struct omo_vec moved = is_rotation(scene)
+        struct omo_vec moved = omo_scene_along_arm(scene)
                                    ? omo_vec_sub(arm->wrist, arm->elbow)
                                    : omo_vec_sub(arm->elbow, arm->shoulder);
         double turn = turn_deg(down, picture_direction(&camera, moved));
@@ -171,12 +169,13 @@ void omo_truth_make(const struct omo_truth_maker *maker, const struct omo_mask *
     for (int i = OMO_HIP; i <= OMO_CHEST; i++)
         truth->other_marker[i] = truth->marker[i];
     truth->angle_deg = pose.arm_deg;
-    truth->angle_image_deg = image_angle_deg(maker, 0, truth->marker);
+    truth->angle_image_deg = image_angle_deg(maker, &pose, 0, truth->marker);
     truth->other_angle_deg = truth->other_angle_image_deg = NAN;
     truth->other_hike_ratio = 0;
     if (scene->other_arm_moves) {
         truth->other_angle_deg = pose.other_arm_deg;
-        truth->other_angle_image_deg = image_angle_deg(maker, 1, truth->other_marker);
+        truth->other_angle_image_deg =
+            image_angle_deg(maker, &pose, 1, truth->other_marker);
         truth->other_hike_ratio =
             (pose.other_hike_mm - maker->arm[1].rest_hike_mm) / 1000 / pose.upper_arm_m;
     }
