@@ -98,6 +98,8 @@ def sustained_max(points):
 
 
 FLEXION = ("--movement", "flexion", "--side", "right")
+TURN = ["--movement", "external-rotation", "--side", "right"]
+BANDS = ["--colours", "bands"]
 
 
 class Words(unittest.TestCase):
@@ -138,6 +140,16 @@ class Words(unittest.TestCase):
                 (["trace", "a.mp4", *FLEXION, "--person", "Ann Other"], "not a code"),
                 (["trace", "a.mp4", *FLEXION, "--cutoff", "900"], "frequency"),
                 (["trace", "a.mp4", *FLEXION, "--at-abduction", "45"], "rotation"),
+                (["trace", "a.mp4", *TURN, "--at-abduction", "x"], "0 to 180"),
+                (["trace", "a.mp4", *FLEXION, "--forearm", "250"], "--from front"),
+                (["trace", "a.mp4", *TURN, "--from", "front"], "bands"),
+                (["trace", "a.mp4", *TURN, *BANDS, "--from", "behind"], "hides the hand"),
+                (["trace", "a.mp4", *TURN, *BANDS, "--from", "front", "--forearm", "20"],
+                 "100 to 400"),
+                (["trace", "a.mp4", *TURN, *BANDS, "--from", "front", "--position",
+                  "supine"], "not measured supine"),
+                (["trace", "a.mp4", "--movement", "internal-rotation", "--side", "left",
+                  "--from", "front"], "belly"),
                 (["trace", "a.mp4", *FLEXION, "--marker-size", "2"], "5 to 200"),
                 (["trace", "a.mp4", *FLEXION, "--data", "a", "--out", "b"], "exclude"),
                 (["trace", "a.mp4", "-m", "flexion", "-s", "both"], "front view"),
@@ -584,6 +596,11 @@ class Lasting(unittest.TestCase):
             self.assertEqual(len(trace(out, row["trace"])), length)
 
 
+# Elbow at the side, seen from in front: the arm hangs, then the hand lies on the belly.
+FRONT = {"view": "front", "abduction_deg": 0, "shape": "band", "hang_s": 2, "rest_s": 4,
+         "start_deg": -50}
+
+
 class Movements(unittest.TestCase):
     """Each movement of the table from rendered pictures to its row."""
 
@@ -592,8 +609,16 @@ class Movements(unittest.TestCase):
                 ("extension", (), {"arc_deg": 45, "start_deg": 3}),
                 ("abduction", (), {"arc_deg": 110}),
                 ("adduction", (), {"arc_deg": 30, "start_deg": 2}),
-                ("external-rotation", ("--at-abduction", "90"), {"arc_deg": 70}),
-                ("internal-rotation", ("--at-abduction", "90"), {"arc_deg": 60}),
+                ("external-rotation", ("--at-abduction", "90"), {"arc_deg": 70,
+                                                                 "position": "supine"}),
+                ("external-rotation", ("--at-abduction", "45"),
+                 {"arc_deg": 40, "position": "supine", "abduction_deg": 45}),
+                ("internal-rotation", ("--position", "standing", "--at-abduction", "90"),
+                 {"arc_deg": 60}),
+                ("external-rotation", ("--from", "front", "--colours", "bands"),
+                 {**FRONT, "arc_deg": 45}),
+                ("external-rotation", ("--from", "front", "--colours", "bands"),
+                 {**FRONT, "arc_deg": 25, "seed": 3}),
                 ("abduction", ("--position", "supine"), {"arc_deg": 110,
                                                          "position": "supine"}),
                 ("flexion", ("--position", "supine"), {"position": "supine"}),
@@ -605,8 +630,11 @@ class Movements(unittest.TestCase):
                 ("abduction", ("--from", "behind"), {"arc_deg": 95,
                                                      "from_behind": "yes"})):
             with self.subTest(movement=movement, words=words):
-                name = "m-" + movement + "".join(words).replace("--", "-")
-                mjpeg, truth = render(name, movement=movement, seconds=6, **settings)
+                name = "m-" + movement + "".join(words).replace("--", "-") + \
+                    str(settings.get("arc_deg", ""))
+                front = "bands" in words
+                mjpeg, truth = render(name, movement=movement,
+                                      seconds=8 if front else 6, **settings)
                 clip = pack(mjpeg, name + ".avi", "-c", "copy")
                 out = fresh("movements")
                 got = run("trace", clip, "--movement", movement, "--side", "right",
@@ -615,7 +643,9 @@ class Movements(unittest.TestCase):
                 (row,) = rows(out)
                 want = sustained_max([(float(t["time_s"]), float(t["angle_image_deg"]))
                                       for t in truth])
-                self.assertAlmostEqual(float(row["max_deg"]), want, delta=0.7)
+                # From in front a length and a wrist's thickness stand between.
+                self.assertAlmostEqual(float(row["max_deg"]), want,
+                                       delta=2.0 if front else 0.7)
                 joints = sustained_max([(float(t["time_s"]), float(t["angle_deg"]))
                                         for t in truth])
                 self.assertLessEqual(abs(float(row["max_deg"]) - joints),
@@ -623,7 +653,27 @@ class Movements(unittest.TestCase):
                 if "rotation" not in movement:
                     self.assertEqual(row["reference"], "hip")
                 if "--at-abduction" in words:
-                    self.assertEqual(row["rotation_at_abduction_deg"], "90.000")
+                    at = words[words.index("--at-abduction") + 1]
+                    self.assertEqual(row["rotation_at_abduction_deg"], at + ".000")
+                    self.assertEqual("not at 90" in row["note"], at != "90")
+                if front:
+                    self.assertEqual(row["view"], "front")
+                    self.assertEqual(row["movement"], "external-rotation")
+                    self.assertNotIn("guessed", row["note"])
+                    self.check_front_trace(out)
+
+    def check_front_trace(self, out):
+        """Blind near zero: an empty cell, never a guess; and none while the arm hangs."""
+        (name,) = [n for n in os.listdir(out) if n.endswith(".trace.csv")]
+        with open(os.path.join(out, name), encoding="utf-8") as f:
+            trace = list(csv.DictReader(f))
+        self.assertTrue(all(t["angle_deg"] == "" for t in trace
+                            if float(t["time_s"]) < 2))
+        hidden = [t for t in trace if float(t["time_s"]) > 4 and t["wrist_seen"] == "0"]
+        self.assertGreater(len(hidden), 5)
+        for t in hidden:
+            self.assertEqual(t["angle_deg"], "")
+            self.assertIn("no-wrist", t["quality"])
 
 
 class Colours(unittest.TestCase):

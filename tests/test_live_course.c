@@ -132,6 +132,8 @@ START_TEST(every_movement_position_and_side_has_its_course)
 {
     for (int i = 0; i < omo_movement_count(live_table); i++) {
         const struct omo_movement *m = omo_movement_at(live_table, i);
+        if (m->geometry == OMO_GEOMETRY_FORESHORTENED)
+            continue; /* needs perspective: test_rotation.c */
         for (int position = 0; position < OMO_POSITION_COUNT; position++) {
             if (!m->position_allowed[position])
                 continue;

@@ -5,6 +5,7 @@
 #include <check.h>
 
 #include "motion/rotation.h"
+#include "omogon/live.h"
 #include "omogon/motion.h"
 
 #define RAD (M_PI / 180.0)
@@ -392,6 +393,43 @@ START_TEST(a_trunk_that_turns_is_told_where_the_breastbone_is_seen)
 }
 END_TEST
 
+/* ---- live ---- */
+
+START_TEST(a_live_course_rests_on_the_belly_and_passes_the_blind_place)
+{
+    struct scene s = {.top_deg = 40, .blind = true};
+    struct omo_live_settings course;
+    struct omo_live *live = NULL;
+    struct omo_cues *cues = NULL;
+    struct omo_live_view view;
+    film(&s);
+    omo_live_settings_default(&course);
+    course.measure = settings;
+    course.neutral_s = 2;
+    ck_assert_int_eq(omo_live_create(&course, &live), OMO_OK);
+    ck_assert_int_eq(omo_cues_create(&settings, &cues), OMO_OK);
+    for (size_t k = 0; k < FRAMES; k++) {
+        ck_assert_int_eq(omo_live_step(live, &frames[k], &view), OMO_OK);
+        struct omo_cue_input in = {.time_s = frames[k].time_s,
+                                   .picture_width = WIDTH,
+                                   .picture_height = HEIGHT,
+                                   .luma_mean = 120,
+                                   .lone_px = NAN,
+                                   .view = &view};
+        enum omo_cue cue = omo_cues_step(cues, &in);
+        /* A forearm that points at the camera is neither far away nor out of a plane. */
+        ck_assert_msg(cue == OMO_CUE_NONE, "%.2f s: %s", frames[k].time_s,
+                      omo_cue_name(cue));
+        if (isfinite(view.angle_image_deg))
+            ck_assert_double_gt(view.angle_u95_deg, 4);
+    }
+    ck_assert_int_eq(view.raises, 1);
+    ck_assert_double_eq_tol(view.best_deg, 40, view.angle_u95_deg);
+    omo_live_destroy(live);
+    omo_cues_destroy(cues);
+}
+END_TEST
+
 /* ---- how far out ---- */
 
 static const struct {
@@ -456,6 +494,7 @@ int main(void)
     tcase_add_test(tc, a_length_in_millimetres_needs_the_markers_size);
     tcase_add_test(tc, an_elbow_that_leaves_the_side_is_told);
     tcase_add_test(tc, a_trunk_that_turns_is_told_where_the_breastbone_is_seen);
+    tcase_add_test(tc, a_live_course_rests_on_the_belly_and_passes_the_blind_place);
     tcase_add_loop_test(tc, at_90_is_said_of_80_to_100_alone, 0, COUNT(outs));
     suite_add_tcase(suite, tc);
     SRunner *runner = srunner_create(suite);

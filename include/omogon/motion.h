@@ -207,7 +207,7 @@ struct omo_measure_settings {
                                       as the camera sent them. NULL: none */
     double rotation_at_abduction_deg; /**< how far the arm is held out for a rotation,
                                            handed to the result; NAN not known */
-    double forearm_mm;  /**< rotation from in front: elbow marker to wrist marker; counts
+    double forearm_mm;  /**< rotation from in front: elbow joint to wrist marker; counts
                              with marker_size_mm; NAN: from the picture */
     bool no_correction; /**< pivot and plane stay as the markers show them: what the
                              corrected angle is compared with */

@@ -29,8 +29,10 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
         {"mode", 0, 0, G_OPTION_ARG_STRING, &w->mode,
          OMO_WORD("active (default), assisted or passive"), "WORD"},
         {"from", 0, 0, G_OPTION_ARG_STRING, &w->from,
-         OMO_WORD("front view: the camera is in front (default) or behind; "
-                  "external-rotation: seen from in front instead of along the arm"),
+         OMO_WORD("front view: the camera is in front (default) or behind. With "
+                  "external-rotation \"front\" is the second choice, by the forearm's "
+                  "foreshortening and with bands: blind near zero, where the hand hides "
+                  "the wrist, and less certain by 1/cos, twice at 60 degrees"),
          "front|behind"},
         {"facing", 0, 0, G_OPTION_ARG_STRING, &w->facing,
          OMO_WORD("side view: where the person looks in the picture (default: a right "
@@ -51,7 +53,7 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
          "DEG"},
         {"forearm", 0, 0, G_OPTION_ARG_STRING, &w->forearm,
          OMO_WORD(
-             "external-rotation from in front: elbow marker to wrist marker in mm, "
+             "external-rotation from in front: elbow crease to wrist band in mm, "
              "with --marker-size (default: learnt while the arm hangs straight, else "
              "guessed)"),
          "MM"},

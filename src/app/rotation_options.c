@@ -78,8 +78,8 @@ static bool resolve_forearm(const struct omo_option_words *w, struct omo_plan *p
     }
     if (!omo_number_parse(w->forearm, forearm_mm) || *forearm_mm < 100 ||
         *forearm_mm > 400) {
-        omo_error("--forearm \"%s\" is no length; give 100 to 400 mm from elbow marker "
-                  "to wrist marker",
+        omo_error("--forearm \"%s\" is no length; give 100 to 400 mm from elbow crease "
+                  "to wrist band",
                   w->forearm);
         return false;
     }

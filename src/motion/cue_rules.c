@@ -266,6 +266,8 @@ static bool goes_wrong_way(struct omo_cues *cues, const struct omo_live_view *vi
 {
     if (cues->movement.geometry == OMO_GEOMETRY_PENDULUM)
         return false; /* swings both ways */
+    if (cues->movement.geometry == OMO_GEOMETRY_FORESHORTENED && isnan(cues->rest_deg))
+        return false; /* begins on the belly, on the other side of zero */
     double rest_deg = isnan(cues->rest_deg) ? 0.0 : cues->rest_deg;
     double with_deg = omo_wrap_deg(view->angle_image_deg - rest_deg, -180.0);
     if (!isfinite(with_deg))
