@@ -158,13 +158,16 @@ static void add_placement(const struct omo_take *take, struct omo_budget *budget
 /* ---- plane and trunk ---- */
 
 /** A turned plane, by its closed form at this angle: the allowed turn, or the one that
- *  the foreshortening of this very frame suggests when that does more. */
+ *  the foreshortening of this very frame suggests when that does more. The error goes
+ * with the square of the turn, so that there is no first order: of a Gaussian turn its
+ * root mean square is sqrt(3) times the error at one standard deviation (GUM 5.1.2,
+ * note). */
 static void add_plane(const struct omo_take *take, size_t k, struct omo_budget *budget)
 {
     double angle_deg = take->rows[k].angle_deg;
     double turn_deg = allowances(take)->plane_deg;
     double error_deg = omo_projected_angle_deg(angle_deg, turn_deg) - angle_deg;
-    error_deg = fabs(omo_wrap_deg(error_deg, -180.0));
+    error_deg = sqrt(3.0) * fabs(omo_wrap_deg(error_deg, -180.0));
     double q = take->length_px[k] / take->segment_px;
     const char *origin = omo_origin_stated;
     if (q < OMO_FORESHORTENING_RATIO) {
@@ -213,7 +216,10 @@ static void add_trunk(const struct omo_take *take, size_t k, struct omo_budget *
     if (geometry == OMO_GEOMETRY_PENDULUM)
         return;
     add_stated(budget, "trunk", "deg", trunk_u_deg(take, k), 1.0);
-    if (geometry == OMO_GEOMETRY_ELEVATION && omo_from_the_vertical(take, k))
+    /* The angle is against the trunk as it stood at rest. A line that was made vertical
+     * then knows of no lean at rest, which counts only against the trunk itself; a line
+     * taken as it is has that lean in every angle. */
+    if (geometry == OMO_GEOMETRY_ELEVATION)
         omo_budget_add(budget,
                        &(struct omo_budget_line){.name = "not-upright",
                                                  .unit = "deg",
@@ -222,7 +228,8 @@ static void add_trunk(const struct omo_take *take, size_t k, struct omo_budget *
                                                  .input_u = allowances(take)->upright_deg,
                                                  .sensitivity = 1.0,
                                                  .freedom = INFINITY,
-                                                 .beyond = true});
+                                                 .beyond =
+                                                     omo_from_the_vertical(take, k)});
 }
 
 /* ---- together ---- */
