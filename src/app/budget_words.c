@@ -25,6 +25,11 @@ static const struct {
     {"lens", OMO_WORD("camera's lens")},
     {"level", OMO_WORD("camera not level")},
     {"rolling-shutter", OMO_WORD("rows read one after the other")},
+    {"elbow-pixels", OMO_WORD("noise of the picture at the elbow")},
+    {"wrist-pixels", OMO_WORD("noise of the picture at the wrist")},
+    {"forearm-length", OMO_WORD("forearm's length")},
+    {"wrist-skin", OMO_WORD("wrist's marker before the bone")},
+    {"facing", OMO_WORD("person not facing the camera")},
     {"repetitions", OMO_WORD("spread of the repetitions")},
     {"not-upright", OMO_WORD("not upright at rest")},
 };
