@@ -46,6 +46,7 @@ struct study_case {
     enum study_placement placement;
     enum study_trunk trunk;
     enum study_girdle girdle;
+    bool single; /**< one raise in place of STUDY_RAISES */
 };
 
 /** NULL past the end. */

@@ -12,9 +12,14 @@ static double raise_s(const struct study_person *p)
     return p->body[STUDY_UP_S] + PAUSE_S + p->body[STUDY_DOWN_S];
 }
 
+static int raises(const struct study_person *p)
+{
+    return p->of.single ? 1 : STUDY_RAISES;
+}
+
 double study_duration_s(const struct study_person *p)
 {
-    return REST_S + STUDY_RAISES * raise_s(p);
+    return REST_S + raises(p) * raise_s(p);
 }
 
 /** 0 to 1 with the least jerk (Flash and Hogan 1985, J Neurosci 5:1688; from memory). */
@@ -29,7 +34,7 @@ double study_arm_deg(const struct study_person *p, double time_s)
     double rest_deg = p->body[STUDY_REST_DEG], up_s = p->body[STUDY_UP_S];
     double since_s = fmax(time_s - REST_S, 0.0);
     int raise = (int)(since_s / raise_s(p));
-    if (raise >= STUDY_RAISES)
+    if (raise >= raises(p))
         return rest_deg;
     since_s -= raise * raise_s(p);
     double share = since_s < up_s + PAUSE_S
@@ -42,7 +47,7 @@ double study_arm_deg(const struct study_person *p, double time_s)
 double study_top_deg(const struct study_person *p)
 {
     double beyond_deg = p->body[STUDY_TOP_1_DEG];
-    for (int raise = 1; raise < STUDY_RAISES; raise++)
+    for (int raise = 1; raise < raises(p); raise++)
         beyond_deg = fmax(beyond_deg, p->body[STUDY_TOP_1_DEG + raise]);
     return p->arc_deg + beyond_deg;
 }

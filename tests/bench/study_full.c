@@ -36,8 +36,8 @@ static void close_eye(struct study_eye *eye)
     study_picture_destroy(eye->self);
 }
 
-/** All elevations with bands and stickers, both places of the shoulder marker by turns.
- */
+/** All elevations with bands and stickers, both places of the shoulder marker by turns;
+ *  one raise each. */
 static void fill_plan(struct study_plan *plan, const struct options *o)
 {
     enum { CELLS = STUDY_EXTERNAL * 2 };
@@ -48,6 +48,7 @@ static void fill_plan(struct study_plan *plan, const struct options *o)
             .movement = (enum study_movement)(i / 2),
             .set = i % 2 == 0 ? STUDY_BANDS : STUDY_STICKERS5,
             .placement = i / 2 % 2 == 0 ? STUDY_HEAD : STUDY_EDGE,
+            .single = true,
         };
         study_plan_add(plan, &of, count);
     }
@@ -93,7 +94,8 @@ static bool print_comparison(const struct study_plan *fast, const struct study_p
 {
     struct difference all = {0};
     printf(
-        "**Simulated.** The same sessions from markers' places with noise, and from "
+        "**Simulated.** The same sessions (one raise each) from markers' places with "
+        "noise, and from "
         "pictures. Degrees of the maximum.\n\n"
         "| movement, markers, shoulder marker | n | mean difference | RMS difference | "
         "largest | bias, fast and full | RMS error | coverage %% |\n"
