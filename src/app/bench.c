@@ -219,7 +219,8 @@ static void print_table(const struct omo_bench_form *form)
     puts(omo_word(
         "\nAll in degrees. \"Expected\" is what a board turned so far shows in a "
         "picture. A board has no\nskin and no shoulder blade: this tests camera, "
-        "lens, level and turn, not the stickers' places."));
+        "lens, level and turn, not the stickers' places.\nThe correction expects "
+        "a person, and may be off on a board by as much as it is good to."));
 }
 
 static void add_number(cJSON *object, const char *key, double value)

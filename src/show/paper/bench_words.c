@@ -50,9 +50,11 @@ static const char *const compare_steps[] = {
         "\"In the picture\" is the angle before any correction; beside it stands what "
         "a board turned so far shows there: tan of it = tan of the angle times cos "
         "of the turn. \"Corrected\" is what a person would be told."),
-    OMO_WORD("A board has no skin, no muscle and no shoulder blade. This checks camera, "
-             "lens, level and turn. It says nothing about stickers that are not on the "
-             "joint, which is most of what \"good to\" allows for."),
+    OMO_WORD(
+        "A board has no skin, no muscle and no shoulder blade. This checks camera, "
+        "lens, level and turn. It says nothing about stickers that are not on the "
+        "joint, which is most of what \"good to\" allows for. The correction expects a "
+        "person, and may be off on a board by as much as it is good to."),
 };
 
 /** A list under its title; a step may hold the side's name. Returns where it ends. */
