@@ -277,6 +277,9 @@ void figure_settings(const struct figure *f, const struct omo_movement_table *ta
     settings->marker_size_mm = MARKER_MM;
     settings->picture_width = PICTURE_W;
     settings->picture_height = PICTURE_H;
+    /* This figure's markers are on its joints: nothing is to be corrected, and angles are
+     * exact. */
+    settings->no_correction = true;
 }
 
 double figure_noise(unsigned *state)

@@ -16,7 +16,7 @@ extern "C" {
 #endif
 
 /** Unknowns at most. */
-#define OMO_UNKNOWNS 12
+#define OMO_UNKNOWNS 16
 
 /** What is believed of one unknown before the measurements: normal, in its own unit. */
 struct omo_prior {

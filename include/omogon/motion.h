@@ -70,6 +70,39 @@ struct omo_allowances {
     double facing_deg; /**< ... and of facing the camera */
 };
 
+/** Where on the shoulder its marker sits, as far as anyone says. */
+enum omo_shoulder_place {
+    OMO_PLACE_OVER_HEAD, /**< over the humeral head, two finger-widths below the edge */
+    OMO_PLACE_ON_EDGE,   /**< on the bony edge itself */
+    OMO_PLACE_NOT_TOLD,  /**< either: the movement decides how likely each is */
+};
+
+/** Where the shoulder's marker is then, from the joint at rest. */
+struct omo_pivot_place {
+    double up_mean_mm, up_sd_mm, ahead_mean_mm, ahead_sd_mm;
+};
+
+/** An elbow that is held straight, as it is seen. */
+struct omo_pivot_bend {
+    double mean_deg, sd_deg, drift_sd_deg;
+};
+
+/** Priors of the fit of pivot and plane (models/pivot.ini says where each comes from).
+ *  Lengths in mm on an upper arm of 300 mm. */
+struct omo_pivot_priors {
+    double length_sd_ratio, forearm_ratio, forearm_sd_ratio;
+    struct omo_pivot_place place[OMO_PLACE_NOT_TOLD];
+    double share_mean, share_sd, setting_deg;
+    double slide_sd_mm;
+    double turn_sd_deg, turn_drift_sd_deg;
+    struct omo_pivot_bend bend_front, bend_side;
+    double bent_limit_deg;
+    double elbow_turn_mm, wrist_turn_mm; /**< what the limb's own turn carries stickers
+                                              by, across it, at 150 deg */
+    double band_turn_mm, band_along_mm;
+    double misfit_along_mm, misfit_bend_deg, misfit_parts;
+};
+
 /** One row of the movement table (models/movements.ini). */
 struct omo_movement {
     char name[24];  /**< "flexion" ... */
@@ -86,6 +119,7 @@ struct omo_movement {
     double rest_below_deg;
     char axis[96], zero[96], caution[256]; /**< for people */
     struct omo_allowances allowances;
+    struct omo_pivot_priors pivot;
 };
 
 /** Reads the table; `path` NULL takes the built-in models/movements.ini. The allowances
@@ -196,7 +230,8 @@ struct omo_measure_settings {
     bool band[OMO_ROLE_COUNT]; /**< the role's marker is a band round the limb: its middle
                                     lies on the limb's axis. One on the upper arm for the
                                     shoulder rides on the arm: hike stays empty */
-    bool sleeve;               /**< markers sit on a sleeve, not on the skin */
+    enum omo_shoulder_place shoulder_place;
+    bool sleeve;         /**< markers sit on a sleeve, not on the skin */
     double placement_mm; /**< standard uncertainty of a marker's place on the limb; NAN:
                               the stated one of models/ */
     double cutoff_hz;    /**< 6 */

@@ -59,6 +59,10 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
          "MM"},
         {"placement", 0, 0, G_OPTION_ARG_STRING, &w->placement,
          OMO_WORD("what the markers sit on: skin, band or sleeve"), "WORD"},
+        {"shoulder-marker", 0, 0, G_OPTION_ARG_STRING, &w->shoulder_marker,
+         OMO_WORD("where it sits: over-head (two finger-widths below the bony edge), "
+                  "on-edge, or not-told: then the movement decides"),
+         "WORD"},
         {"arms", 0, 0, G_OPTION_ARG_STRING, &w->arms, OMO_WORD("one arm moves, or both"),
          "one|both"},
         {"person", 'p', 0, G_OPTION_ARG_STRING, &w->person,
@@ -101,11 +105,11 @@ void omo_help_texts(GOptionContext *context, const char *summary, const char *de
 
 void omo_options_finish(struct omo_option_words *w)
 {
-    char **all[] = {&w->movement,    &w->side,      &w->from,   &w->facing,
-                    &w->position,    &w->mode,      &w->arms,   &w->person,
-                    &w->visit,       &w->rater,     &w->note,   &w->placement,
-                    &w->colours,     &w->data,      &w->out,    &w->cutoff,
-                    &w->marker_size, &w->abduction, &w->forearm};
+    char **all[] = {&w->movement,    &w->side,      &w->from,    &w->facing,
+                    &w->position,    &w->mode,      &w->arms,    &w->person,
+                    &w->visit,       &w->rater,     &w->note,    &w->placement,
+                    &w->colours,     &w->data,      &w->out,     &w->cutoff,
+                    &w->marker_size, &w->abduction, &w->forearm, &w->shoulder_marker};
     for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
         g_clear_pointer(all[i], g_free);
 }
@@ -294,11 +298,16 @@ static bool resolve_row(const struct omo_option_words *w, struct omo_plan *plan)
     static const char *const modes[] = {"active", "assisted", "passive", NULL};
     static const char *const arms[] = {"one", "both", NULL};
     static const char *const placements[] = {"skin", "band", "sleeve", NULL};
+    static const char *const places[] = {"not-told", "over-head", "on-edge", NULL};
+    static const enum omo_shoulder_place place_of[] = {OMO_PLACE_NOT_TOLD,
+                                                       OMO_PLACE_OVER_HEAD,
+                                                       OMO_PLACE_ON_EDGE};
     struct omo_session_row *row = &plan->row;
-    int mode, arm, placement;
+    int mode, arm, placement, place;
     omo_session_row_init(row);
     if (!choose("mode", w->mode, modes, &mode) || !choose("arms", w->arms, arms, &arm) ||
         !choose("placement", w->placement, placements, &placement) ||
+        !choose("shoulder-marker", w->shoulder_marker, places, &place) ||
         !copy_code("person", w->person, row->person, sizeof row->person) ||
         !copy_code("visit", w->visit, row->visit, sizeof row->visit) ||
         !copy_code("rater", w->rater, row->rater, sizeof row->rater))
@@ -309,6 +318,7 @@ static bool resolve_row(const struct omo_option_words *w, struct omo_plan *plan)
     omo_text_copy(row->arms, sizeof row->arms, arms[plan->both_sides ? 1 : arm]);
     omo_text_copy(row->placement, sizeof row->placement, placements[placement]);
     plan->measure.sleeve = placement == 2;
+    plan->measure.shoulder_place = place_of[place];
     if (w->note)
         omo_text_copy(row->note, sizeof row->note, w->note);
     omo_text_copy(row->version, sizeof row->version, OMO_VERSION);
@@ -326,7 +336,8 @@ static bool resolve_row(const struct omo_option_words *w, struct omo_plan *plan)
 /** The data files that a result depends on are part of its identity. */
 static bool hash_models(struct omo_plan *plan)
 {
-    static const char *const names[] = {"movements.ini", "allowances.ini", "body.ini"};
+    static const char *const names[] = {"movements.ini", "allowances.ini", "pivot.ini",
+                                        "body.ini"};
     struct omo_id *id = omo_id_create();
     for (size_t i = 0; i < G_N_ELEMENTS(names); i++) {
         char path[4096];
@@ -428,6 +439,8 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
         omo_id_add_text(id, "sides", "both");
     omo_number_text(plan->measure.cutoff_hz, 6, number, sizeof number);
     omo_id_add_text(id, "cutoff_hz", number);
+    omo_number_text(plan->measure.shoulder_place, 0, number, sizeof number);
+    omo_id_add_text(id, "shoulder_place", number);
     omo_number_text(plan->measure.marker_size_mm, 6, number, sizeof number);
     omo_id_add_text(id, "marker_size_mm", number);
     omo_number_text(plan->measure.rotation_at_abduction_deg, 6, number, sizeof number);

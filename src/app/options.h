@@ -11,7 +11,8 @@
 
 /** As typed; freed by omo_options_finish. Zero-initialise. */
 struct omo_option_words {
-    char *movement, *side, *from, *facing, *position, *mode, *placement, *arms;
+    char *movement, *side, *from, *facing, *position, *mode, *placement, *arms,
+        *shoulder_marker;
     char *person, *visit, *rater, *note, *colours, *data, *out, *cutoff, *marker_size,
         *abduction, *forearm;
     gboolean mirrored;

@@ -155,7 +155,7 @@ static void judge_rows(struct omo_follow *follow)
     size_t known = take->count - take->stall.run;
     for (size_t k = follow->judged; k < known; k++) {
         follow->angle_deg[k] =
-            take->ignored[k] ? (double)NAN : take->rows[k].angle_image_deg;
+            take->ignored[k] ? (double)NAN : take->rows[k].angle_raw_deg;
         if (follow->any_raise && k >= follow->first_raise)
             omo_sustained_step(&follow->best, take->time_s, take->step_s, k);
         if (follow->in_raise && k >= follow->this_raise)
@@ -180,10 +180,10 @@ enum omo_status omo_follow_prepare(struct omo_follow *follow)
 {
     struct omo_take *take = &follow->take;
     enum omo_status status = omo_take_prepare(take);
+    if (status == OMO_OK)
+        status = omo_take_poses(take, true);
     if (status != OMO_OK)
         return status;
-    for (size_t k = 0; k < take->count; k++)
-        omo_take_pose(take, k);
     double neutral_deg = omo_take_rest_deg(take);
     if (isfinite(neutral_deg))
         follow->neutral_deg = neutral_deg;

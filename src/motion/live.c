@@ -157,7 +157,7 @@ static struct omo_course_frame course_frame(struct omo_live *live, size_t k,
     const struct omo_track_frame *frame = &follow->frames[k];
     double arm_deg = follow->take.segment_deg[k];
     if (follow->known)
-        arm_deg = omo_follow_above_neutral_deg(follow, follow->rows[k].angle_image_deg);
+        arm_deg = omo_follow_above_neutral_deg(follow, follow->rows[k].angle_raw_deg);
     if (frame->damaged)
         arm_deg = NAN;
     return (struct omo_course_frame){
@@ -253,7 +253,7 @@ enum omo_status omo_live_step(struct omo_live *live, const struct omo_track_fram
     if (status != OMO_OK)
         return status;
     size_t k = follow->take.count;
-    double eye_deg = eye_step(&live->eye, frame->time_s, follow->rows[k].angle_image_deg);
+    double eye_deg = eye_step(&live->eye, frame->time_s, follow->rows[k].angle_raw_deg);
     eye_deg = omo_wrap_deg(eye_deg, low_deg);
     struct omo_course_step step = {.phase_ratio = NAN, .phase_left_s = NAN};
     if (live->course.phase != OMO_PHASE_ENDED) {

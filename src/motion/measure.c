@@ -11,6 +11,7 @@ void omo_measure_settings_default(struct omo_measure_settings *settings)
         .side = OMO_RIGHT,
         .position = OMO_STANDING,
         .marker_size_mm = NAN,
+        .shoulder_place = OMO_PLACE_NOT_TOLD,
         .placement_mm = NAN,
         .cutoff_hz = CUTOFF_HZ,
         .rotation_at_abduction_deg = NAN,
@@ -116,6 +117,10 @@ static enum omo_status read_result(struct omo_take *take)
     result->frames_per_second = 1.0 / take->step_s;
     result->reference = take->trunk.kind;
     result->trunk_rest_offset_deg = take->trunk.offset_deg;
+    if (take->pivot.fitted) {
+        result->pivot_offset_ratio = omo_pivot_offset_ratio(&take->pivot);
+        result->plane_turn_deg = omo_pivot_turn_deg(&take->pivot);
+    }
     omo_find_maxima(take);
     enum omo_status status = omo_judge_hike(take);
     if (status != OMO_OK)
@@ -133,9 +138,9 @@ static enum omo_status measure(struct omo_take *take)
         status = omo_take_prepare(take);
     if (status != OMO_OK)
         return status;
-    for (size_t k = 0; k < take->count; k++)
-        omo_take_pose(take, k);
-    status = filter_rows(take);
+    status = omo_take_poses(take, false);
+    if (status == OMO_OK)
+        status = filter_rows(take);
     return status == OMO_OK ? read_result(take) : status;
 }
 

@@ -14,6 +14,7 @@
 #define PATH_BYTES      4096
 #define MOVEMENTS_FILE  "movements.ini"
 #define ALLOWANCES_FILE "allowances.ini"
+#define PIVOT_FILE      "pivot.ini"
 
 struct omo_movement_table {
     int count;
@@ -213,19 +214,40 @@ static enum omo_status load_allowances(struct omo_allowances *out)
     return status;
 }
 
+static enum omo_status load_pivot(struct omo_pivot_priors *out)
+{
+    char name[PATH_BYTES];
+    char *bytes = NULL;
+    size_t size = 0;
+    enum omo_status status = read_model(PIVOT_FILE, NULL, name, &bytes, &size);
+    if (status == OMO_OK)
+        status = omo_pivot_priors_parse(bytes, size, name, out);
+    free(bytes);
+    return status;
+}
+
 enum omo_status omo_movement_table_load(const char *path, struct omo_movement_table **out)
 {
     struct omo_allowances allowances;
+    struct omo_pivot_priors pivot;
+    struct omo_movement_table *table = NULL;
     char name[PATH_BYTES];
     char *bytes = NULL;
     size_t size = 0;
     enum omo_status status = load_allowances(&allowances);
     if (status == OMO_OK)
+        status = load_pivot(&pivot);
+    if (status == OMO_OK)
         status = read_model(MOVEMENTS_FILE, path, name, &bytes, &size);
     if (status == OMO_OK)
-        status = omo_movement_table_parse(bytes, size, name, &allowances, out);
+        status = omo_movement_table_parse(bytes, size, name, &allowances, &table);
     free(bytes);
-    return status;
+    if (status != OMO_OK)
+        return status;
+    for (int i = 0; i < table->count; i++)
+        table->movement[i].pivot = pivot;
+    *out = table;
+    return OMO_OK;
 }
 
 void omo_movement_table_destroy(struct omo_movement_table *table)

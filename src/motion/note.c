@@ -138,6 +138,20 @@ static void say_front(struct omo_take *take)
         say(take, "In %zu frames elbow or wrist were hidden, as near zero.", blind);
 }
 
+static void say_pivot(struct omo_take *take)
+{
+    const struct omo_pivot *pivot = &take->pivot;
+    if (!omo_correctable(take) || !pivot->known)
+        return;
+    if (!pivot->fitted)
+        say(take,
+            "The movement was too small to find the joint beside its marker, so the "
+            "correction rests on what is usual.");
+    else if (pivot->bent)
+        say(take, "The elbow was bent, so the forearm was not used to correct the angle; "
+                  "keep it straight where that is possible.");
+}
+
 static void say_picture(struct omo_take *take)
 {
     size_t turned = rows_with(take, OMO_QUALITY_OUT_OF_PLANE);
@@ -189,6 +203,7 @@ void omo_write_note(struct omo_take *take)
         say(take, "No stretch of 0.2 s without a gap was seen, so no maximum is given.");
     say_rest(take);
     say_trunk(take);
+    say_pivot(take);
     say_hike(take);
     say_abduction(take);
     say_front(take);

@@ -133,6 +133,24 @@ static double lean_of(const struct omo_take *take, const struct omo_trunk_pose *
     return take->axes.sign * omo_turn_deg(from, pose->axis);
 }
 
+enum omo_status omo_take_poses(struct omo_take *take, bool quick)
+{
+    for (size_t k = 0; k < take->count; k++)
+        omo_take_pose(take, k);
+    if (!omo_correctable(take))
+        return OMO_OK;
+    if (take->pivot_room == NULL)
+        take->pivot_room = calloc(omo_pivot_room(), sizeof *take->pivot_room);
+    if (take->pivot_room == NULL)
+        return OMO_ERR_MEMORY;
+    omo_find_pivot(take, quick);
+    for (size_t k = 0; k < take->count; k++)
+        take->rows[k].angle_raw_deg =
+            omo_wrap_deg(omo_corrected_deg(take, k),
+                         take->settings->movement->wrap_low_deg);
+    return OMO_OK;
+}
+
 void omo_take_pose(struct omo_take *take, size_t k)
 {
     struct omo_trace_row *row = &take->rows[k];
@@ -155,8 +173,7 @@ void omo_take_pose(struct omo_take *take, size_t k)
         }
     }
     row->angle_image_deg = omo_wrap_deg(segment_deg - trunk_deg, movement->wrap_low_deg);
-    /* Pivot and plane are not fitted yet. */
-    row->angle_raw_deg = row->angle_image_deg;
+    row->angle_raw_deg = omo_wrap_deg(omo_corrected_deg(take, k), movement->wrap_low_deg);
     if (movement->geometry == OMO_GEOMETRY_FORESHORTENED)
         omo_front_pose(take, k);
     else if (take->length_px[k] < OMO_FORESHORTENING_RATIO * take->segment_px)

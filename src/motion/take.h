@@ -9,6 +9,8 @@
 #include "omogon/geometry.h"
 #include "omogon/motion.h"
 
+#include "motion/pivot.h"
+
 /* The rules of the trade, one place. "Our choice" unless a source is named. */
 #define OMO_GAP_S                0.1
 #define OMO_MAX_WINDOW_S         0.2
@@ -118,6 +120,8 @@ struct omo_take {
     double moved_s;       /**< first time the camera moved; NAN never */
     double trunk_off_deg; /**< mean trunk line against where it is expected; NAN */
     size_t excess_row;    /**< first of excess hike or lean; `count` none */
+    struct omo_pivot pivot;
+    double *pivot_room; /**< for its fit; NULL: none needed so far */
 
     /* One value a frame. */
     double *time_s;
@@ -141,8 +145,12 @@ void omo_take_read(struct omo_take *take, size_t k);
 /** Everything about the take as a whole that its angles need: reads all frames anew. At
  *  least one frame. */
 OMO_MUST_CHECK enum omo_status omo_take_prepare(struct omo_take *take);
-/** Angle of frame k, unfiltered; needs what goes before. */
+/** Angle of frame k, unfiltered; needs what goes before. Corrected by the pivot that is
+ *  known at the time. */
 void omo_take_pose(struct omo_take *take, size_t k);
+/** The angles of all frames, and from them the pivot and plane that correct them. quick:
+ *  a few steps from those known before. */
+OMO_MUST_CHECK enum omo_status omo_take_poses(struct omo_take *take, bool quick);
 /** Mean angle_raw_deg over the rest; NAN. */
 double omo_take_rest_deg(const struct omo_take *take);
 /** A movement, a position it allows, a cut-off. */
@@ -192,6 +200,14 @@ void omo_follow_trunk(struct omo_take *take, size_t k);
  *  seen in frame k, else the direction that is expected. */
 void omo_assume_trunk(struct omo_take *take, size_t k);
 struct omo_trunk_pose omo_trunk_at(const struct omo_take *take, size_t k);
+
+/** correct.c: the pivot of a take. */
+/** Whether its angles are of the kind that has one, and it is wanted. */
+bool omo_correctable(const struct omo_take *take);
+/** Finds it from all frames, whose poses are known. */
+void omo_find_pivot(struct omo_take *take, bool quick);
+/** angle_image_deg of frame k, corrected by what is known. */
+double omo_corrected_deg(const struct omo_take *take, size_t k);
 
 /** window.c: smallest and largest of a window that only moves on. */
 struct omo_window {
@@ -258,6 +274,8 @@ const struct omo_lens *omo_front_lens(const struct omo_measure_settings *setting
 /** uncertainty.c */
 /** Noise of a marker's centre, px. */
 double omo_sigma_px(const struct omo_markers *markers, enum omo_role role);
+/** Standard uncertainty of a marker's place across its limb, mm. */
+double omo_placed_mm(const struct omo_measure_settings *settings, enum omo_role role);
 /** What the angle of a row is good to, line by line. */
 void omo_budget_of_row(const struct omo_take *take, size_t row,
                        struct omo_budget *budget);

@@ -16,6 +16,7 @@
 
 const char omo_origin_measured[] = "measured";
 const char omo_origin_stated[] = "models/allowances.ini";
+static const char fitted[] = "fit";
 
 static double square(double x)
 {
@@ -120,11 +121,9 @@ static double segment_mm(const struct omo_take *take)
     return mm;
 }
 
-/** Standard uncertainty of a marker's place across its limb, mm. */
-static double placed_mm(const struct omo_take *take, enum omo_role role)
+double omo_placed_mm(const struct omo_measure_settings *s, enum omo_role role)
 {
-    const struct omo_measure_settings *s = take->settings;
-    const struct omo_allowances *a = allowances(take);
+    const struct omo_allowances *a = &s->movement->allowances;
     if (s->band[role])
         return a->band_mm;
     if (isfinite(s->placement_mm))
@@ -142,17 +141,49 @@ static void add_placement(const struct omo_take *take, struct omo_budget *budget
     bool forearm = take->axes.from == OMO_ELBOW;
     double mm = segment_mm(take), deg_per_mm = mm > 0.0 ? DEG_PER_RAD / mm : 0.0;
     if (forearm)
-        add_stated(budget, "elbow-marker", "mm", placed_mm(take, OMO_ELBOW), deg_per_mm);
+        add_stated(budget, "elbow-marker", "mm", omo_placed_mm(take->settings, OMO_ELBOW),
+                   deg_per_mm);
     else
         add_stated(budget, "shoulder-marker", "mm", a->shoulder_mm, deg_per_mm);
     enum omo_role to = take->axes.to;
     add_stated(budget, to == OMO_WRIST ? "wrist-marker" : "elbow-marker", "mm",
-               placed_mm(take, to), deg_per_mm);
+               omo_placed_mm(take->settings, to), deg_per_mm);
     /* A sticker that the arm's own rotation carries round: a small angle times the way
      * off the axis, over the length. A band's middle stays on the axis. */
     if (!forearm && !s->band[to])
         add_stated(budget, "axial-rotation", "deg", a->roll_deg,
                    a->off_axis_mm * deg_per_mm / DEG_PER_RAD);
+}
+
+/** A line of the fit: its variance of the angle, by an input that is believed to be off
+ *  by so much. */
+static void add_fitted(struct omo_budget *budget, const char *name, const char *unit,
+                       double input_u, double variance)
+{
+    omo_budget_add(budget,
+                   &(struct omo_budget_line){.name = name,
+                                             .unit = unit,
+                                             .origin = fitted,
+                                             .distribution = OMO_GAUSSIAN,
+                                             .input_u = input_u,
+                                             .sensitivity = input_u > 0.0
+                                                                ? sqrt(variance) / input_u
+                                                                : 0.0,
+                                             .freedom = INFINITY});
+}
+
+/** What the fit of pivot and plane leaves open, elbow's marker included: where it sits,
+ *  and how far the arm's own turn carries it. */
+static void add_pivot(const struct omo_take *take, size_t k, struct omo_budget *budget)
+{
+    const struct omo_pivot *pivot = &take->pivot;
+    struct omo_pivot_variance v =
+        omo_pivot_variance_at(pivot, take->rows[k].angle_image_deg);
+    add_fitted(budget, "pivot-and-plane", "deg", sqrt(v.fit), v.fit);
+    add_fitted(budget, "elbow-marker", "mm", omo_placed_mm(take->settings, OMO_ELBOW),
+               v.placement);
+    add_fitted(budget, "axial-rotation", "mm", omo_turned_mm(take->settings, OMO_ELBOW),
+               v.turn);
 }
 
 /* ---- plane and trunk ---- */
@@ -244,8 +275,12 @@ static void add_all(const struct omo_take *take, size_t k, struct omo_camera_u *
         return;
     }
     add_pixels(take, k, budget);
-    add_placement(take, budget);
-    add_plane(take, k, budget);
+    if (take->pivot.known) {
+        add_pivot(take, k, budget);
+    } else {
+        add_placement(take, budget);
+        add_plane(take, k, budget);
+    }
     add_trunk(take, k, budget);
     omo_budget_camera(take, k, kept, budget);
     omo_budget_combine(budget);

@@ -1,0 +1,140 @@
+/**
+ * The shoulder as the fit believes it to be: a joint, a marker that rides beside it on
+ * the turning shoulder blade and slides on its skin, a bone that swings in a plane turned
+ * out of the picture's, markers beside the bones. Simpler than any real one; what it
+ * leaves out is what `misfit` in models/pivot.ini allows for.
+ */
+#include <math.h>
+
+#include "motion/pivot.h"
+#include "motion/take.h"
+
+#define RAD_PER_DEG   (M_PI / 180.0)
+#define FULL_DRIFT    150.0
+#define SETTING_SOFT  5.0 /* deg over which the shoulder blade comes into its turn */
+#define FOREARM_SHARE 0.785
+/* The angle is searched by reading it again with the corrections that belong to it: each
+ * step leaves about a tenth of the error. */
+#define STEPS 4
+
+double omo_pivot_grown(double angle_deg)
+{
+    return angle_deg / FULL_DRIFT;
+}
+
+/** How far the shoulder blade has turned: nothing below the setting angle, its share
+ *  above, a hyperbola between, rad. */
+static double blade_rad(double share, double setting_deg, double angle_deg)
+{
+    double beyond_deg = angle_deg - setting_deg;
+    return share * RAD_PER_DEG * 0.5 *
+           (beyond_deg +
+            sqrt(beyond_deg * beyond_deg + 4.0 * SETTING_SOFT * SETTING_SOFT));
+}
+
+/** Joint to shoulder marker. */
+static struct omo_spot marker_off_joint(const double *u, double setting_deg,
+                                        double angle_deg)
+{
+    double turn = blade_rad(u[OMO_PIVOT_SHARE], setting_deg, angle_deg);
+    double c = cos(turn), s = sin(turn);
+    double half = fabs(sin(0.5 * angle_deg * RAD_PER_DEG));
+    double slid = half * half * half;
+    return (struct omo_spot){
+        u[OMO_PIVOT_AHEAD] * c - u[OMO_PIVOT_UP] * s + u[OMO_PIVOT_SLIDE_AHEAD] * slid,
+        -u[OMO_PIVOT_AHEAD] * s - u[OMO_PIVOT_UP] * c + u[OMO_PIVOT_SLIDE_DOWN] * slid,
+    };
+}
+
+/** A place at this depth behind the shoulder's, brought to the shoulder's depth. */
+static struct omo_spot at_depth(struct omo_spot spot, double depth_mm, double distance_mm)
+{
+    double nearer = 1.0 + depth_mm / distance_mm;
+    return (struct omo_spot){spot.ahead * nearer, spot.down * nearer};
+}
+
+/** One bone while the angle is searched. */
+struct swing {
+    double cos_angle, sin_angle, cos_turn, sin_turn;
+};
+
+static struct swing swing_at(const double *u, double angle_deg)
+{
+    double turn =
+        (u[OMO_PIVOT_TURN] + u[OMO_PIVOT_TURN_DRIFT] * omo_pivot_grown(angle_deg)) *
+        RAD_PER_DEG;
+    double angle = angle_deg * RAD_PER_DEG;
+    return (struct swing){cos(angle), sin(angle), cos(turn), sin(turn)};
+}
+
+static double elbow_across_mm(const double *u, double angle_deg)
+{
+    return u[OMO_PIVOT_ELBOW_ACROSS] +
+           u[OMO_PIVOT_ELBOW_TURN] * omo_pivot_grown(angle_deg);
+}
+
+/** The bone from joint to elbow in its own plane. */
+static struct omo_spot bone_at(const double *u, const struct omo_pivot_scale *scale,
+                               const struct omo_pivot_view *view, double angle_deg)
+{
+    struct swing w = swing_at(u, angle_deg);
+    double depth_mm = OMO_UPPER_ARM_MM * w.sin_angle * w.sin_turn;
+    struct omo_spot elbow = at_depth(view->elbow, depth_mm, scale->distance_mm);
+    struct omo_spot off = marker_off_joint(u, scale->setting_deg, angle_deg);
+    double across_mm = elbow_across_mm(u, angle_deg);
+    return (struct omo_spot){
+        (elbow.ahead - view->shoulder.ahead + off.ahead) / w.cos_turn -
+            across_mm * w.cos_angle,
+        elbow.down - view->shoulder.down + off.down + across_mm * w.sin_angle,
+    };
+}
+
+static double spot_angle_deg(struct omo_spot spot)
+{
+    return atan2(spot.ahead, spot.down) / RAD_PER_DEG;
+}
+
+static void read_forearm(const double *u, const struct omo_pivot_scale *scale,
+                         const struct omo_pivot_view *view,
+                         struct omo_pivot_reading *reading)
+{
+    double angle_deg = reading->angle_deg;
+    struct swing w = swing_at(u, angle_deg);
+    double depth_mm = OMO_UPPER_ARM_MM * w.sin_angle * w.sin_turn;
+    struct omo_spot elbow = at_depth(view->elbow, depth_mm, scale->distance_mm);
+    struct omo_spot wrist =
+        at_depth(view->wrist, (1.0 + FOREARM_SHARE) * depth_mm, scale->distance_mm);
+    double across_mm = elbow_across_mm(u, angle_deg);
+    struct omo_spot forearm = {
+        (wrist.ahead - elbow.ahead) / w.cos_turn + across_mm * w.cos_angle,
+        wrist.down - elbow.down - across_mm * w.sin_angle,
+    };
+    double wrist_mm =
+        u[OMO_PIVOT_WRIST_ACROSS] + u[OMO_PIVOT_WRIST_TURN] * omo_pivot_grown(angle_deg);
+    reading->forearm_mm = hypot(forearm.ahead, forearm.down);
+    reading->bend_deg =
+        omo_wrap_deg(spot_angle_deg(forearm) - angle_deg -
+                         wrist_mm / (FOREARM_SHARE * OMO_UPPER_ARM_MM) / RAD_PER_DEG,
+                     -180.0);
+}
+
+struct omo_pivot_reading omo_pivot_read(const double *unknown,
+                                        const struct omo_pivot_scale *scale,
+                                        const struct omo_pivot_view *view,
+                                        double start_deg)
+{
+    struct omo_pivot_reading reading = {.angle_deg = start_deg,
+                                        .bend_deg = NAN,
+                                        .forearm_mm = NAN};
+    struct omo_spot bone = {0, 0};
+    for (int step = 0; step < STEPS; step++) {
+        bone = bone_at(unknown, scale, view, reading.angle_deg);
+        /* Near the turn at 180 degrees the angle goes on, what grows with it too. */
+        reading.angle_deg +=
+            omo_wrap_deg(spot_angle_deg(bone) - reading.angle_deg, -180.0);
+    }
+    reading.length_mm = hypot(bone.ahead, bone.down);
+    if (view->wrist_seen)
+        read_forearm(unknown, scale, view, &reading);
+    return reading;
+}
