@@ -107,12 +107,15 @@ class LiveEqualsFile(unittest.TestCase):
         things loses some and says so: then once more, slower."""
         for speed in (SPEED, "1", "0.5", "0.25"):
             one = make_camera(speed)
-            done = measure(one, out, "--patience", "2", "--json")
+            done = measure(one, out, "--patience", "2", "--json", "--budget")
             # The pictures end, so the camera is waited for and then given up.
             self.assertEqual(done.returncode, 1, done.stderr)
             live = rows(out)
             self.assertEqual(len(live), 1, done.stderr)
-            self.assertEqual(json.loads(done.stdout)[0]["id"], live[0]["id"])
+            (told,) = json.loads(done.stdout)
+            self.assertEqual(told["id"], live[0]["id"])
+            self.assertAlmostEqual(told["budget"]["max_deg"]["u95_deg"],
+                                   float(live[0]["max_u95_deg"]), delta=6e-4)
             if "; 0 dropped" in done.stderr:
                 return live, trace(out, live[0]["trace"])
         self.fail("pictures were dropped even at a quarter of the speed: " + done.stderr)
