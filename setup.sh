@@ -12,7 +12,7 @@ libglib2.0-dev libgsl-dev libjpeg62-turbo-dev
 libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
 libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev gettext
 libsdl2-dev espeak-ng
-libopencv-videoio-dev libopencv-core-dev
+libopencv-videoio-dev libopencv-core-dev libopencv-calib3d-dev libopencv-imgproc-dev
 check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.
 test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time

@@ -31,6 +31,8 @@ static const struct {
      OMO_WORD("learn and check the markers' colours from a picture")},
     {"stickers", omo_command_stickers,
      OMO_WORD("the sheet of stickers to print, and where they go")},
+    {"lens", omo_command_lens,
+     OMO_WORD("what the camera's lens does, and how the camera stands")},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof commands[0])
 
