@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/lens_plan.h"
 #include "omogon/clock.h"
 #include "omogon/geometry.h"
 #include "omogon/text.h"
@@ -27,6 +28,7 @@
 /** Sums over the frames. */
 struct look {
     const struct omo_plan *plan;
+    struct omo_plan camera_plan; /* with the camera's own lens profile */
     struct omo_feed_state camera;
     int frames, bright, dark, with_others, with_look_alikes, near_border;
     int seen[OMO_ROLE_COUNT];
@@ -152,6 +154,11 @@ static void judge_level(const struct look *look, struct list *list)
         return;
     }
     double roll_deg = look->level_sum_deg / look->level_count;
+    const struct omo_lens *lens = &look->camera_plan.lens;
+    if (look->camera_plan.has_lens && !isnan(lens->roll_deg)) {
+        omo_check_kept_level(lens, roll_deg, &list->item[list->count++]);
+        return;
+    }
     bool fine = fabs(roll_deg) <= LEVEL_FINE_DEG;
     char text[32];
     omo_number_text(fabs(roll_deg), 1, text, sizeof text);
@@ -277,6 +284,8 @@ static int judge(const struct look *look, struct omo_check_item *items)
     judge_camera(look, &list);
     judge_light(look, &list);
     judge_level(look, &list);
+    omo_check_lens(&look->camera_plan, look->width, look->height,
+                   &list.item[list.count++]);
     judge_markers(look, &list);
     judge_distance(look, &list);
     judge_surroundings(look, &list);
@@ -343,5 +352,8 @@ int omo_check_look(const struct omo_plan *plan, const struct omo_feed_settings *
             look.camera.fault != OMO_CAMERA_FINE ? look.camera.fault : OMO_CAMERA_STALLED;
         return 0;
     }
+    look.camera_plan = *plan;
+    if (look.camera.got.path[0])
+        omo_plan_camera_lens(&look.camera_plan, look.camera.got.name);
     return judge(&look, items);
 }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/inputs.h"
+#include "app/lens_plan.h"
 #include "app/sides_text.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -249,12 +250,15 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
 {
     struct omo_outcome *o = piece->outcome;
     struct omo_measure_settings settings = piece->plan->measure;
+    struct omo_lens lens;
     settings.picture_width = info->width;
     settings.picture_height = info->height;
     const struct omo_track_frame *frames = frames_of(piece, tracked);
     piece->rows = g_try_malloc0_n(piece->count + 1, sizeof *piece->rows);
     enum omo_status status = OMO_ERR_MEMORY;
-    if (piece->rows)
+    if (!omo_plan_fit_lens(piece->plan, info->width, info->height, &lens, &settings.lens))
+        status = OMO_ERR_ARG; /* said */
+    else if (piece->rows)
         status =
             omo_measure(&settings, frames, piece->count, piece->rows, &piece->result);
     else

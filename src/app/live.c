@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/lens_plan.h"
 #include "omogon/clock.h"
 #include "omogon/log.h"
 
@@ -36,7 +37,8 @@ struct omo_live_run {
     double seen_s;     /* when any marker was seen last */
     double looked_s;   /* when a picture was looked at last */
     bool saving, raised;
-    bool shoulder_band; /* the shoulder wears a band: it rises with the arm */
+    bool shoulder_band;   /* the shoulder wears a band: it rises with the arm */
+    struct omo_lens lens; /* of the pictures' size, where the plan has one */
 
     GMutex lock; /* guards all below */
     struct place place[3];
@@ -155,6 +157,10 @@ static void release_workers(struct omo_live_run *run)
 static enum omo_status make_workers(struct omo_live_run *run)
 {
     const struct omo_live_run_settings *s = &run->settings;
+    struct omo_measure_settings *measure = &run->settings.course.measure;
+    if (!omo_plan_fit_lens(s->plan, measure->picture_width, measure->picture_height,
+                           &run->lens, &measure->lens))
+        return OMO_ERR_SETTINGS; /* said */
     enum omo_status status = omo_tracker_create(&s->plan->tracker, &run->tracker);
     if (status == OMO_OK)
         status = omo_live_create(&run->settings.course, &run->live);
@@ -168,7 +174,9 @@ static enum omo_status follow_size(struct omo_live_run *run, int width, int heig
 {
     if (run->width == width && run->height == height)
         return OMO_OK;
-    bool changed = run->width > 0;
+    const struct omo_measure_settings *measure = &run->settings.course.measure;
+    bool changed = run->width > 0 || measure->picture_width != width ||
+                   measure->picture_height != height;
     run->width = run->settings.course.measure.picture_width = width;
     run->height = run->settings.course.measure.picture_height = height;
     if (!changed)

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/lens_plan.h"
 #include "app/measuring_still.h"
 #include "app/measuring_words.h"
 #include "app/placement_page.h"
@@ -48,6 +49,7 @@ bool omo_measuring_interrupted(void)
 /** The state of one run, main thread only. */
 struct stage {
     struct omo_measuring *m;
+    struct omo_plan plan; /* m's, with the camera's own lens profile */
     struct omo_feed *feed;
     struct omo_saver *saver;
     struct omo_live_run *live;
@@ -401,10 +403,13 @@ static enum omo_status start(struct stage *stage)
         return status;
     }
     omo_feed_state(stage->feed, &stage->camera);
+    stage->plan = *m->plan;
+    if (stage->camera.got.path[0])
+        omo_plan_camera_lens(&stage->plan, stage->camera.got.name);
     omo_says_begin(&stage->says, m->plan, &stage->camera.got);
-    struct omo_saver_settings saver = {m->plan, m->record, m->source, m->real_time};
+    struct omo_saver_settings saver = {&stage->plan, m->record, m->source, m->real_time};
     stage->saver = omo_saver_create(&saver);
-    struct omo_live_run_settings live = {.plan = m->plan,
+    struct omo_live_run_settings live = {.plan = &stage->plan,
                                          .feed = stage->feed,
                                          .saver = stage->saver,
                                          .need_luma = true,

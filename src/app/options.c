@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/commands.h"
+#include "app/lens_plan.h"
 #include "app/rotation_options.h"
 #include "omogon/log.h"
 #include "omogon/models.h"
@@ -48,6 +49,8 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
          OMO_WORD(
              "diameter of the round stickers in mm: gives the shoulder's rise in mm"),
          "MM"},
+        {"lens", 0, 0, G_OPTION_ARG_FILENAME, &w->lens,
+         OMO_WORD("lens profile: a name or file (see omogon lens), or none"), "NAME"},
         {"at-abduction", 0, 0, G_OPTION_ARG_STRING, &w->abduction,
          OMO_WORD("rotations: how far the upper arm is held out to the side, in degrees"),
          "DEG"},
@@ -109,7 +112,8 @@ void omo_options_finish(struct omo_option_words *w)
                     &w->position,    &w->mode,      &w->arms,    &w->person,
                     &w->visit,       &w->rater,     &w->note,    &w->placement,
                     &w->colours,     &w->data,      &w->out,     &w->cutoff,
-                    &w->marker_size, &w->abduction, &w->forearm, &w->shoulder_marker};
+                    &w->marker_size, &w->abduction, &w->forearm, &w->shoulder_marker,
+                    &w->lens};
     for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
         g_clear_pointer(all[i], g_free);
 }
@@ -381,7 +385,7 @@ bool omo_plan_resolve(const struct omo_option_words *w, bool needs_body,
         goto fail;
     }
     if ((needs_body && !resolve_body(w, plan)) || !resolve_row(w, plan) ||
-        !hash_models(plan))
+        !omo_plan_resolve_lens(w, plan) || !hash_models(plan))
         goto fail;
     plan->measure.cutoff_hz = cutoff_hz;
     if (!isnan(size_mm))
@@ -407,6 +411,20 @@ void omo_plan_finish(struct omo_plan *plan)
 {
     omo_movement_table_destroy(plan->table);
     plan->table = NULL;
+}
+
+/** Nothing without a lens: rows from before there were any keep their ids. */
+static void identify_lens(const struct omo_plan *plan, struct omo_id *id)
+{
+    const struct omo_lens *l = &plan->lens;
+    const double level[] = {l->width,     l->height,      l->roll_deg, l->roll_u_deg,
+                            l->pitch_deg, l->pitch_u_deg, l->readout_s};
+    if (!plan->has_lens)
+        return;
+    omo_id_add_text(id, "lens", l->source == OMO_LENS_CALIBRATED ? "yes" : "assumed");
+    omo_id_add(id, l->value, sizeof l->value);
+    omo_id_add(id, l->covariance, sizeof l->covariance);
+    omo_id_add(id, level, sizeof level);
 }
 
 void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
@@ -457,6 +475,7 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
             omo_id_add_text(id, "value", number);
         }
     }
+    identify_lens(plan, id);
 }
 
 enum omo_status omo_open_record(const struct omo_option_words *w,

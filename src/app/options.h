@@ -14,7 +14,7 @@ struct omo_option_words {
     char *movement, *side, *from, *facing, *position, *mode, *placement, *arms,
         *shoulder_marker;
     char *person, *visit, *rater, *note, *colours, *data, *out, *cutoff, *marker_size,
-        *abduction, *forearm;
+        *abduction, *forearm, *lens;
     gboolean mirrored;
     bool takes_both_sides; /**< set by a command that can measure both arms at once */
 };
@@ -32,6 +32,11 @@ struct omo_plan {
     struct omo_session_row row; /**< texts that every row of this run shares */
     char models[33];            /**< hash of the data files the result depends on */
     bool both_sides; /**< both arms at once; the side is then one of them, see below */
+    bool has_lens;   /**< the profile below is used (app/lens_plan.h) */
+    bool lens_chosen, lens_kept; /**< by --lens; a choice may be remembered */
+    const char *lens_data;       /**< record its profiles are in; lent by the words */
+    char lens_name[64];
+    struct omo_lens lens;
 };
 
 /**

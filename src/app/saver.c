@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/lens_plan.h"
 #include "app/pipeline.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -134,6 +135,7 @@ static enum omo_status finish(struct omo_saver *saver, const struct order *order
                               struct omo_saved *saved)
 {
     struct omo_measure_settings measure = saver->settings.plan->measure;
+    struct omo_lens lens;
     const struct omo_track_frame *frames =
         (const struct omo_track_frame *)(void *)saver->frames->data;
     size_t count = saver->frames->len;
@@ -141,6 +143,9 @@ static enum omo_status finish(struct omo_saver *saver, const struct order *order
     bool added = false;
     measure.picture_width = saver->width;
     measure.picture_height = saver->height;
+    if (!omo_plan_fit_lens(saver->settings.plan, saver->width, saver->height, &lens,
+                           &measure.lens))
+        return OMO_ERR_SETTINGS; /* said; not to be, for nothing was measured with it */
     enum omo_status status = omo_measure(&measure, frames, count, rows, &saved->result);
     if (status != OMO_OK)
         return status;

@@ -158,7 +158,7 @@ bool omo_lens_valid(const struct omo_lens *lens)
 bool omo_lens_scale(const struct omo_lens *lens, int width, int height,
                     struct omo_lens *out)
 {
-    if (width <= 0 || height <= 0)
+    if (width <= 0 || height <= 0 || lens->width <= 0 || lens->height <= 0)
         return false;
     double across = (double)width / lens->width, up = (double)height / lens->height;
     if (fabs(across / up - 1.0) > SHAPE_MOST)
