@@ -58,11 +58,13 @@ void omo_lens_level_text(const struct omo_lens *lens, char *text, size_t size)
                          : omo_word("What is upright leans %s degrees to picture right "
                                     "(good to %s)."),
                      roll, roll_u);
+    if (!isnan(lens->pitch_deg) && text[0])
+        omo_text_add(text, size, " ");
     if (!isnan(lens->pitch_deg))
         omo_text_add(text, size,
                      lens->pitch_deg < 0
-                         ? omo_word(" The camera looks down by %s degrees (good to %s).")
-                         : omo_word(" The camera looks up by %s degrees (good to %s)."),
+                         ? omo_word("The camera looks down by %s degrees (good to %s).")
+                         : omo_word("The camera looks up by %s degrees (good to %s)."),
                      pitch, pitch_u);
 }
 
@@ -71,7 +73,7 @@ void omo_lens_print(const struct omo_lens_profile *p)
     const struct omo_lens *l = &p->lens;
     const double *v = l->value;
     double across_deg, up_deg, u_deg, turn_deg;
-    char a[32], b[32], c[32], d[32], level[256];
+    char a[32], b[32], c[32], d[32], e[32], f[32], level[256];
     omo_lens_view_deg(l, &across_deg, &up_deg);
     omo_lens_worst_deg(l, &u_deg, &turn_deg);
     printf(l->source == OMO_LENS_CALIBRATED
@@ -86,11 +88,10 @@ void omo_lens_print(const struct omo_lens_profile *p)
     printf(omo_word("  optical axis         x %s px (u %s), y %s px (u %s)\n"),
            number(v[OMO_LENS_CX], 1, a), number(u_of(l, OMO_LENS_CX), 1, b),
            number(v[OMO_LENS_CY], 1, c), number(u_of(l, OMO_LENS_CY), 1, d));
-    printf(omo_word("  distortion           k1 %s (u %s), k2 %s (u %s),"),
+    printf(omo_word("  distortion           k1 %s (u %s), k2 %s (u %s), p1 %s, p2 %s\n"),
            number(v[OMO_LENS_K1], 4, a), number(u_of(l, OMO_LENS_K1), 4, b),
-           number(v[OMO_LENS_K2], 4, c), number(u_of(l, OMO_LENS_K2), 4, d));
-    printf(omo_word(" p1 %s, p2 %s\n"), number(v[OMO_LENS_P1], 5, a),
-           number(v[OMO_LENS_P2], 5, b));
+           number(v[OMO_LENS_K2], 4, c), number(u_of(l, OMO_LENS_K2), 4, d),
+           number(v[OMO_LENS_P1], 5, e), number(v[OMO_LENS_P2], 5, f));
     printf(omo_word("  a line's direction   turned by up to %s degrees, which is taken "
                     "out; good to %s then\n"),
            number(turn_deg, 2, a), number(2 * u_deg, 2, b));
