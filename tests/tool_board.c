@@ -244,10 +244,11 @@ int main(int argc, char **argv)
     struct studio studio;
     bool small = !strcmp(kind, "small"), held = !strcmp(kind, "held");
     studio_open(&studio, small ? 640 : 1280, small ? 480 : 720);
-    int count = !strcmp(kind, "few") || small ? 4
-                : !strcmp(kind, "upright")    ? 3
-                : !strcmp(kind, "blank")      ? 1
-                                              : MANY;
+    int count = !strcmp(kind, "few") || small                      ? 4
+                : !strcmp(kind, "upright")                         ? 3
+                : !strcmp(kind, "blank")                           ? 1
+                : !strcmp(kind, "flat") || !strcmp(kind, "corner") ? 8
+                                                                   : MANY;
     FILE *out = NULL;
     if (held)
         out = fopen(argv[2], "wb");

@@ -15,7 +15,7 @@
 #include "omogon/words.h"
 #include "show/paper/board.h"
 
-/** --camera alone, or --camera=DEVICE. */
+/** --camera alone, or with a device after it. */
 static gboolean take_camera(const gchar *name, const gchar *value, gpointer user,
                             GError **error)
 {
@@ -37,8 +37,8 @@ static void add_entries(GOptionContext *context, struct omo_lens_words *w)
          OMO_WORD("a4 (default) or letter"), "a4|letter"},
         {"camera", 0, G_OPTION_FLAG_OPTIONAL_ARG, G_OPTION_ARG_CALLBACK,
          __extension__(gpointer) take_camera,
-         OMO_WORD("with the camera instead of files; --camera=DEVICE names one"),
-         "DEVICE"},
+         OMO_WORD("with the camera instead of files, the first one or the one named"),
+         "[DEVICE]"},
         {"size", 0, 0, G_OPTION_ARG_STRING, &w->size,
          OMO_WORD("picture size asked of the camera"), "WIDTHxHEIGHT"},
         {"seconds", 0, 0, G_OPTION_ARG_STRING, &w->seconds,
