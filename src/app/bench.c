@@ -7,6 +7,7 @@
 
 #include "app/bench_form.h"
 #include "app/commands.h"
+#include "app/lens_plan.h"
 #include "app/pipeline.h"
 #include "app/progress_line.h"
 #include "omogon/filter.h"
@@ -95,10 +96,12 @@ static void measure_clip(const struct omo_plan *plan, const char *path,
         status = omo_track_source(source, tracker, NULL, NULL, &tracked);
     if (status == OMO_OK) {
         struct omo_measure_settings settings = plan->measure;
+        struct omo_lens lens;
         const struct omo_source_info *info = omo_source_info(source);
         settings.picture_width = info->width;
         settings.picture_height = info->height;
-        read_angles(&settings, &tracked, row);
+        if (omo_plan_fit_lens(plan, info->width, info->height, &lens, &settings.lens))
+            read_angles(&settings, &tracked, row);
     }
     omo_tracked_finish(&tracked);
     omo_tracker_destroy(tracker);
