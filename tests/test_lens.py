@@ -209,6 +209,16 @@ class Level(unittest.TestCase):
         self.assertGreater(float(got["roll_u_deg"]), 0.2)
 
 
+    def test_a_string_outside_the_picture_is_refused(self):
+        desk()
+        done = run("--plumb", "640,40,652,900", "--lens", "desk")
+        self.assertEqual(done.returncode, 1)
+        self.assertIn("outside the profile's picture of 1280 x 720", done.stderr)
+        done = run("--plumb", "640,600,652,100", "--lens", "desk")
+        self.assertEqual(done.returncode, 1)
+        self.assertIn("no plumb line", done.stderr)
+
+
 class Measuring(unittest.TestCase):
     """A clip through a profile: other angles, the same places, another row."""
 

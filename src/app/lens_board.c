@@ -165,11 +165,12 @@ enum omo_status omo_board_in_camera(struct omo_board_look *look,
             omo_error("%s", omo_word(omo_camera_fault_text(fault)));
         return status;
     }
+    omo_feed_state(feed, &state);
+    omo_text_copy(look->camera, sizeof look->camera, state.got.name);
     status = omo_unpacker_create(&unpacker);
     if (status == OMO_OK)
         status = watch(look, feed, unpacker, seconds);
     omo_feed_state(feed, &state);
-    omo_text_copy(look->camera, sizeof look->camera, state.got.name);
     if (status == OMO_ERR_OPEN)
         omo_error("%s", omo_word(omo_camera_fault_text(state.fault != OMO_CAMERA_FINE
                                                            ? state.fault

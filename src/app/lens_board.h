@@ -14,7 +14,7 @@ struct omo_board_look {
     struct omo_bridge_board board;
     int width, height; /**< upright pictures; 0 before the first */
     int looked, found; /**< pictures looked at, and with the board in them */
-    char camera[64];   /**< what the camera calls itself; "" for files */
+    char camera[64];   /**< what the camera calls itself, once it is open; "" for files */
 
     /** The board is there and holds still: x and y of its corners in the upright picture.
      *  False ends the looking. */

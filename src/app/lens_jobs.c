@@ -245,6 +245,16 @@ int omo_lens_run_calibrate(const struct omo_lens_job *job)
 
 /* ---- levelling ---- */
 
+/** Without --lens the profile that this camera used last is the one to add to. */
+static void take_remembered(struct looking *l)
+{
+    char name[64];
+    omo_lens_remembered(l->job->words->data, l->look.camera, name, sizeof name);
+    if (name[0] && strcmp(name, "none") != 0 &&
+        omo_lens_load(l->job->words->data, name, &l->profile) == OMO_OK)
+        omo_info("the level goes to the lens profile \"%s\" of this camera", name);
+}
+
 /** Makes the lens one of these pictures; an assumed one where there is none. */
 static bool size_lens(struct omo_lens_profile *profile, int width, int height)
 {
@@ -267,6 +277,8 @@ static bool add_upright(const double *corners, void *user)
 {
     struct looking *l = user;
     if (l->upright.lens.width == 0) {
+        if (!l->job->words->lens)
+            take_remembered(l);
         l->refused = !size_lens(&l->profile, l->look.width, l->look.height);
         if (l->refused)
             return false;
@@ -296,6 +308,17 @@ static bool hang(struct looking *l)
             "name it with --lens");
         return false;
     }
+    const struct omo_lens *lens = &l->profile.lens;
+    for (int i = 0; i < 2; i++) {
+        struct omo_point p = l->job->plumb[i];
+        if (p.x >= 0 && p.y >= 0 && p.x < lens->width && p.y < lens->height)
+            continue;
+        omo_error(
+            "--plumb: a point lies outside the profile's picture of %d x %d px; read "
+            "both off a picture of that size",
+            lens->width, lens->height);
+        return false;
+    }
     return omo_lens_hang(&l->profile.lens, l->job->plumb[0], l->job->plumb[1]) == OMO_OK;
 }
 
@@ -307,7 +330,7 @@ int omo_lens_run_level(const struct omo_lens_job *job)
         return OMO_EXIT_FAILED;
     if (!(w->plumb ? hang(&l) : stand(&l)))
         return OMO_EXIT_FAILED;
-    if (!w->lens || w->name) {
+    if (!l.profile.name[0] || w->name) {
         char camera[sizeof l.profile.camera];
         omo_text_copy(camera, sizeof camera, l.profile.camera);
         name_profile(&l, &l.profile);
