@@ -225,17 +225,16 @@ class Measuring(unittest.TestCase):
     def clip(self):
         path = os.path.join(WORK, "raise.mjpeg")
         if not os.path.exists(path):
-            subprocess.run([SCENE, "-", path, "top_deg=90", "repetitions=1", "pause_s=1",
-                            "markers=shoulder elbow wrist hip"], check=True,
+            subprocess.run([SCENE, "-", path, "arc_deg=90", "repetitions=1", "rest_s=2",
+                            "fps=15", "markers=shoulder elbow wrist hip"], check=True,
                            capture_output=True)
         return path
 
     def trace(self, *more, code=0):
         out = os.path.join(WORK, "rows")
         done = subprocess.run([PROGRAM, "trace", self.clip(), "--movement", "flexion", "--side",
-                               "right", "--out", out, "--data", DATA, "--json", *more][:8] +
-                              ["--out", out, "--json", *more], capture_output=True, text=True,
-                              env=self.env(), timeout=300, check=False)
+                               "right", "--out", out, "--json", *more], capture_output=True,
+                              text=True, env=self.env(), timeout=300, check=False)
         self.assertEqual(done.returncode, code, done.stderr)
         return done, out
 

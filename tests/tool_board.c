@@ -19,7 +19,7 @@
 #define COLUMNS 10 /* squares */
 #define ROWS    7
 #define GRID    4 /* px between the rays that are worked out; between them they are even */
-#define FINE    4 /* samples across a pixel */
+#define FINE    3 /* samples across a pixel */
 
 struct pose {
     double turn[3][3], at[3]; /* board to camera; the board's unit is a square */
@@ -244,11 +244,15 @@ int main(int argc, char **argv)
     struct studio studio;
     bool small = !strcmp(kind, "small"), held = !strcmp(kind, "held");
     studio_open(&studio, small ? 640 : 1280, small ? 480 : 720);
-    int count = !strcmp(kind, "few") || small                      ? 4
-                : !strcmp(kind, "upright")                         ? 3
-                : !strcmp(kind, "blank")                           ? 1
-                : !strcmp(kind, "flat") || !strcmp(kind, "corner") ? 8
-                                                                   : MANY;
+    int count = MANY;
+    if (!strcmp(kind, "few") || small)
+        count = 4;
+    else if (!strcmp(kind, "upright"))
+        count = 3;
+    else if (!strcmp(kind, "blank"))
+        count = 1;
+    else if (!strcmp(kind, "flat") || !strcmp(kind, "corner"))
+        count = 14;
     FILE *out = NULL;
     if (held)
         out = fopen(argv[2], "wb");
