@@ -310,7 +310,7 @@ class Mistakes(unittest.TestCase):
     def test_boards_that_tell_too_little(self):
         self.refused(1, "always held flat", *pictures("flat"))
         self.refused(1, "4 views of the board that differ", *pictures("few"))
-        self.refused(1, "corner of the picture", *pictures("corner"))
+        self.refused(1, "not enough yet. Next:", *pictures("corner"))
         self.refused(1, "no board with 9 x 6 inner corners", *pictures("blank"))
         self.refused(1, "no board with 7 x 5", "--corners", "7x5", *pictures("few"))
 
