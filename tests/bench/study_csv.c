@@ -22,6 +22,7 @@ static const struct column {
     NUMBER(line_deg),
     NUMBER(measured_deg),
     NUMBER(u95_deg),
+    NUMBER(thorax_u95_deg),
     NUMBER(uncorrected_deg),
     NUMBER(uncorrected_u95_deg),
     NUMBER(before_hike_deg),

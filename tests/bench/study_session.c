@@ -252,6 +252,13 @@ static void write_truth(const struct study_work *work, const struct study_person
     row->true_plane_turn_deg = 90.0 - space_angle_deg(level, camera->look);
 }
 
+/** With what lies beyond the angle's definition, where the budget has such a line. */
+static double thorax_u95_deg(const struct omo_result *result)
+{
+    double u95_deg = result->budget[OMO_MAXIMUM_HIGHEST].beyond_u95_deg;
+    return isfinite(u95_deg) ? u95_deg : result->max_u95_deg;
+}
+
 void study_session_measure(struct study_work *work,
                            const struct omo_movement_table *table,
                            const struct study_person *person, const struct study_eye *eye,
@@ -274,6 +281,7 @@ void study_session_measure(struct study_work *work,
     measure(work, person, table, false, &result);
     row->measured_deg = result.max_deg;
     row->u95_deg = result.max_u95_deg;
+    row->thorax_u95_deg = thorax_u95_deg(&result);
     row->before_hike_deg = result.max_before_hike_deg;
     row->rest_deg = result.rest_deg;
     row->lean_at_max_deg = result.lean_at_max_deg;

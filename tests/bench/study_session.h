@@ -20,6 +20,7 @@ struct study_row {
     bool stiff;
     double arc_deg, truth_deg, thorax_deg, line_deg;
     double measured_deg, u95_deg;
+    double thorax_u95_deg; /**< the same against the thorax itself */
     double uncorrected_deg, uncorrected_u95_deg;
     double before_hike_deg, rest_deg, true_rest_deg, lean_at_max_deg, true_lean_deg;
     double onset_deg, true_onset_deg;

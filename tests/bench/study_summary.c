@@ -31,7 +31,7 @@ static void add(struct sums *sums, const struct study_row *row)
     sums->thorax2 += square(thorax_deg);
     sums->line2 += square(row->measured_deg - row->line_deg);
     sums->inside += fabs(error_deg) <= row->u95_deg;
-    sums->thorax_inside += fabs(thorax_deg) <= row->u95_deg;
+    sums->thorax_inside += fabs(thorax_deg) <= row->thorax_u95_deg;
     sums->plain_inside += fabs(plain_deg) <= row->uncorrected_u95_deg;
 }
 
