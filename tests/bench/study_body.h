@@ -47,6 +47,7 @@ struct study_case {
     enum study_trunk trunk;
     enum study_girdle girdle;
     bool single; /**< one raise in place of STUDY_RAISES */
+    bool told;   /**< somebody says where the shoulder marker sits */
 };
 
 /** NULL past the end. */

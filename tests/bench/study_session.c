@@ -200,6 +200,9 @@ static void measure(struct study_work *work, const struct study_person *p,
     settings.picture_height = STUDY_HEIGHT;
     settings.marker_size_mm = STICKER_MM;
     settings.no_correction = no_correction;
+    if (p->of.told)
+        settings.shoulder_place =
+            p->of.placement == STUDY_EDGE ? OMO_PLACE_ON_EDGE : OMO_PLACE_OVER_HEAD;
     bool lying = study_is_rotation(p->of.movement);
     if (lying) {
         settings.position = OMO_SUPINE;

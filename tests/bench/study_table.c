@@ -20,6 +20,17 @@
 static const double rms_max_deg[STUDY_SETS][STUDY_PLACEMENTS] = {{1.6, 1.9},
                                                                  {2.6, 2.9},
                                                                  {INFINITY, INFINITY}};
+static const char caveat[] =
+    "\nWhat a simulation cannot show: whether people move like this. Its spreads are "
+    "mostly "
+    "our choice\n(tests/bench/study_spreads.h), and what the fit believes beforehand was "
+    "chosen by the same hands,\nthough on other bodies. Nobody was in pain, no sleeve "
+    "slipped, no marker fell off, nobody took one\nbone for another. It says how the "
+    "method "
+    "fares on bodies richer than those it assumes, and\nnothing about patients: that "
+    "needs "
+    "people.\n";
+
 /* None for rotations. */
 static const double u95_max_deg[STUDY_SETS] = {3.5, 5.5, INFINITY};
 static const double mdc95_max_deg[STUDY_SETS] = {4.5, 5.5, 7.0};
@@ -287,20 +298,15 @@ int study_table_print(const struct study_plan *plan, bool name_missed)
 {
     struct check check = {.name_missed = name_missed};
     const struct study_cell *first = &plan->cell[0];
-    printf("**Simulated.** Seeds %llu to %llu, %zu sessions a line; trunk markers %s. "
-           "Errors "
-           "of the maximum in degrees.\n",
-           (unsigned long long)first->of.seed,
-           (unsigned long long)(first->of.seed + first->count - 1), first->count,
-           study_trunk_name((int)first->of.trunk));
+    printf(
+        "**Simulated.** Seeds %llu to %llu, %zu sessions a line; trunk markers %s; the "
+        "shoulder marker's place is %s. Errors of the maximum in degrees.\n",
+        (unsigned long long)first->of.seed,
+        (unsigned long long)(first->of.seed + first->count - 1), first->count,
+        study_trunk_name((int)first->of.trunk), first->of.told ? "told" : "not told");
     print_cells(plan, &check);
     print_bands(plan, &check);
     print_frozen(plan, &check);
-    printf(
-        "\nWhat a simulation cannot show: whether people move like this. Its spreads are "
-        "mostly our choice\n(tests/bench/study_spreads.h), nobody was in pain, no sleeve "
-        "slipped, no marker fell off, no\nexaminer took the elbow for the forearm. It "
-        "shows that the corrections do what they should\non bodies richer than those "
-        "they assume, and nothing about patients.\n");
+    fputs(caveat, stdout);
     return check.missed;
 }
