@@ -43,6 +43,8 @@ const struct accuracy_scene accuracy_scenes[] = {
     {"screen", NULL, {{0}}, NULL},
     {"second-person", NULL, {{0}}, NULL},
     {"both-arms", NULL, {{0}}, NULL},
+    {"both-raised", NULL, {{0}}, NULL},
+    {"both-lagging", NULL, {{0}}, NULL},
     {"look-alikes, screen, warm",
      "look-alikes",
      {{"screen", "yes"}, {"cast", "125 100 70"}, {"noise", "6"}},
@@ -146,6 +148,7 @@ static bool facts_of_file(GKeyFile *file, struct scene_facts *facts)
     const bool side_view =
         strcmp(movement, "flexion") == 0 || strcmp(movement, "extension") == 0;
     facts->chest = strstr(value_of(file, "markers", "", value, sizeof value), "chest");
+    facts->both = is_yes(file, "other_arm_moves");
     facts->real_room =
         g_str_has_prefix(value_of(file, "room", "", value, sizeof value), "footage:");
     tracker->body = true;

@@ -26,7 +26,7 @@ enum { FRAMES_PER_SCENE = 390, FRAMES_PER_RANDOM_SCENE = 150 };
 
 struct options {
     long frames;
-    bool csv, faults;
+    bool csv, faults, both;
     const char *only;  /* part of a scene's title */
     long random, seed; /* how many scenes to draw instead, and from where on */
 };
@@ -37,7 +37,8 @@ struct run {
     struct scene_facts facts;
     struct omo_source *source;
     struct omo_jpeg *jpeg;
-    struct omo_tracker *tracker;
+    struct omo_tracker *tracker; /* or, of both arms, the pair */
+    struct omo_pair *pair;
     struct usual_pipeline *usual; /* NULL without OpenCV */
     struct score ours_score, usual_score;
 };
@@ -61,7 +62,9 @@ static bool run_begin(struct run *run, long frames)
     run->jpeg = omo_jpeg_create();
     run->usual = usual_pipeline_create(&run->facts.tracker.set, run->facts.chest);
     return run->jpeg && (run->usual || !usual_pipeline_is_there()) &&
-           omo_tracker_create(&run->facts.tracker, &run->tracker) == OMO_OK &&
+           (run->facts.both
+                ? omo_pair_create(&run->facts.tracker, &run->pair)
+                : omo_tracker_create(&run->facts.tracker, &run->tracker)) == OMO_OK &&
            open_source(run, frames);
 }
 
@@ -69,12 +72,29 @@ static void run_end(struct run *run)
 {
     omo_source_destroy(run->source);
     omo_tracker_destroy(run->tracker);
+    omo_pair_destroy(run->pair);
     omo_jpeg_destroy(run->jpeg);
     usual_pipeline_destroy(run->usual);
 }
 
+/* The measured arm's markers in ours[0]; the other one's in ours[1], where it is measured
+ * too. */
+static enum omo_status find(struct run *run, const struct omo_frame *frame,
+                            struct omo_markers ours[2])
+{
+    struct omo_markers sides[2];
+    if (!run->facts.both)
+        return omo_tracker_step(run->tracker, frame, &ours[0]);
+    enum omo_status status = omo_pair_step(run->pair, frame, sides);
+    if (status != OMO_OK)
+        return status;
+    ours[0] = sides[run->facts.tracker.side];
+    ours[1] = sides[1 - run->facts.tracker.side];
+    return OMO_OK;
+}
+
 /* One frame's bytes through both; OMO_END after the last. */
-static enum omo_status run_step(struct run *run, struct omo_markers *ours,
+static enum omo_status run_step(struct run *run, struct omo_markers ours[2],
                                 struct omo_markers *usual, struct omo_truth *truth)
 {
     const uint8_t *bytes;
@@ -92,7 +112,7 @@ static enum omo_status run_step(struct run *run, struct omo_markers *ours,
     frame.index = truth->frame;
     frame.turned.coded_width = frame.planes.width;
     frame.turned.coded_height = frame.planes.height;
-    status = omo_tracker_step(run->tracker, &frame, ours);
+    status = find(run, &frame, ours);
     if (status == OMO_OK && run->usual &&
         !usual_pipeline_step(run->usual, bytes, size, usual))
         status = OMO_ERR_FORMAT;
@@ -100,7 +120,7 @@ static enum omo_status run_step(struct run *run, struct omo_markers *ours,
 }
 
 /* What went wrong in a frame, one line a marker: for whoever looks into a scene. */
-static void print_faults(const struct accuracy_scene *scene,
+static void print_faults(const struct accuracy_scene *scene, const char *arm,
                          const struct omo_markers *markers, const struct omo_truth *truth)
 {
     for (int i = 0; i < OMO_ROLE_COUNT; i++) {
@@ -110,9 +130,10 @@ static void print_faults(const struct accuracy_scene *scene,
         if (verdict != VERDICT_MISSED && verdict != VERDICT_WRONG)
             continue;
         fprintf(stderr,
-                "%s: frame %lld, %s %s: true %.1f %.1f, visible %.2f, measured %.1f "
+                "%s: frame %lld, %s%s %s: true %.1f %.1f, visible %.2f, measured %.1f "
                 "%.1f\n",
-                scene->title, (long long)truth->frame, omo_role_name((enum omo_role)i),
+                scene->title, (long long)truth->frame, arm,
+                omo_role_name((enum omo_role)i),
                 verdict == VERDICT_WRONG ? "wrong" : "missed", t->x_px, t->y_px,
                 t->visible_ratio, m->x_px, m->y_px);
     }
@@ -122,15 +143,22 @@ static bool run_scene(struct run *run, const struct options *options)
 {
     enum omo_status status = OMO_ERR_ARG;
     if (run_begin(run, options->frames)) {
-        struct omo_markers ours, usual;
+        struct omo_markers ours[2], usual;
         struct omo_truth truth;
-        while (run->ours_score.frames < options->frames &&
-               (status = run_step(run, &ours, &usual, &truth)) == OMO_OK) {
-            score_frame(&run->ours_score, &ours, &truth);
+        long frames = 0;
+        while (frames++ < options->frames &&
+               (status = run_step(run, ours, &usual, &truth)) == OMO_OK) {
+            score_frame(&run->ours_score, &ours[0], &truth);
             if (run->usual)
                 score_frame(&run->usual_score, &usual, &truth);
             if (options->faults)
-                print_faults(run->scene, &ours, &truth);
+                print_faults(run->scene, "", &ours[0], &truth);
+            if (!run->facts.both)
+                continue;
+            memcpy(truth.marker, truth.other_marker, sizeof truth.marker);
+            score_frame(&run->ours_score, &ours[1], &truth);
+            if (options->faults)
+                print_faults(run->scene, "other ", &ours[1], &truth);
         }
     }
     run_end(run);
@@ -264,6 +292,8 @@ static bool print_table(const struct options *options)
         struct accuracy_scene scene = {.title = title,
                                        .keys = random_scene((uint64_t)(options->seed + i),
                                                             footage)};
+        if (options->both)
+            random_scene_both(scene.keys, (uint64_t)(options->seed + i));
         table_scene(&scene, footage && *footage, options, &totals);
         g_key_file_free(scene.keys);
     }
@@ -290,6 +320,8 @@ static bool read_options(int argc, char **argv, struct options *options)
             options->csv = true;
         else if (strcmp(argv[i], "--faults") == 0)
             options->faults = true;
+        else if (strcmp(argv[i], "--both") == 0)
+            options->both = true;
         else if (strcmp(argv[i], "--scene") == 0 && i + 1 < argc)
             options->only = argv[++i];
         else if (strcmp(argv[i], "--frames") == 0 && i + 1 < argc &&
@@ -314,13 +346,15 @@ int main(int argc, char **argv)
 {
     struct options options;
     if (!read_options(argc, argv, &options)) {
-        fprintf(stderr,
-                "usage: accuracy_table [--frames N] [--scene PART-OF-TITLE] "
-                "[--random COUNT [--seed N]] [--csv] [--faults]\n"
-                "  --frames N  of each scene at most (default %d, random scenes %d)\n"
-                "  --random    scenes drawn at random, numbered from --seed (0) on\n"
-                "  --faults    each missed or wrong marker, on standard error\n",
-                FRAMES_PER_SCENE, FRAMES_PER_RANDOM_SCENE);
+        fprintf(
+            stderr,
+            "usage: accuracy_table [--frames N] [--scene PART-OF-TITLE] "
+            "[--random COUNT [--seed N] [--both]] [--csv] [--faults]\n"
+            "  --frames N  of each scene at most (default %d, random scenes %d)\n"
+            "  --random    scenes drawn at random, numbered from --seed (0) on\n"
+            "  --both      in each of them both arms are raised and measured at once\n"
+            "  --faults    each missed or wrong marker, on standard error\n",
+            FRAMES_PER_SCENE, FRAMES_PER_RANDOM_SCENE);
         return 2;
     }
     return print_table(&options) ? EXIT_SUCCESS : EXIT_FAILURE;

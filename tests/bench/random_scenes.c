@@ -145,6 +145,21 @@ static void draw_room(struct draw *d, const char *footage)
     g_ptr_array_unref(rooms);
 }
 
+void random_scene_both(GKeyFile *keys, uint64_t seed)
+{
+    struct draw d = {.state = 1181783497276652981u ^ ((seed + 1) * 0x9E3779B97F4A7C15u),
+                     .keys = keys};
+    for (int i = 0; i < 20; i++)
+        uniform(&d);
+    choice(&d, "movement", "abduction|abduction|scaption");
+    number(&d, "arc_deg", 45, 175);
+    set(&d, "other_arm_moves", "yes");
+    choice(&d, "other_arm_markers",
+           "shoulder elbow wrist|shoulder elbow wrist|shoulder elbow");
+    number(&d, "other_arc_deg", 30, 175);
+    number(&d, "other_lag_s", 0, 0.8);
+}
+
 GKeyFile *random_scene(uint64_t seed, const char *footage)
 {
     char text[32];
