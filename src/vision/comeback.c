@@ -66,6 +66,9 @@ static double return_cost(struct omo_tracker *tracker, const struct omo_sighting
         links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours, &mean);
     if (!omo_candidate_measure(c, &tracker->view, list[role].shape))
         return INFINITY;
+    /* A first wrist anywhere, its elbow out of sight, could be anybody's. */
+    if (!track->ever && role == OMO_WRIST && !list[OMO_ELBOW].got)
+        return INFINITY;
     links = omo_links_cost(tracker, role, c->x_px, c->y_px, list, &neighbours, &mean);
     double cost = 0.5 * c->cost + links;
     if (track->ever) {
