@@ -8,7 +8,15 @@
 extern "C" {
 #endif
 
-enum omo_role { OMO_SHOULDER, OMO_ELBOW, OMO_WRIST, OMO_HIP, OMO_CHEST, OMO_ROLE_COUNT };
+enum omo_role {
+    OMO_SHOULDER,
+    OMO_ELBOW,
+    OMO_WRIST,
+    OMO_HIP,
+    OMO_CHEST,
+    OMO_ACROMION, /**< above the shoulder's, for hike alone; few wear one */
+    OMO_ROLE_COUNT
+};
 /** "shoulder", "elbow", ...; NULL out of range. */
 OMO_API const char *omo_role_name(enum omo_role role);
 /** Role of a name, or OMO_ROLE_COUNT. */

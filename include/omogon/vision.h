@@ -28,7 +28,8 @@ struct omo_set_entry {
 };
 
 /** Marker colours. The hip's entry also serves the chest unless a chest entry exists.
- *  Entries may share one colour: identity then comes from the body's layout. */
+ *  Entries may share one colour: identity then comes from the body's layout. An acromion
+ *  is only looked for when the set has one; it may share the shoulder's colour alone. */
 struct omo_marker_set {
     char name[64];
     int count;
@@ -49,7 +50,8 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_set_save(const struct omo_marker_set 
 /** What the tracker may assume. */
 struct omo_tracker_settings {
     struct omo_marker_set set;
-    bool body; /**< true: the five roles on one person; false: every entry stands alone */
+    bool body; /**< true: the body's roles on one person; false: every entry stands alone
+                */
     enum omo_side side;
     enum omo_view view;
     enum omo_position position;

@@ -30,7 +30,7 @@ struct names {
 
 const char *omo_placement_letter(enum omo_role role)
 {
-    static const char *const letters[OMO_ROLE_COUNT] = {"S", "E", "W", "H", "C"};
+    static const char *const letters[OMO_ROLE_COUNT] = {"S", "E", "W", "H", "C", "A"};
     return role < OMO_ROLE_COUNT ? letters[role] : "";
 }
 
@@ -47,10 +47,9 @@ const char *omo_bony_name(enum omo_bony bony)
 static const char *marker_name(const struct omo_placement_settings *settings,
                                enum omo_role role)
 {
-    static const char *const names[OMO_ROLE_COUNT] = {OMO_WORD("shoulder"),
-                                                      OMO_WORD("elbow"),
-                                                      OMO_WORD("wrist"), OMO_WORD("hip"),
-                                                      OMO_WORD("chest")};
+    static const char *const names[OMO_ROLE_COUNT] = {
+        OMO_WORD("shoulder"), OMO_WORD("elbow"), OMO_WORD("wrist"),
+        OMO_WORD("hip"),      OMO_WORD("chest"), OMO_WORD("acromion")};
     if (role == OMO_CHEST && settings->view == OMO_VIEW_FRONT && settings->from_behind)
         return omo_word(OMO_WORD("neck"));
     return omo_word(names[role]);

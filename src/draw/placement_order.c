@@ -58,7 +58,8 @@ const char *omo_placement_place(const struct omo_placement_settings *settings,
         OMO_WORD("round the wrist")};
     if (is_band(settings, role))
         return omo_word(bands[role]);
-    if (role >= OMO_ROLE_COUNT || places[set_of(settings)][role][0] == '\0')
+    if (role >= OMO_ROLE_COUNT || !places[set_of(settings)][role] ||
+        places[set_of(settings)][role][0] == '\0')
         return "";
     return omo_word(places[set_of(settings)][role]);
 }

@@ -16,7 +16,7 @@ static int index_of(const char *const *names, int count, const char *name)
 
 static const char *const role_names[OMO_ROLE_COUNT] = {
     [OMO_SHOULDER] = "shoulder", [OMO_ELBOW] = "elbow", [OMO_WRIST] = "wrist",
-    [OMO_HIP] = "hip",           [OMO_CHEST] = "chest",
+    [OMO_HIP] = "hip",           [OMO_CHEST] = "chest", [OMO_ACROMION] = "acromion",
 };
 
 static const char *const position_names[OMO_POSITION_COUNT] = {

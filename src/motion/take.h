@@ -66,6 +66,8 @@ struct omo_trunk {
     double rest_along_px;       /**< shoulder to hip along the trunk at rest; NAN */
     struct omo_point rest_axis; /**< trunk at rest; no length: not known */
     double length_px;           /**< shift: hip to shoulder, guessed; NAN */
+    double acromion_px; /**< acromion's marker above the shoulder's along the trunk at
+                             rest, when hike goes by it; NAN: by the shoulder's */
 };
 
 /** A frame's trunk. */

@@ -9,6 +9,9 @@
  * hidden most of the time still counts. Our choice. */
 #define CHEST_SHARE_MIN 0.2
 #define HIP_SHARE_MIN   0.05
+/* The acromion's marker stands for the shoulder's rise when it is seen in this share of
+ * the frames in which the shoulder's is. Our choice. */
+#define ACROMION_SHARE_MIN 0.5
 /* With the arm down and the hip hidden, the shoulder may move this far on the hip's held
  * place and still be that of someone who sways but stands as at rest: sway carries the
  * hip along, a lean does not. Our choice. */
@@ -132,13 +135,14 @@ static bool set_chest_hip(struct omo_take *take)
     return read_trunk_at_rest(take);
 }
 
-void omo_find_trunk(struct omo_take *take)
+static void find_reference(struct omo_take *take)
 {
     struct omo_trunk *trunk = &take->trunk;
     *trunk = (struct omo_trunk){.kind = OMO_REFERENCE_NONE,
                                 .offset_deg = NAN,
                                 .rest_along_px = NAN,
-                                .length_px = NAN};
+                                .length_px = NAN,
+                                .acromion_px = NAN};
     if (take->settings->movement->geometry != OMO_GEOMETRY_ELEVATION)
         return;
     trunk->kind = markers_seen(take);
@@ -154,6 +158,47 @@ void omo_find_trunk(struct omo_take *take)
     bool shift = take->rest.found && take->rest.shoulder_known && !take->axes.lying &&
                  trunk->length_px > 0.0;
     trunk->kind = shift ? OMO_REFERENCE_SHIFT : OMO_REFERENCE_NONE;
+}
+
+/** How far the acromion's marker is above the shoulder's along a trunk; NAN unless both
+ *  are seen. */
+static double acromion_above_px(const struct omo_take *take, size_t k,
+                                struct omo_point axis)
+{
+    const struct omo_markers *m = &take->frames[k].markers;
+    if (!omo_seen(m, OMO_ACROMION) || !omo_seen(m, OMO_SHOULDER) || !omo_has_length(axis))
+        return NAN;
+    return dot(omo_point_sub(omo_still_place(take, k, OMO_SHOULDER),
+                             omo_still_place(take, k, OMO_ACROMION)),
+               axis);
+}
+
+/** Hike goes by the acromion's marker where it is worn: the shoulder's lies on the
+ * muscle, which slides and turns with the arm. One marker serves the whole take. */
+static void choose_hike_marker(struct omo_take *take)
+{
+    double sum_px = 0;
+    size_t rows = 0, shoulders = 0, acromia = 0;
+    for (size_t k = 0; k < take->count; k++) {
+        shoulders += omo_clear_at(take, k, OMO_SHOULDER);
+        acromia += omo_clear_at(take, k, OMO_ACROMION);
+        if (!take->rest.found || k < take->rest.first || k > take->rest.last)
+            continue;
+        double above_px = acromion_above_px(take, k, omo_trunk_at(take, k).axis);
+        if (!isfinite(above_px))
+            continue;
+        sum_px += above_px;
+        rows++;
+    }
+    if (rows >= OMO_CLEAR_MIN && share_of(acromia, shoulders) >= ACROMION_SHARE_MIN)
+        take->trunk.acromion_px = sum_px / (double)rows;
+}
+
+void omo_find_trunk(struct omo_take *take)
+{
+    find_reference(take);
+    if (take->settings->movement->geometry == OMO_GEOMETRY_ELEVATION)
+        choose_hike_marker(take);
 }
 
 void omo_follow_trunk(struct omo_take *take, size_t k)
@@ -173,7 +218,8 @@ void omo_assume_trunk(struct omo_take *take, size_t k)
         (struct omo_trunk){.kind = line ? OMO_REFERENCE_CHEST_HIP : OMO_REFERENCE_NONE,
                            .offset_deg = NAN,
                            .rest_along_px = NAN,
-                           .length_px = NAN};
+                           .length_px = NAN,
+                           .acromion_px = NAN};
     take->held[k] = (struct omo_held){.known = line, .turn_deg = NAN};
     if (line)
         take->held[k].hip = omo_still_place(take, k, OMO_HIP);
@@ -300,5 +346,7 @@ struct omo_trunk_pose omo_trunk_at(const struct omo_take *take, size_t k)
             dot(omo_point_sub(take->held[k].hip, omo_still_place(take, k, OMO_SHOULDER)),
                 pose.axis) -
             take->trunk.rest_along_px;
+    if (isfinite(take->trunk.acromion_px))
+        pose.hike_px += acromion_above_px(take, k, pose.axis) - take->trunk.acromion_px;
     return pose;
 }

@@ -215,12 +215,12 @@ bool session_header_matches(const struct omo_csv_table *table)
 
 const char *omo_trace_header(void)
 {
-    _Static_assert(OMO_ROLE_COUNT == 5, "a new role needs its columns here");
+    _Static_assert(OMO_ROLE_COUNT == 6, "a new role needs its columns here");
     return "frame,time_s,angle_deg,angle_raw_deg,angle_image_deg,angle_vertical_deg,"
            "elbow_flexion_deg,trunk_lean_deg,hike_ratio,hike_mm,reference,quality,"
            "picture_width_px,picture_height_px" MARKER_NAMES("shoulder")
                MARKER_NAMES("elbow") MARKER_NAMES("wrist") MARKER_NAMES("hip")
-                   MARKER_NAMES("chest");
+                   MARKER_NAMES("chest") MARKER_NAMES("acromion");
 }
 
 static void write_marker(const struct omo_marker *marker, struct omo_csv_text *csv)

@@ -122,6 +122,8 @@ bool omo_role_spare(const struct omo_tracker *tracker, int role)
 {
     if (role == OMO_CHEST)
         return tracker->entry_of_role[OMO_CHEST] == tracker->entry_of_role[OMO_HIP];
+    if (role == OMO_ACROMION)
+        return true;
     return role == OMO_SHOULDER && tracker->settings.view == OMO_VIEW_ALONG_ARM;
 }
 
@@ -173,7 +175,9 @@ static void propose(struct search *search)
     int missing = 0;
     for (int r = 0; r < OMO_ROLE_COUNT; r++)
         missing += (search->needed >> r & 1) && search->chosen[r] < 0;
-    if (count < 2)
+    /* Without the shoulder's it is no acromion's. */
+    if (count < 2 ||
+        (search->chosen[OMO_ACROMION] >= 0 && search->chosen[OMO_SHOULDER] < 0))
         return;
     double stature;
     double figure = omo_figure_cost(&tracker->figure_frame, &search->figure, &stature);

@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#define RAD_TO_DEG 57.29577951308232
+
 /* A marker that comes back must fit this well, and better than the next by a margin. */
 #define FIRST_COST_MAX  10.0
 #define SPARE_COST_MAX  4.0
@@ -16,6 +18,8 @@
 #define PRESENT_FRAMES 8
 #define PRESENT_COVER  0.75
 #define PRESENT_MISFIT 0.27
+/* Farther from the shoulder's marker no acromion's is, in statures. */
+#define ACROMION_REACH 0.06
 
 /* A newcomer has to be whole, or to have stayed as it is: a highlight takes a part of a
  * marker for good, an arm that moves past does not. */
@@ -112,6 +116,39 @@ static bool taken_beside(const struct omo_sighting *beside, const struct omo_can
     return false;
 }
 
+/* Of two alike, no farther apart than shoulder's and acromion's markers are, the one on
+ * the far side of a candidate, down the trunk (way 1) or up (way -1). */
+static bool mate(const struct omo_tracker *tracker, const struct omo_candidate *c,
+                 int way)
+{
+    const struct omo_candidates *all = &tracker->candidates;
+    const struct omo_link *trunk = &tracker->links[OMO_LINK_SHOULDER_HIP];
+    double down_deg = trunk->known ? trunk->direction_deg : 90;
+    double x = cos(down_deg / RAD_TO_DEG), y = sin(down_deg / RAD_TO_DEG);
+    for (int i = 0; i < all->count; i++) {
+        const struct omo_candidate *o = &all->item[i];
+        double dx = o->x_px - c->x_px, dy = o->y_px - c->y_px;
+        if (o != c && o->class_index == c->class_index && o->owner < 0 &&
+            way * (dx * x + dy * y) > 0 &&
+            omo_length(dx, dy) < ACROMION_REACH * tracker->stature_px)
+            return true;
+    }
+    return false;
+}
+
+/* The lower of both is the shoulder's. With one alone in sight the hip has to tell which
+ * of them that is. */
+static bool other_of_shoulder(const struct omo_tracker *tracker,
+                              const struct omo_sighting *list, int role,
+                              const struct omo_candidate *c)
+{
+    if (role == OMO_ACROMION)
+        return !list[OMO_SHOULDER].got;
+    if (role != OMO_SHOULDER || !tracker->tracks[OMO_ACROMION].ever)
+        return false;
+    return (!list[OMO_ACROMION].got && !list[OMO_HIP].got) || mate(tracker, c, 1);
+}
+
 static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list,
                        const struct omo_sighting *beside, int role)
 {
@@ -121,7 +158,8 @@ static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list,
     for (int i = 0; i < tracker->candidates.count; i++) {
         struct omo_candidate *c = &tracker->candidates.item[i];
         if (c->class_index != list[role].class_index || c->owner >= 0 ||
-            omo_bystander_blocks(tracker, c, role) || taken_beside(beside, c))
+            omo_bystander_blocks(tracker, c, role) || taken_beside(beside, c) ||
+            other_of_shoulder(tracker, list, role, c))
             continue;
         double cost = return_cost(tracker, list, role, c);
         if (cost < best_cost) {
@@ -132,9 +170,12 @@ static void bring_back(struct omo_tracker *tracker, struct omo_sighting *list,
             second = cost;
         }
     }
+    /* With its mate above it there is no doubt which of the two it is. */
+    bool lower = best >= 0 && role == OMO_SHOULDER &&
+                 mate(tracker, &tracker->candidates.item[best], -1);
     for (int r = 0; r < OMO_ROLE_COUNT && best >= 0; r++)
         if (r != role && !list[r].got && list[r].class_index == list[role].class_index &&
-            r != OMO_CHEST)
+            r != OMO_CHEST && !(lower && r == OMO_ACROMION))
             second = fmin(second,
                           return_cost(tracker, list, r, &tracker->candidates.item[best]));
     double most = tracker->tracks[role].ever      ? RETURN_COST_MAX

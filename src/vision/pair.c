@@ -2,6 +2,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "omogon/log.h"
+
 #include "length.h"
 #include "tracker.h"
 
@@ -56,8 +58,15 @@ enum omo_status omo_pair_create(const struct omo_tracker_settings *settings,
         struct omo_tracker_settings one = *settings;
         one.side = (enum omo_side)side;
         status = omo_tracker_create(&one, &pair->tracker[side]);
-        if (status == OMO_OK)
-            pair->tracker[side]->figure_frame.either_hip = true;
+        if (status != OMO_OK)
+            break;
+        pair->tracker[side]->figure_frame.either_hip = true;
+        if (pair->tracker[side]->entry_of_role[OMO_ACROMION] < 0)
+            continue;
+        omo_error("the set \"%s\" has an acromion marker, which both arms at once do not "
+                  "know; use another set of colours, or one arm",
+                  settings->set.name);
+        status = OMO_ERR_SETTINGS;
     }
     if (status != OMO_OK) {
         omo_pair_destroy(pair);

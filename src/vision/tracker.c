@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "omogon/log.h"
+
 /* A marker out of sight for longer is looked for by the body's layout, not by motion. */
 #define FOLLOW_LOSS_S 0.25
 /* Without any marker for so long the body is looked for anew. */
@@ -28,6 +30,29 @@ static const struct omo_sieve band_sieve = {.smallest_px = 4.5,
                                             .largest_px = 160,
                                             .largest_aspect = 8,
                                             .least_fill = 0.18};
+
+/* The acromion's marker may share the shoulder's colour, since one lies above the other;
+ * no other one's. Along the arm nobody sees it. */
+static bool acromion_fits(struct omo_tracker *tracker)
+{
+    int own = omo_class_of_role(tracker, OMO_ACROMION);
+    if (own < 0 || !tracker->settings.body)
+        return true;
+    if (tracker->settings.view == OMO_VIEW_ALONG_ARM)
+        tracker->entry_of_role[OMO_ACROMION] = -1;
+    for (int r = 0; r < OMO_ACROMION; r++) {
+        bool same = omo_class_of_role(tracker, r) == own;
+        if (!same || (r == OMO_SHOULDER && omo_shape_of_role(tracker, r) == OMO_DISC))
+            continue;
+        omo_error(
+            "in the set \"%s\" the acromion has the colour of the %s%s; it may only "
+            "share that of a round sticker on the shoulder",
+            tracker->settings.set.name, omo_role_name((enum omo_role)r),
+            r == OMO_SHOULDER ? "'s band" : "");
+        return false;
+    }
+    return true;
+}
 
 enum omo_status omo_tracker_create(const struct omo_tracker_settings *settings,
                                    struct omo_tracker **out)
@@ -56,6 +81,10 @@ enum omo_status omo_tracker_create(const struct omo_tracker_settings *settings,
     }
     if (tracker->entry_of_role[OMO_CHEST] < 0)
         tracker->entry_of_role[OMO_CHEST] = tracker->entry_of_role[OMO_HIP];
+    if (!acromion_fits(tracker)) {
+        omo_tracker_destroy(tracker);
+        return OMO_ERR_SETTINGS;
+    }
     *out = tracker;
     return OMO_OK;
 }

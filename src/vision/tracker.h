@@ -44,7 +44,8 @@ struct omo_bystander {
 /** So many frames beside the real one make a thing another one. */
 #define OMO_TOGETHER_ENOUGH 3
 
-#define OMO_LINK_COUNT 6
+#define OMO_LINK_COUNT        8
+#define OMO_LINK_SHOULDER_HIP 2 /* place of that pair among the links */
 
 struct omo_tracker {
     struct omo_tracker_settings settings;

@@ -182,7 +182,7 @@ static void propose(struct naming *naming)
 
 static void descend(struct naming *naming, int role)
 {
-    if (role == OMO_ROLE_COUNT) {
+    if (role == OMO_ACROMION) { /* its colour says no more than the shoulder's */
         propose(naming);
         return;
     }

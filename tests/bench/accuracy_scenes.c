@@ -45,6 +45,7 @@ const struct accuracy_scene accuracy_scenes[] = {
     {"both-arms", NULL, {{0}}, NULL},
     {"both-raised", NULL, {{0}}, NULL},
     {"both-lagging", NULL, {{0}}, NULL},
+    {"acromion", NULL, {{0}}, NULL},
     {"look-alikes, screen, warm",
      "look-alikes",
      {{"screen", "yes"}, {"cast", "125 100 70"}, {"noise", "6"}},
@@ -135,6 +136,8 @@ static bool load_colours(GKeyFile *file, struct omo_marker_set *set)
         name = "bands";
     if (strcmp(value_of(file, "one_colour", "", value, sizeof value), "") != 0)
         name = "green";
+    if (strstr(value_of(file, "markers", "", value, sizeof value), "acromion"))
+        name = "acromion";
     return omo_set_load(name, set) == OMO_OK;
 }
 

@@ -20,7 +20,7 @@
 static const double margin_mm = 8, rim_mm = 1.4, ring_mm = 4.6, gap_mm = 1.5;
 static const double top_mm = 33, bottom_mm = 25, tab_mm = 18;
 /** One shoulder's set twice, and two to spare. */
-static const int discs_least = 2 * OMO_ROLE_COUNT + 2;
+static const int discs_least = 2 * OMO_ACROMION + 2;
 /** Strips: an arm is thicker round than a page is long, so two for each place on it. */
 static const enum omo_role strips[] = {OMO_SHOULDER, OMO_SHOULDER, OMO_ELBOW, OMO_ELBOW,
                                        OMO_WRIST};
@@ -40,7 +40,9 @@ uint32_t omo_sheet_colour(const struct omo_marker_set *set, enum omo_role role)
         if (!strcmp(set->entry[i].name, omo_role_name(role)))
             found = &set->entry[i];
     if (!found)
-        return role == OMO_CHEST ? omo_sheet_colour(set, OMO_HIP) : 0;
+        return role == OMO_CHEST      ? omo_sheet_colour(set, OMO_HIP)
+               : role == OMO_ACROMION ? omo_sheet_colour(set, OMO_SHOULDER)
+                                      : 0;
     /* A set learnt without luma: a middle one, so that neither end clips much. */
     const double ycbcr[3] = {isnan(found->luma) ? 110 : found->luma, found->cb,
                              found->cr};
@@ -168,7 +170,7 @@ static void draw_discs(cairo_t *cairo, const struct omo_sheet_settings *s,
         double x = g->left + half + (i % g->columns) * g->pitch;
         double y = g->top + half + (i / g->columns) * g->pitch;
         draw_disc(cairo, s, omo_page_mm(x), omo_page_mm(y),
-                  order[(first + i) % OMO_ROLE_COUNT]);
+                  order[(first + i) % (int)G_N_ELEMENTS(order)]);
     }
 }
 
@@ -208,12 +210,12 @@ static void draw_head(cairo_t *cairo, const struct omo_sheet_settings *s, double
         cairo, &(struct omo_page_text){.x = left, .y = y, .size = 14, .bold = true},
         title);
     char letters[200] = "";
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
-        static const char *const names[OMO_ROLE_COUNT] = {OMO_WORD("shoulder"),
-                                                          OMO_WORD("elbow"),
-                                                          OMO_WORD("wrist"),
-                                                          OMO_WORD("hip"),
-                                                          OMO_WORD("chest")};
+    for (int i = 0; i < OMO_ACROMION; i++) {
+        static const char *const names[OMO_ACROMION] = {OMO_WORD("shoulder"),
+                                                        OMO_WORD("elbow"),
+                                                        OMO_WORD("wrist"),
+                                                        OMO_WORD("hip"),
+                                                        OMO_WORD("chest")};
         size_t used = strlen(letters);
         snprintf(letters + used, sizeof letters - used, "%s%s %s", i ? "    " : "",
                  omo_placement_letter((enum omo_role)i), omo_word(names[i]));

@@ -24,6 +24,8 @@ static const char *name_of(int role)
         return omo_word("wrist");
     case OMO_HIP:
         return omo_word("hip");
+    case OMO_ACROMION:
+        return omo_word("acromion");
     default:
         return omo_word("chest");
     }

@@ -367,6 +367,8 @@ static void draw_whole_arm(struct omo_canvas *canvas, const struct omo_figure *f
         draw_sleeve(canvas, f, arm);
     if (!end_on)
         draw_marker(canvas, f, which, OMO_SHOULDER);
+    if (which == 0)
+        draw_marker(canvas, f, which, OMO_ACROMION);
     draw_marker(canvas, f, which, OMO_ELBOW);
     if (ahead)
         draw_forearm(canvas, f, arm);

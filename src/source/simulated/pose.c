@@ -356,6 +356,17 @@ static void place_arm_markers(const struct omo_scene *s, struct omo_pose *pose,
         wind_bands(arm, rotation, turned, wanted, marker);
 }
 
+/** On the bony edge over the shoulder's marker, at the end of the collar bone: the blade
+ *  turns about there (Bagg and Forrest 1988, from memory), so it rises but does not turn.
+ */
+static void place_acromion(const struct omo_scene *s, struct omo_pose *pose)
+{
+    double up_m = (s->offset_mm + s->acromion_mm) / 1000;
+    stick(&pose->marker[OMO_ACROMION],
+          omo_vec_along(pose->arm[0].shoulder, pose->up, up_m), pose->arm[0].outer,
+          0.025 * s->stature_m, pose->up);
+}
+
 static void place_markers(const struct omo_scene *s, struct omo_pose *pose)
 {
     double h = s->stature_m, sign = side_sign(s);
@@ -365,6 +376,8 @@ static void place_markers(const struct omo_scene *s, struct omo_pose *pose)
     place_arm_markers(s, pose, pose->arm_deg, 0, s->markers, pose->marker);
     place_arm_markers(s, pose, pose->other_arm_deg, 1, s->other_arm_markers,
                       pose->other_marker);
+    if (s->markers & 1u << OMO_ACROMION)
+        place_acromion(s, pose);
     if (s->markers & 1u << OMO_HIP) {
         /* from the side a little ahead of the middle, where the hip bone is */
         struct omo_vec bone =

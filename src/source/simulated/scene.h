@@ -57,7 +57,8 @@ struct omo_scene {
     unsigned markers, other_arm_markers; /* bit masks of roles */
     double colour[OMO_ROLE_COUNT][3];
     int shape;
-    double sticker_mm, band_mm, offset_mm, forward_mm, shading_ratio, gloss_ratio;
+    double sticker_mm, band_mm, offset_mm, forward_mm, acromion_mm, shading_ratio,
+        gloss_ratio;
     struct omo_scene_spans hide, helper, fall;
 
     /* camera */

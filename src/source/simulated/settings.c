@@ -111,12 +111,14 @@ static const struct setting settings[] = {
     RGB("wrist_colour", colour[OMO_WRIST], "215 30 130", ""),
     RGB("hip_colour", colour[OMO_HIP], "20 175 205", ""),
     RGB("chest_colour", colour[OMO_CHEST], "20 175 205", ""),
+    RGB("acromion_colour", colour[OMO_ACROMION], "40 170 70", ""),
     {"one_colour", COLOUR, 0, "40 170 70", 0, 255, NULL, "all stickers in one colour"},
     C(shape, "disc", "disc band", "stickers or bands round the limb"),
     N(sticker_mm, "32", 4, 150, "diameter of a sticker"),
     N(band_mm, "30", 5, 80, "width of a band"),
     N(offset_mm, "8", -60, 80, "shoulder sticker above the joint (along the girdle)"),
     N(forward_mm, "0", -60, 60, "shoulder sticker in front of or beside the joint"),
+    N(acromion_mm, "45", 15, 80, "acromion sticker above the shoulder's"),
     N(shading_ratio, "0.12", 0, 0.6, "change of light across a sticker"),
     N(gloss_ratio, "0", 0, 1, "highlight on the stickers"),
     T(hide, SPANS, "none", "a marker turned away, e.g. elbow 2.5-4, wrist 6-7"),
@@ -295,7 +297,8 @@ static void describe(const struct setting *s, char *out, size_t size)
         omo_text_add(out, size, "three numbers from 0 to 255");
         break;
     case ROLES:
-        omo_text_add(out, size, "none, or some of: shoulder elbow wrist hip chest");
+        omo_text_add(out, size,
+                     "none, or some of: shoulder elbow wrist hip chest acromion");
         break;
     case SPANS:
         omo_text_add(out, size, "none, or a marker and its seconds as in \"elbow 2-4\"");
