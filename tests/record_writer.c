@@ -36,7 +36,7 @@ static struct omo_trace_row frame_of(int movement, int number)
 
     for (int role = 0; role < OMO_ROLE_COUNT; role++)
         row.markers.role[role] =
-            role == OMO_CHEST
+            role >= OMO_CHEST
                 ? (struct omo_marker){OMO_NOT_SEEN, NAN, NAN, NAN, NAN}
                 : (struct omo_marker){OMO_SEEN, 640.25 + role, 200.5, 18, 0.05};
     return row;

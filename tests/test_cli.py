@@ -21,7 +21,7 @@ PROGRAM, TOOL, WORK = (os.path.abspath(word) for word in sys.argv[1:4])
 TRACE_HEADER = ["frame", "time_s", "angle_deg", "angle_raw_deg", "angle_image_deg",
                 "angle_vertical_deg", "elbow_flexion_deg", "trunk_lean_deg", "hike_ratio",
                 "hike_mm", "reference", "quality", "picture_width_px", "picture_height_px"]
-for role in ("shoulder", "elbow", "wrist", "hip", "chest"):
+for role in ("shoulder", "elbow", "wrist", "hip", "chest", "acromion"):
     TRACE_HEADER += [f"{role}_x_px", f"{role}_y_px", f"{role}_diameter_px", f"{role}_seen"]
 SESSION_HEADER = (
     "id,person,visit,started,movement,side,source,position,mode,view,arms,placement,"

@@ -20,7 +20,7 @@ reference stopped_by end_feel rater set_up trace version status note""".split()
 SESSION_COUNTS = ["repetitions"]
 SESSION_EMPTY = ["replaces"]
 TRACE_TEXTS = ["reference", "quality"]
-ROLES = ["shoulder", "elbow", "wrist", "hip", "chest"]
+ROLES = ["shoulder", "elbow", "wrist", "hip", "chest", "acromion"]
 TRACE_COUNTS = ["frame", "picture_width_px", "picture_height_px"] + [r + "_seen" for r in ROLES]
 
 
@@ -51,7 +51,8 @@ def check_tables(folder):
     check_dtypes(sessions, SESSION_TEXTS, SESSION_COUNTS, SESSION_EMPTY, "sessions.csv")
     assert list(sessions["max_deg"]) == [100.812, 101.812, 102.812]
     assert list(sessions["note"])[2] == 'an invented note, number 2'
-    empty = ["hike_mm", "chest_x_px", "chest_y_px", "chest_diameter_px"]
+    empty = ["hike_mm", "chest_x_px", "chest_y_px", "chest_diameter_px",
+             "acromion_x_px", "acromion_y_px", "acromion_diameter_px"]
     for movement, name in enumerate(sessions["trace"]):
         trace = pandas.read_csv(os.path.join(folder, name))
         assert trace.shape == (FRAMES, 34), trace.shape

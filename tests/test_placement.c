@@ -82,7 +82,7 @@ START_TEST(every_marker_a_movement_needs_is_in_its_picture)
             continue;
         struct omo_placement_map map = map_of(_i);
         struct omo_placement_settings s = settings_of(_i, 800, 800);
-        for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+        for (int role = 0; role < OMO_ACROMION; role++) {
             bool needed = movement->needed >> role & 1;
             ck_assert_msg(!needed || map.shown[role], "%s, %s: no %s", pictures[_i].name,
                           movement->name, omo_role_name((enum omo_role)role));
@@ -145,7 +145,7 @@ START_TEST(markers_and_bony_points_lie_on_the_body)
     struct omo_placement_map map = map_of(_i);
     int count = omo_placement_outline(&s, outline);
     ck_assert_int_ge(count, 3);
-    for (int i = 0; i < OMO_ROLE_COUNT; i++)
+    for (int i = 0; i < OMO_ACROMION; i++)
         ck_assert_msg(!map.shown[i] || in_outline(outline, count, map.marker[i]),
                       "%s: %s off the body", pictures[_i].name,
                       omo_role_name((enum omo_role)i));
@@ -259,7 +259,7 @@ static void check_texts(int picture, double width, double height)
                           pictures[picture].name, width, b.text, box[k].text);
         box[count++] = b;
     }
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+    for (int i = 0; i < OMO_ACROMION; i++) {
         if (!map.shown[i])
             continue;
         struct omo_point p = map.marker[i];
@@ -293,7 +293,7 @@ START_TEST(each_sticker_carries_its_letter)
     struct omo_placement_map map;
     struct omo_figure *figure = NULL;
     ck_assert_int_eq(omo_placement_figure(&s, &figure, &map), OMO_OK);
-    for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+    for (int role = 0; role < OMO_ACROMION; role++) {
         int found = 0;
         for (size_t i = 0; i < omo_figure_count(figure); i++) {
             const struct omo_mark *mark = omo_figure_at(figure, i);
@@ -341,7 +341,7 @@ START_TEST(letters_stand_out_from_the_default_colours)
     int letters = 0;
     for (size_t i = 0; i < omo_figure_count(figure); i++) {
         const struct omo_mark *mark = omo_figure_at(figure, i);
-        for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+        for (int role = 0; role < OMO_ACROMION; role++) {
             if (mark->kind != OMO_MARK_TEXT ||
                 apart(mark->at, map.marker[role]) > map.ring_radius)
                 continue;
@@ -349,7 +349,7 @@ START_TEST(letters_stand_out_from_the_default_colours)
             ck_assert_double_ge(omo_contrast_ratio(mark->colour, colours[role]), 4.5);
         }
     }
-    ck_assert_int_eq(letters, OMO_ROLE_COUNT);
+    ck_assert_int_eq(letters, OMO_ACROMION);
     omo_figure_destroy(figure);
 }
 END_TEST
@@ -415,7 +415,7 @@ START_TEST(peeling_comes_first_then_shoulder_elbow_wrist_hip_chest)
         struct omo_placement_step step[OMO_PLACEMENT_STEPS];
         int count = omo_placement_steps(&s, stiff, step), next = 1;
         ck_assert(!step[0].has_role);
-        for (int k = 0; k < OMO_ROLE_COUNT; k++) {
+        for (int k = 0; k < OMO_ACROMION; k++) {
             if (!map.shown[order[k]])
                 continue;
             ck_assert_int_lt(next, count);

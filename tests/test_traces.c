@@ -90,7 +90,8 @@ START_TEST(the_header_is_the_published_one)
                      "elbow_x_px,elbow_y_px,elbow_diameter_px,elbow_seen,"
                      "wrist_x_px,wrist_y_px,wrist_diameter_px,wrist_seen,"
                      "hip_x_px,hip_y_px,hip_diameter_px,hip_seen,"
-                     "chest_x_px,chest_y_px,chest_diameter_px,chest_seen");
+                     "chest_x_px,chest_y_px,chest_diameter_px,chest_seen,"
+                     "acromion_x_px,acromion_y_px,acromion_diameter_px,acromion_seen");
 }
 END_TEST
 
