@@ -55,7 +55,7 @@ def check_tables(folder):
              "acromion_x_px", "acromion_y_px", "acromion_diameter_px"]
     for movement, name in enumerate(sessions["trace"]):
         trace = pandas.read_csv(os.path.join(folder, name))
-        assert trace.shape == (FRAMES, 34), trace.shape
+        assert trace.shape == (FRAMES, 38), trace.shape
         check_dtypes(trace, TRACE_TEXTS, TRACE_COUNTS, empty, name)
         assert list(trace["angle_deg"]) == [movement + i / 8 for i in range(FRAMES)]
         assert trace["elbow_flexion_deg"].isna().sum() == 2

@@ -16,7 +16,7 @@
 
 static const char frame_line[] = "3,0.100000,,13.500,13.500,,,0.000,0.013,,hip,no-wrist,"
                                  "1280,720,640.123,200.500,18.250,"
-                                 "1,641.000,400.000,17.000,2,,,,0,,,,0,,,,0\n";
+                                 "1,641.000,400.000,17.000,2,,,,0,,,,0,,,,0,,,,0\n";
 
 static struct omo_trace_file *begin(struct omo_record *record, const char *stem,
                                     char name[256])
