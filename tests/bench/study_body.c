@@ -316,6 +316,7 @@ void study_pose_at(const struct study_person *p, double time_s, double arm_deg,
         study_rotation_pose(p, time_s, arm_deg, pose);
         return;
     }
+    *pose = (struct study_pose){0};
     double shoulder_mm = (HIP_HEIGHT + TRUNK) * p->body[STUDY_STATURE_M] / M_PER_MM;
     struct making m = {
         .p = p,

@@ -39,10 +39,20 @@ void study_work_destroy(struct study_work *work)
 
 static bool in_use(const struct study_person *p, int role)
 {
-    if (study_is_rotation(p->of.movement))
-        return role == OMO_ELBOW || role == OMO_WRIST;
-    return !(role == OMO_CHEST && p->of.trunk != STUDY_CHEST_HIP) &&
-           !(role == OMO_HIP && p->of.trunk == STUDY_NO_TRUNK);
+    bool lying = study_is_rotation(p->of.movement);
+    switch (role) {
+    case OMO_ELBOW:
+    case OMO_WRIST:
+        return true;
+    case OMO_SHOULDER:
+        return !lying;
+    case OMO_HIP:
+        return !lying && p->of.trunk != STUDY_NO_TRUNK;
+    case OMO_CHEST:
+        return !lying && p->of.trunk == STUDY_CHEST_HIP;
+    default:
+        return false;
+    }
 }
 
 /* ---- the set-up: a camera that sees the arm at rest and at its highest ---- */
