@@ -13,7 +13,7 @@
 #define TOL_EXACT_DEG 1e-7
 /* The filter, the 0.2 s of a maximum, and the length: the wrist's band is nearer to the
  * camera than the bone, which is undone to first order. */
-#define TOL_TAKE_DEG 0.7
+#define TOL_TAKE_DEG 0.8
 
 static struct omo_movement_table *table;
 static const struct omo_movement *front;
@@ -159,7 +159,7 @@ END_TEST
 
 START_TEST(a_marker_on_the_skin_that_faces_the_camera_is_taken_to_the_bone)
 {
-    double skin = 0.11;
+    double skin = 0.13;
     for (double turn = 15; turn <= 80; turn += 5) {
         struct vec joint = {-0.2, 0.1, 2.1}, v = fore_of(turn, 90, 0);
         struct vec marker = on_skin(joint, v, 0.25, skin);
@@ -190,7 +190,7 @@ END_TEST
 /* ---- whole takes ---- */
 
 #define UPPER_M 0.316
-#define FORE_M  0.228
+#define FORE_M  0.211
 #define FRAMES  420
 #define RATE    30.0
 
@@ -316,6 +316,21 @@ START_TEST(where_the_hand_hides_the_wrist_the_cell_is_empty)
 }
 END_TEST
 
+START_TEST(a_top_in_the_blind_place_is_no_maximum)
+{
+    /* What was seen ends at -12 degrees; the hand went on. */
+    struct scene s = {.top_deg = 5, .blind = true};
+    measure(&s);
+    ck_assert(isnan(result.max_deg) && isnan(result.held_max_deg));
+    ck_assert(isnan(result.max_u95_deg) && isnan(result.mean_of_maxima_deg));
+    ck_assert_int_eq(result.frame_at_max, -1);
+    ck_assert_ptr_nonnull(strstr(result.note, "no maximum is given"));
+    s.blind = false;
+    measure(&s);
+    ck_assert_double_eq_tol(result.max_deg, 5, 3);
+}
+END_TEST
+
 START_TEST(uncertainty_grows_with_the_angle_and_with_a_guess)
 {
     double last_deg = 0, last_guess_deg = 0;
@@ -358,9 +373,9 @@ END_TEST
 
 START_TEST(a_length_in_millimetres_needs_the_markers_size)
 {
-    struct scene s = {.top_deg = 45, .fore_m = 0.26, .no_hang = true};
+    struct scene s = {.top_deg = 45, .fore_m = 0.23, .no_hang = true};
     film(&s);
-    settings.forearm_mm = 260;
+    settings.forearm_mm = 230;
     settings.marker_size_mm = 30;
     ck_assert_int_eq(omo_measure(&settings, frames, FRAMES, rows, &result), OMO_OK);
     ck_assert_double_eq_tol(result.max_deg, 45, TOL_TAKE_DEG);
@@ -430,6 +445,47 @@ START_TEST(a_live_course_rests_on_the_belly_and_passes_the_blind_place)
 }
 END_TEST
 
+/** The cue that is shown while the hand is held out at 10 s. */
+static enum omo_cue cue_at_10_s(const struct scene *s)
+{
+    struct omo_live_settings course;
+    struct omo_live *live = NULL;
+    struct omo_cues *cues = NULL;
+    struct omo_live_view view;
+    enum omo_cue cue = OMO_CUE_NONE;
+    film(s);
+    omo_live_settings_default(&course);
+    course.measure = settings;
+    course.neutral_s = 2;
+    ck_assert_int_eq(omo_live_create(&course, &live), OMO_OK);
+    ck_assert_int_eq(omo_cues_create(&settings, &cues), OMO_OK);
+    for (size_t k = 0; frames[k].time_s < 10; k++) {
+        ck_assert_int_eq(omo_live_step(live, &frames[k], &view), OMO_OK);
+        struct omo_cue_input in = {.time_s = frames[k].time_s,
+                                   .picture_width = WIDTH,
+                                   .picture_height = HEIGHT,
+                                   .luma_mean = 120,
+                                   .lone_px = NAN,
+                                   .view = &view};
+        cue = omo_cues_step(cues, &in);
+    }
+    omo_live_destroy(live);
+    omo_cues_destroy(cues);
+    return cue;
+}
+
+START_TEST(an_elbow_that_drifts_and_a_trunk_that_turns_have_their_cues)
+{
+    struct scene s = {.top_deg = 40, .chest = true};
+    ck_assert_int_eq(cue_at_10_s(&s), OMO_CUE_NONE);
+    s.out_deg = 25;
+    ck_assert_int_eq(cue_at_10_s(&s), OMO_CUE_ELBOW_AWAY);
+    s.out_deg = 0;
+    s.twist_ratio = 0.14;
+    ck_assert_int_eq(cue_at_10_s(&s), OMO_CUE_TURNING);
+}
+END_TEST
+
 /* ---- how far out ---- */
 
 static const struct {
@@ -488,6 +544,7 @@ int main(void)
     tcase_add_loop_test(tc, a_take_comes_back_for_either_side_and_mirrored, 0,
                         COUNT(ways));
     tcase_add_test(tc, where_the_hand_hides_the_wrist_the_cell_is_empty);
+    tcase_add_test(tc, a_top_in_the_blind_place_is_no_maximum);
     tcase_add_test(tc, uncertainty_grows_with_the_angle_and_with_a_guess);
     tcase_add_loop_test(tc, the_stated_uncertainty_holds_for_another_forearm, 0,
                         COUNT(lengths_m));
@@ -495,6 +552,7 @@ int main(void)
     tcase_add_test(tc, an_elbow_that_leaves_the_side_is_told);
     tcase_add_test(tc, a_trunk_that_turns_is_told_where_the_breastbone_is_seen);
     tcase_add_test(tc, a_live_course_rests_on_the_belly_and_passes_the_blind_place);
+    tcase_add_test(tc, an_elbow_that_drifts_and_a_trunk_that_turns_have_their_cues);
     tcase_add_loop_test(tc, at_90_is_said_of_80_to_100_alone, 0, COUNT(outs));
     suite_add_tcase(suite, tc);
     SRunner *runner = srunner_create(suite);

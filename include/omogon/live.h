@@ -147,6 +147,8 @@ enum omo_cue {
     OMO_CUE_HIP_HIDDEN,
     OMO_CUE_WRONG_SIDE,   /**< the arm moves only against the stated direction */
     OMO_CUE_OUT_OF_PLANE, /**< the arm leaves the picture's plane */
+    OMO_CUE_ELBOW_AWAY,   /**< rotation from in front: the elbow leaves the side */
+    OMO_CUE_TURNING,      /**< the same: the trunk turns along */
     OMO_CUE_LEANING,      /**< the trunk leans */
     OMO_CUE_HITCHING,     /**< the girdle hitches up */
     OMO_CUE_COUNT

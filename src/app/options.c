@@ -366,12 +366,12 @@ bool omo_plan_resolve(const struct omo_option_words *w, bool needs_body,
                       struct omo_plan *plan)
 {
     memset(plan, 0, sizeof *plan);
-    const char *set = w->colours ? w->colours : "default";
     double cutoff_hz = 6;
-    if (omo_set_load(set, &plan->tracker.set) != OMO_OK)
-        return false;
     if (omo_movement_table_load(NULL, &plan->table) != OMO_OK)
         return false;
+    const char *set = w->colours ? w->colours : omo_usual_colours(w, plan->table);
+    if (omo_set_load(set, &plan->tracker.set) != OMO_OK)
+        goto fail;
     if (w->cutoff &&
         (!omo_number_parse(w->cutoff, &cutoff_hz) || cutoff_hz < 0.5 || cutoff_hz > 30)) {
         omo_error("--cutoff \"%s\" is no frequency; give 0.5 to 30 Hz", w->cutoff);

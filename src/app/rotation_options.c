@@ -6,12 +6,30 @@
 #include "omogon/log.h"
 #include "omogon/text.h"
 
-void omo_choose_view(const struct omo_option_words *w, struct omo_plan *plan)
+/** The movement as --from means it. */
+static const struct omo_movement *seen_as_said(const struct omo_option_words *w,
+                                               const struct omo_movement_table *table,
+                                               const struct omo_movement *movement)
 {
     const struct omo_movement *front =
-        omo_movement_seen_from(plan->table, plan->movement, OMO_VIEW_FRONT);
-    if (w->from && front)
-        plan->movement = front;
+        omo_movement_seen_from(table, movement, OMO_VIEW_FRONT);
+    return w->from && front ? front : movement;
+}
+
+void omo_choose_view(const struct omo_option_words *w, struct omo_plan *plan)
+{
+    plan->movement = seen_as_said(w, plan->table, plan->movement);
+}
+
+const char *omo_usual_colours(const struct omo_option_words *w,
+                              const struct omo_movement_table *table)
+{
+    const struct omo_movement *movement =
+        w->movement ? omo_movement_find(table, w->movement) : NULL;
+    if (movement)
+        movement = seen_as_said(w, table, movement);
+    return movement && movement->geometry == OMO_GEOMETRY_FORESHORTENED ? "bands"
+                                                                        : "default";
 }
 
 bool omo_check_from(const struct omo_option_words *w, const struct omo_plan *plan)

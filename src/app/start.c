@@ -62,9 +62,11 @@ static bool choose(struct start *start, const struct omo_movement_table *table)
         return false;
     }
     const char *sides[] = {omo_word("your left"), omo_word("your right")};
-    const char *whose[] = {omo_word("Which arm, seen from yourself?")};
+    const char *hint = omo_movement_hint(names[movement]);
+    const char *whose[] = {omo_word("Which arm, seen from yourself?"), hint};
     page.title = items[movement];
     page.lines = whose;
+    page.line_count = hint[0] ? 2 : 1;
     page.items = sides;
     page.item_count = 2;
     page.chosen = strcmp(start->preferences.side, "left") ? 1 : 0;

@@ -242,15 +242,19 @@ static bool misses(const struct omo_cues *cues, const struct omo_markers *m,
     return omo_cue_worn(cues, role) && cues->time_s - cues->sight[role].last_s < HINT_S;
 }
 
-static void hidden_rules(const struct omo_cues *cues, const struct omo_markers *m,
+static void hidden_rules(const struct omo_cues *cues, const struct omo_live_view *view,
                          bool *present)
 {
+    const struct omo_markers *m = &view->markers;
     if (!any_seen(m))
         return; /* said otherwise */
     present[OMO_CUE_SHOULDER_HIDDEN] =
         needed(cues, OMO_SHOULDER) && misses(cues, m, OMO_SHOULDER);
-    present[OMO_CUE_ELBOW_HIDDEN] = misses(cues, m, OMO_ELBOW);
-    present[OMO_CUE_WRIST_HIDDEN] = misses(cues, m, OMO_WRIST);
+    /* A forearm that turns past the camera hides its own markers for a while. */
+    bool passes = cues->movement.geometry == OMO_GEOMETRY_FORESHORTENED &&
+                  (view->phase == OMO_PHASE_RAISE || view->phase == OMO_PHASE_LOWER);
+    present[OMO_CUE_ELBOW_HIDDEN] = !passes && misses(cues, m, OMO_ELBOW);
+    present[OMO_CUE_WRIST_HIDDEN] = !passes && misses(cues, m, OMO_WRIST);
     present[OMO_CUE_HIP_HIDDEN] = misses(cues, m, OMO_HIP) && !hip_is_covered(cues, m);
 }
 
@@ -315,6 +319,12 @@ static void movement_rules(struct omo_cues *cues, const struct omo_cue_input *in
     const struct omo_live_view *view = in->view;
     present[OMO_CUE_WRONG_SIDE] = goes_wrong_way(cues, view);
     present[OMO_CUE_OUT_OF_PLANE] = out_of_plane(cues, view);
+    if (cues->movement.geometry == OMO_GEOMETRY_FORESHORTENED &&
+        after_neutral(view->phase)) {
+        /* As the trace's words say it; both cost the angle in full. */
+        present[OMO_CUE_ELBOW_AWAY] = (view->quality & OMO_QUALITY_ELBOW_AWAY) != 0;
+        present[OMO_CUE_TURNING] = (view->quality & OMO_QUALITY_TRUNK_TURNED) != 0;
+    }
     if (cues->movement.geometry != OMO_GEOMETRY_ELEVATION || !after_neutral(view->phase))
         return;
     /* A band a fifth down the arm rises by a third of it in a full raise, and goes to the
@@ -336,6 +346,6 @@ void omo_cue_rules(struct omo_cues *cues, const struct omo_cue_input *in, bool *
     present[OMO_CUE_SECOND_PERSON] = in->other_bodies > 0;
     present[OMO_CUE_LOOK_ALIKE] = in->look_alikes > 0;
     omo_cue_frame_rules(cues, in, present);
-    hidden_rules(cues, &view->markers, present);
+    hidden_rules(cues, view, present);
     movement_rules(cues, in, present);
 }

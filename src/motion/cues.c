@@ -71,6 +71,10 @@ const char *omo_cue_name(enum omo_cue cue)
         return "wrong-side";
     case OMO_CUE_OUT_OF_PLANE:
         return "out-of-plane";
+    case OMO_CUE_ELBOW_AWAY:
+        return "elbow-away";
+    case OMO_CUE_TURNING:
+        return "turning";
     case OMO_CUE_LEANING:
         return "leaning";
     case OMO_CUE_HITCHING:

@@ -115,6 +115,8 @@ void omo_find_maxima(struct omo_take *take)
     result->held_max_deg =
         omo_sustained_max_deg(take->time_s, take->work, take->count, OMO_HELD_WINDOW_S,
                               OMO_GAP_S, OMO_HELD_SPREAD_DEG, &held_at);
+    if (omo_front_top_hidden(take, result->max_deg))
+        result->max_deg = result->held_max_deg = NAN;
     if (isnan(result->max_deg))
         return;
     result->frame_at_max = take->rows[at].frame;

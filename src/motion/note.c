@@ -199,7 +199,10 @@ void omo_write_note(struct omo_take *take)
         return;
     }
     say_direction(take);
-    if (isnan(result->max_deg) && !result->against_direction)
+    if (omo_front_top_hidden(take, -INFINITY) && isnan(result->max_deg))
+        say(take, "The hand did not come out beyond the place near zero where it hides "
+                  "its own markers, so no maximum is given: lie on your back instead.");
+    else if (isnan(result->max_deg) && !result->against_direction)
         say(take, "No stretch of 0.2 s without a gap was seen, so no maximum is given.");
     say_rest(take);
     say_trunk(take);

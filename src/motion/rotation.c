@@ -13,6 +13,11 @@
 /* Beyond this the sine changes by less than 0.75 % a degree. Our choice. */
 #define INSENSITIVE_DEG 65.0
 
+/* Seen on the near side of zero alone, a hand that was hidden for so long may have been
+ * farther out than was ever seen; beyond zero it has come out again. */
+#define BLIND_DEG 0.0
+#define HIDDEN_S  0.1
+
 #define DEG_PER_RAD (180.0 / M_PI)
 
 struct vec {
@@ -193,6 +198,21 @@ void omo_front_pose(struct omo_take *take, size_t k)
     if (rest_px > 0.0 && fabs(px - rest_px) > a->trunk_turned_ratio * rest_px &&
         isfinite(take->segment_deg[k]))
         row->quality |= OMO_QUALITY_TRUNK_TURNED;
+}
+
+/* ---- the blind place ---- */
+
+bool omo_front_top_hidden(const struct omo_take *take, double highest_deg)
+{
+    if (take->settings->movement->geometry != OMO_GEOMETRY_FORESHORTENED ||
+        !(highest_deg < BLIND_DEG))
+        return false;
+    size_t hidden = 0;
+    for (size_t k = 0; k < take->count; k++)
+        hidden +=
+            !take->ignored[k] &&
+            (take->rows[k].quality & (OMO_QUALITY_NO_ELBOW | OMO_QUALITY_NO_WRIST)) != 0;
+    return (double)hidden * take->step_s >= HIDDEN_S;
 }
 
 /* ---- how far out the arm is held ---- */

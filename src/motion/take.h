@@ -263,6 +263,9 @@ void omo_front_read(struct omo_take *take, size_t k);
 /** What the rest tells, then what a row owes to it. */
 void omo_front_rest(struct omo_take *take);
 void omo_front_pose(struct omo_take *take, size_t k);
+/** The highest that was seen is no maximum: the hand went on to where it hides its own
+ *  markers, and did not come out beyond. */
+bool omo_front_top_hidden(const struct omo_take *take, double highest_deg);
 /** rotation_at_abduction_deg of a rotation: as stated, else as seen at the maximum. */
 void omo_find_abduction(struct omo_take *take);
 /** How far the upper arm is out from the vertical in the picture; NAN not seen. */

@@ -60,6 +60,11 @@ static const char *out_of_plane(const struct omo_measure_settings *s)
     return OMO_WORD("Turn your body a little, not the arm");
 }
 
+static bool front_rotation(const struct omo_measure_settings *s)
+{
+    return s->movement->geometry == OMO_GEOMETRY_FORESHORTENED;
+}
+
 static const char *cue_text(enum omo_cue cue, const struct omo_measure_settings *s)
 {
     switch (cue) {
@@ -104,7 +109,9 @@ static const char *cue_text(enum omo_cue cue, const struct omo_measure_settings 
         return OMO_WORD("Elbow hidden: clear what covers the marker");
     case OMO_CUE_WRIST_HIDDEN:
         return needs(s, OMO_WRIST)
-                   ? OMO_WORD("Wrist hidden: clear what covers the marker")
+                   ? front_rotation(s)
+                         ? OMO_WORD("Wrist hidden: rest the hand on your belly")
+                         : OMO_WORD("Wrist hidden: clear what covers the marker")
                    : OMO_WORD("Wrist hidden: keep your arm as it is");
     case OMO_CUE_HIP_HIDDEN:
         return OMO_WORD("Hip hidden: clear what covers the marker");
@@ -112,6 +119,10 @@ static const char *cue_text(enum omo_cue cue, const struct omo_measure_settings 
         return OMO_WORD("Other way round: check the chosen side");
     case OMO_CUE_OUT_OF_PLANE:
         return out_of_plane(s);
+    case OMO_CUE_ELBOW_AWAY:
+        return OMO_WORD("Elbow drifts away: keep it at your side");
+    case OMO_CUE_TURNING:
+        return OMO_WORD("Trunk turns: face the camera if you can");
     case OMO_CUE_LEANING:
         return by_position(s, OMO_WORD("Trunk leans: stand as upright as is comfortable"),
                            OMO_WORD("Trunk leans: sit as upright as is comfortable"),

@@ -11,6 +11,7 @@
 #define BREATHS_PER_S       0.23
 #define SHOULDER_BAND_SHARE 0.18
 #define ELBOW_BAND_SHARE    0.93
+#define CLEAR_OF_HAND_SHARE 0.85  /* a hand that points at the camera hides the rest */
 #define CLEAR_OF_ELBOW_M    0.055 /* a bent forearm hides what lies nearer to the elbow */
 #define WRIST_BAND_SHARE    0.92
 
@@ -303,7 +304,8 @@ static void wind_bands(const struct omo_pose_arm *arm, bool rotation, bool turne
     if (wanted & 1u << OMO_ELBOW && !rotation) /* end on there is no strip to see */
         wind(&marker[OMO_ELBOW], arm->shoulder, arm->elbow, elbow);
     if (wanted & 1u << OMO_WRIST)
-        wind(&marker[OMO_WRIST], arm->elbow, arm->wrist, WRIST_BAND_SHARE);
+        wind(&marker[OMO_WRIST], arm->elbow, arm->wrist,
+             turned ? CLEAR_OF_HAND_SHARE : WRIST_BAND_SHARE);
 }
 
 /** Of a wrist whose thumb is up: out of the palm. */
