@@ -14,27 +14,19 @@
 #define STANDS_NS  600000000
 #define PASSING_NS 4000000000
 
-/* For who turns the forearm. */
-static const char lying[] =
-    OMO_WORD("Lie on your back, the upper arm on a towel, held out only as far as it "
-             "goes, and put the camera along the upper arm. Stop where it hurts.");
-static const char facing[] =
-    OMO_WORD("Second choice: wear bands, face the camera, keep the elbow at your side. "
-             "Near zero nothing is measured, beyond 65 degrees little.");
-
 static const struct {
-    const char *name, *words, *hint;
+    const char *name, *words;
 } movements[] = {
-    {"flexion", OMO_WORD("arm to the front (flexion)"), NULL},
-    {"extension", OMO_WORD("arm to the back (extension)"), NULL},
-    {"abduction", OMO_WORD("arm to the side (abduction)"), NULL},
-    {"adduction", OMO_WORD("arm across the body (adduction)"), NULL},
-    {"scaption", OMO_WORD("arm slantwise to the front (scaption)"), NULL},
-    {"external-rotation", OMO_WORD("forearm outward (external rotation)"), lying},
-    {"internal-rotation", OMO_WORD("forearm inward (internal rotation)"), lying},
+    {"flexion", OMO_WORD("arm to the front (flexion)")},
+    {"extension", OMO_WORD("arm to the back (extension)")},
+    {"abduction", OMO_WORD("arm to the side (abduction)")},
+    {"adduction", OMO_WORD("arm across the body (adduction)")},
+    {"scaption", OMO_WORD("arm slantwise to the front (scaption)")},
+    {"external-rotation", OMO_WORD("forearm outward (external rotation)")},
+    {"internal-rotation", OMO_WORD("forearm inward (internal rotation)")},
     {"external-rotation/front",
-     OMO_WORD("forearm outward, from in front (external rotation)"), facing},
-    {"pendulum", OMO_WORD("arm hanging and swinging (pendulum)"), NULL},
+     OMO_WORD("forearm outward, from in front (external rotation)")},
+    {"pendulum", OMO_WORD("arm hanging and swinging (pendulum)")},
 };
 
 static const char *const positions[OMO_POSITION_COUNT] = {OMO_WORD("standing"),
@@ -73,14 +65,6 @@ const char *omo_movement_words(const char *movement)
         if (!strcmp(movements[i].name, movement))
             return omo_word(movements[i].words);
     return movement;
-}
-
-const char *omo_movement_hint(const char *movement)
-{
-    for (size_t i = 0; i < G_N_ELEMENTS(movements); i++)
-        if (!strcmp(movements[i].name, movement) && movements[i].hint)
-            return omo_word(movements[i].hint);
-    return "";
 }
 
 void omo_movement_title(const struct omo_plan *plan, char *title, size_t size)

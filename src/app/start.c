@@ -40,6 +40,20 @@ static void say(struct start *start, const char *title, const char *sentence)
         start->leave = true;
 }
 
+/** What to know before the forearm is turned; "" for other movements. */
+static const char *hint_of(const struct omo_movement *movement)
+{
+    if (movement->geometry == OMO_GEOMETRY_ROTATION)
+        return omo_word(
+            "Lie on your back, the upper arm on a towel, held out only as far "
+            "as it goes, and put the camera along the upper arm. Stop where "
+            "it hurts.");
+    if (movement->geometry == OMO_GEOMETRY_FORESHORTENED)
+        return omo_word("Second choice: wear bands, face the camera, elbow at your side. "
+                        "Blind near zero, and poor beyond 65 degrees.");
+    return "";
+}
+
 /** Movement and side of the next measurement; false: back. */
 static bool choose(struct start *start, const struct omo_movement_table *table)
 {
@@ -62,7 +76,7 @@ static bool choose(struct start *start, const struct omo_movement_table *table)
         return false;
     }
     const char *sides[] = {omo_word("your left"), omo_word("your right")};
-    const char *hint = omo_movement_hint(names[movement]);
+    const char *hint = hint_of(omo_movement_find(table, names[movement]));
     const char *whose[] = {omo_word("Which arm, seen from yourself?"), hint};
     page.title = items[movement];
     page.lines = whose;
