@@ -7,9 +7,10 @@
 #include <gsl/gsl_linalg.h>
 
 #define COURSE      3  /* coefficients of the course */
-#define BREAKS      3  /* what the stretch adds: from, width, rise */
+#define BREAKS      4  /* what the stretch adds: from, width, rise, soft */
 #define FROM_STEPS  64 /* places and widths of the grid */
 #define WIDTH_STEPS 8
+#define SOFT_STEPS  2
 #define HALVINGS    6   /* of the steps, from the grid's on */
 #define MOVES_MAX   200 /* a descent that has not settled by then will not */
 #define NOTHING     1e-12
@@ -26,27 +27,27 @@ struct reduced {
 
 /** One place that was tried. */
 struct trial {
-    double from, width, rise, rss; /* rss INFINITY: no rise there */
+    double from, width, soft, rise, rss; /* rss INFINITY: no rise there */
 };
 
-static double ramp_at(double x, double from, double width)
+static double ramp_at(double x, double from, double width, double soft)
 {
     double v = fmin(fmax((x - from) / width, 0.0), 1.0);
-    return 0.5 * v + 0.5 * v * v * (3.0 - 2.0 * v);
+    return (1.0 - soft) * v + soft * v * v * (3.0 - 2.0 * v);
 }
 
-static void turn_ramp(struct reduced *r, double from, double width)
+static void turn_ramp(struct reduced *r, double from, double width, double soft)
 {
     for (size_t i = 0; i < r->count; i++)
-        gsl_vector_set(r->ramp, i, ramp_at(r->x[i], from, width));
+        gsl_vector_set(r->ramp, i, ramp_at(r->x[i], from, width, soft));
     gsl_linalg_QR_QTvec(r->qr, r->tau, r->ramp);
 }
 
-static struct trial try_place(struct reduced *r, double from, double width)
+static struct trial try_place(struct reduced *r, double from, double width, double soft)
 {
-    struct trial trial = {from, width, NAN, INFINITY};
+    struct trial trial = {from, width, soft, NAN, INFINITY};
     double ramp2 = 0, both = 0;
-    turn_ramp(r, from, width);
+    turn_ramp(r, from, width, soft);
     for (size_t i = COURSE; i < r->count; i++) {
         double one = gsl_vector_get(r->ramp, i);
         ramp2 += one * one;
@@ -69,14 +70,15 @@ static double within(double value, double low, double high)
     return fmin(fmax(value, low), high);
 }
 
-static struct trial search_grid(struct reduced *r, const struct room *room)
+static struct trial search_grid(struct reduced *r, const struct room *room, double soft)
 {
-    struct trial best = {NAN, NAN, NAN, INFINITY};
+    struct trial best = {.rss = INFINITY};
     for (int i = 0; i <= FROM_STEPS; i++) {
         for (int j = 0; j <= WIDTH_STEPS; j++) {
             struct trial one = try_place(
                 r, room->from_low + i * (room->from_high - room->from_low) / FROM_STEPS,
-                room->width_low + j * (room->width_high - room->width_low) / WIDTH_STEPS);
+                room->width_low + j * (room->width_high - room->width_low) / WIDTH_STEPS,
+                soft);
             if (one.rss < best.rss)
                 best = one;
         }
@@ -95,7 +97,8 @@ static struct trial step_once(struct reduced *r, const struct room *room,
                 try_place(r,
                           within(from->from + i * step, room->from_low, room->from_high),
                           within(from->width + j * widen, room->width_low,
-                                 room->width_high));
+                                 room->width_high),
+                          from->soft);
             if (one.rss < best.rss)
                 best = one;
         }
@@ -121,6 +124,19 @@ static struct trial search_near(struct reduced *r, const struct room *room,
     return best;
 }
 
+static struct trial search_all(struct reduced *r, const struct room *room)
+{
+    struct trial best = {.rss = INFINITY};
+    for (int i = 0; i <= SOFT_STEPS; i++) {
+        struct trial one = search_grid(r, room, (double)i / SOFT_STEPS);
+        if (isfinite(one.rss))
+            one = search_near(r, room, one);
+        if (one.rss < best.rss)
+            best = one;
+    }
+    return best;
+}
+
 static double p_of(const struct reduced *r, const struct trial *best)
 {
     double left = (double)(r->count - COURSE - BREAKS);
@@ -134,15 +150,17 @@ static void fill(struct reduced *r, const struct trial *best, struct omo_stretch
 {
     gsl_matrix_view upper = gsl_matrix_submatrix(r->qr, 0, 0, COURSE, COURSE);
     gsl_vector_view course = gsl_vector_view_array(fit->course, COURSE);
-    turn_ramp(r, best->from, best->width);
+    turn_ramp(r, best->from, best->width, best->soft);
     for (size_t i = 0; i < COURSE; i++)
         fit->course[i] =
             gsl_vector_get(r->y, i) - best->rise * gsl_vector_get(r->ramp, i);
     gsl_linalg_R_svx(&upper.matrix, &course.vector);
     fit->from = best->from;
     fit->width = best->width;
+    fit->soft = best->soft;
     fit->rise = best->rise;
-    fit->rise_seen = best->rise * ramp_at(r->x[r->count - 1], best->from, best->width);
+    fit->rise_seen =
+        best->rise * ramp_at(r->x[r->count - 1], best->from, best->width, best->soft);
     fit->rms = sqrt(best->rss / (double)r->count);
     fit->chance = p_of(r, best);
 }
@@ -194,10 +212,9 @@ static enum omo_status search(const double *x, const double *y, size_t count,
         struct omo_stretch_fit found = {.middle = (x[0] + x[count - 1]) / 2,
                                         .half = (x[count - 1] - x[0]) / 2};
         reduce(&r, y, &found);
-        struct trial best = search_grid(&r, room);
+        struct trial best = search_all(&r, room);
         status = isfinite(best.rss) ? OMO_OK : OMO_ERR_EMPTY;
         if (status == OMO_OK) {
-            best = search_near(&r, room, best);
             fill(&r, &best, &found);
             *fit = found;
         }
