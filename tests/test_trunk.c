@@ -138,6 +138,63 @@ START_TEST(a_shoulder_that_moves_forward_early_does_not_turn_chest_and_hip)
 }
 END_TEST
 
+/** Hides hip and chest while the hanging arm covers them, and puts the chest's marker
+ *  aside by so much. */
+static void cover_trunk_below(const struct figure *f, double below_deg, double aside_px)
+{
+    hide_hip_below(f, fmin(below_deg, 15));
+    for (size_t k = 0; k < count; k++) {
+        frames[k].markers.role[OMO_CHEST].x_px += aside_px;
+        if (figure_angle_deg(f, frames[k].time_s) < below_deg)
+            hide(k, OMO_CHEST);
+    }
+}
+
+START_TEST(markers_beside_the_side_line_cancel_at_rest)
+{
+    struct figure f = flexion();
+    f.chest = true;
+    f.lean_deg = 5;
+    film(&f);
+    cover_trunk_below(&f, -90, 3.2); /* 8 mm on 350: 1.3 degrees */
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_CHEST_HIP);
+    ck_assert_double_eq_tol(fabs(result.trunk_rest_offset_deg), 1.31, 0.02);
+    ck_assert_double_eq_tol(result.rest_deg, 4, 0.01);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.05);
+    ck_assert_double_eq_tol(result.lean_at_max_deg, 5, 0.05);
+}
+END_TEST
+
+START_TEST(a_chest_hidden_at_rest_is_followed_back_from_the_low_arm)
+{
+    struct figure f = flexion();
+    f.chest = true;
+    f.lean_deg = 8; /* growing evenly: 1.5 degrees when the chest is first seen */
+    film(&f);
+    cover_trunk_below(&f, 30, 3.2);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_CHEST_HIP);
+    ck_assert_double_eq_tol(fabs(result.trunk_rest_offset_deg), 1.31, 0.1);
+    ck_assert_double_eq_tol(result.rest_deg, 4, 0.1);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.15);
+    ck_assert_double_eq_tol(result.lean_at_max_deg, 8, 0.15);
+}
+END_TEST
+
+START_TEST(a_chest_hidden_for_long_leaves_the_shoulder)
+{
+    struct figure f = flexion();
+    f.chest = true;
+    film(&f);
+    cover_trunk_below(&f, 60, 3.2);
+    ck_assert_int_eq(measure(), OMO_OK);
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_HIP);
+    ck_assert_double_eq_tol(result.max_deg, 140, 0.05);
+    ck_assert_ptr_nonnull(strstr(result.note, "chest was hidden for too long"));
+}
+END_TEST
+
 START_TEST(the_hips_place_at_rest_is_a_mean_over_the_low_arm)
 {
     struct figure f = flexion();
@@ -337,6 +394,9 @@ int main(void)
     tcase_add_test(tc, a_hip_hidden_at_rest_is_taken_from_the_low_arm);
     tcase_add_test(tc, a_marker_that_rides_on_the_arm_is_followed_back_to_rest);
     tcase_add_test(tc, a_shoulder_that_moves_forward_early_does_not_turn_chest_and_hip);
+    tcase_add_test(tc, markers_beside_the_side_line_cancel_at_rest);
+    tcase_add_test(tc, a_chest_hidden_at_rest_is_followed_back_from_the_low_arm);
+    tcase_add_test(tc, a_chest_hidden_for_long_leaves_the_shoulder);
     tcase_add_test(tc, the_hips_place_at_rest_is_a_mean_over_the_low_arm);
     tcase_add_test(tc, before_it_is_first_seen_the_hip_is_where_it_was_with_the_arm_low);
     tcase_add_test(tc,

@@ -60,8 +60,9 @@ struct omo_truth {
     double angle_deg;       /**< true arm against the trunk as it stood (joint centres) */
     double angle_image_deg; /**< line through the true marker centres against the trunk
                                  line through true marker centres: chest to hip, else
-                                 shoulder to hip, else vertical; any of them but chest to
-                                 hip from the side turned to be vertical in frame 0 */
+                                 shoulder to hip, else vertical; turned to be vertical in
+                                 frame 0, but for chest to hip of a person on the side
+                                 seen from above */
     double trunk_lean_deg, hike_ratio, hike_mm, elbow_flexion_deg;
     /* The other arm: its markers with the trunk's, and what is true of it; angles are
        NAN while it hangs. */

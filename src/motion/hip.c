@@ -4,14 +4,21 @@
 
 /* A hidden marker's last clear place is the mean over this time. */
 #define HOLD_S 0.5
-/* When the hip is hidden at rest: frames in which the arm is still low and the shoulder
- * still in its place, within this time of the first of them. */
-#define LOW_ARM_DEG      40.0
-#define SHOULDER_AWAY_MM 10.0
-#define LOW_ARM_S        0.3
-/* A line over the arm's angle needs this many rows and this much movement. */
+/* When hip or chest is hidden at rest: frames in which the arm is still low, within this
+ * time of the first of them, or this little movement of the arm. The line from chest to
+ * hip is the trunk's own, which hardly leans yet with the arm a little higher; the hip's
+ * place is told from the shoulder, which has to be in its own place still. */
+#define LOW_ARM_DEG       40.0
+#define LOW_ARM_CHEST_DEG 50.0
+#define SHOULDER_AWAY_MM  10.0
+#define LOW_ARM_S         0.3
+#define LOW_ARM_WAY_DEG   10.0
+/* A line over the arm's angle needs this many rows and this much movement, and is not
+ * followed so far that the noise of one row is multiplied by more than this: 0.1 degrees
+ * by a sticker's noise then come to 0.4. Our choice. */
 #define EXTRAPOLATE_MIN    3
 #define EXTRAPOLATE_SD_DEG 1.0
+#define DOUBT_MOST         4.0
 
 /* ---- the hip where it is hidden ----
  *
@@ -101,8 +108,13 @@ void omo_hold_hip(struct omo_take *take, bool chest)
     size_t first_clear = take->hold.first_clear;
     struct omo_held leading =
         mean_held(take, first_clear, hold_reach(take, first_clear, +1));
-    if (take->trunk.rest_hip_known)
-        leading.hip = take->trunk.rest_hip;
+    const struct omo_trunk *trunk = &take->trunk;
+    if (trunk->rest_hip_known)
+        leading.hip = trunk->rest_hip;
+    if (trunk->rest_hip_known && omo_has_length(trunk->rest_line))
+        leading.turn_deg =
+            omo_turn_deg(omo_point_sub(trunk->rest_hip, take->rest.shoulder),
+                         trunk->rest_line);
     for (size_t k = 0; k < first_clear; k++) {
         take->held[k].turn_deg = leading.turn_deg;
         if (!take->held[k].known)
@@ -113,14 +125,16 @@ void omo_hold_hip(struct omo_take *take, bool chest)
 
 /* ---- where the hip is at rest ---- */
 
-/** Hip and shoulder are seen while the arm is low and the shoulder still in place. */
-static bool still_low(const struct omo_take *take, size_t k, double away_px)
+/** Hip and anchor are seen while the arm is low, and the anchor is where it was. */
+static bool still_low(const struct omo_take *take, size_t k, enum omo_role anchor,
+                      double away_px)
 {
-    if (!omo_clear_at(take, k, OMO_HIP) || !omo_clear_at(take, k, OMO_SHOULDER) ||
-        !(fabs(take->segment_deg[k]) < LOW_ARM_DEG))
+    bool chest = anchor == OMO_CHEST;
+    if (!omo_clear_at(take, k, OMO_HIP) || !omo_clear_at(take, k, anchor) ||
+        !(fabs(take->segment_deg[k]) < (chest ? LOW_ARM_CHEST_DEG : LOW_ARM_DEG)))
         return false;
-    struct omo_point shoulder = omo_still_place(take, k, OMO_SHOULDER);
-    return omo_point_distance(shoulder, take->rest.shoulder) <= away_px;
+    return chest || omo_point_distance(omo_still_place(take, k, OMO_SHOULDER),
+                                       take->rest.shoulder) <= away_px;
 }
 
 /** Sum over places, to be divided by their number. */
@@ -170,47 +184,75 @@ static void add_way(struct way_line *line, double angle_deg, struct omo_point wa
     line->count++;
 }
 
+static double square(double x)
+{
+    return x * x;
+}
+
 /** The lines' point at an angle; their middle when the arm hardly moved meanwhile. */
 static struct omo_point way_at(const struct way_line *line, double angle_deg)
 {
     double n = (double)line->count, middle_deg = line->a / n;
     double variance = line->aa / n - middle_deg * middle_deg;
-    struct omo_point way = {line->x / n, line->y / n};
-    if (!(variance >= EXTRAPOLATE_SD_DEG * EXTRAPOLATE_SD_DEG) ||
-        line->count < EXTRAPOLATE_MIN)
-        return way;
     double back_deg = angle_deg - middle_deg;
+    double doubt = sqrt((1.0 + square(back_deg) / variance) / n);
+    struct omo_point way = {line->x / n, line->y / n};
+    if (!(variance >= square(EXTRAPOLATE_SD_DEG)) || line->count < EXTRAPOLATE_MIN ||
+        !(doubt <= DOUBT_MOST))
+        return way;
     way.x += back_deg * (line->ax / n - middle_deg * way.x) / variance;
     way.y += back_deg * (line->ay / n - middle_deg * way.y) / variance;
     return way;
 }
 
-/** For a hip that is hidden at rest: the way from the anchor to it over the first rows in
- *  which the arm is low, followed back to the arm's angle at rest, since a marker that
- *  rides on the arm (a band) has moved with it by then. False when it is never seen. */
-static bool way_low(const struct omo_take *take, enum omo_role anchor,
+static double shoulder_away_px(const struct omo_take *take)
+{
+    double away_px = SHOULDER_AWAY_MM / take->rest.mm_per_px;
+    return isfinite(away_px)
+               ? away_px
+               : SHOULDER_AWAY_MM / OMO_UPPER_ARM_MM * take->rest.segment_px;
+}
+
+/** For a marker that is hidden at rest: the way from the anchor to the hip over the first
+ *  rows in which the arm is low, followed back to the arm's angle at rest: a marker that
+ *  rides on the arm (a band) has moved with it by then, and a trunk may lean already.
+ *  False when it is seen in fewer than `fewest`. */
+static bool way_low(const struct omo_take *take, enum omo_role anchor, size_t fewest,
                     struct omo_point *way)
 {
     struct way_line line = {0};
-    double away_px = SHOULDER_AWAY_MM / take->rest.mm_per_px;
-    if (!isfinite(away_px))
-        away_px = SHOULDER_AWAY_MM / OMO_UPPER_ARM_MM * take->rest.segment_px;
-    double from_s = NAN;
+    double away_px = shoulder_away_px(take);
+    double from_s = NAN, last_s = NAN, from_deg = NAN;
     for (size_t k = 0; k < take->count; k++) {
-        if (!still_low(take, k, away_px) || !omo_clear_at(take, k, anchor))
+        if (!still_low(take, k, anchor, away_px))
             continue;
-        if (isnan(from_s))
-            from_s = take->time_s[k];
-        if (!(take->time_s[k] - from_s <= LOW_ARM_S))
+        double time_s = take->time_s[k], angle_deg = take->segment_deg[k];
+        from_s = isnan(from_s) ? time_s : from_s;
+        from_deg = isnan(from_deg) ? angle_deg : from_deg;
+        bool near = fabs(angle_deg - from_deg) <= LOW_ARM_WAY_DEG &&
+                    !(time_s - last_s > LOW_ARM_S);
+        if (!(time_s - from_s <= LOW_ARM_S) && !near)
             break;
-        add_way(&line, take->segment_deg[k],
+        last_s = time_s;
+        add_way(&line, angle_deg,
                 omo_point_sub(omo_still_place(take, k, OMO_HIP),
                               omo_still_place(take, k, anchor)));
     }
-    if (line.count == 0)
+    if (line.count < fewest)
         return false;
     *way = way_at(&line, take->rest.segment_deg);
     return true;
+}
+
+/** The way from chest to hip at rest: the trunk's own line. */
+static void find_rest_line(struct omo_take *take)
+{
+    struct place_sum sum = way_at_rest(take, OMO_CHEST);
+    struct omo_point way = {0, 0};
+    if (sum.count >= OMO_CLEAR_MIN)
+        take->trunk.rest_line = mean_place(&sum);
+    else if (way_low(take, OMO_CHEST, EXTRAPOLATE_MIN, &way))
+        take->trunk.rest_line = way;
 }
 
 /** The hip's mean place at rest: from an anchor on the trunk, since sway moves both. The
@@ -221,6 +263,8 @@ void omo_find_rest_hip(struct omo_take *take)
     struct place_sum chest = {0};
     if (!rest->found || !rest->shoulder_known)
         return;
+    if (take->trunk.kind == OMO_REFERENCE_CHEST_HIP)
+        find_rest_line(take);
     for (size_t k = rest->first; k <= rest->last; k++) {
         if (omo_clear_at(take, k, OMO_CHEST))
             add_place(&chest, omo_still_place(take, k, OMO_CHEST));
@@ -232,7 +276,7 @@ void omo_find_rest_hip(struct omo_take *take)
     struct omo_point way = {0, 0};
     if (sum.count >= OMO_CLEAR_MIN)
         way = mean_place(&sum);
-    else if (!way_low(take, anchor, &way))
+    else if (!way_low(take, anchor, 1, &way))
         return;
     struct omo_point from = by_chest ? mean_place(&chest) : rest->shoulder;
     take->trunk.rest_hip = (struct omo_point){from.x + way.x, from.y + way.y};

@@ -82,6 +82,10 @@ static void say_trunk(struct omo_take *take)
     size_t held = rows_with(take, OMO_QUALITY_TRUNK_HELD);
     size_t assumed = rows_with(take, OMO_QUALITY_ASSUMED_VERTICAL);
     bool elevation = take->settings->movement->geometry == OMO_GEOMETRY_ELEVATION;
+    if (take->trunk.chest_hidden)
+        say(take,
+            "The chest was hidden for too long near the rest, so the trunk is taken "
+            "from the shoulder.");
     if (take->trunk.kind == OMO_REFERENCE_SHIFT)
         say(take, "Without a clear hip the lean is estimated from the shoulder's shift.");
     if (elevation && take->axes.lying && take->trunk.kind == OMO_REFERENCE_NONE)

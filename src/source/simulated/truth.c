@@ -144,10 +144,10 @@ void omo_truth_prepare(struct omo_truth_maker *maker, const struct omo_scene *sc
     place(scene, &camera, &pose, 1, truth.other_marker);
     maker->arm[0].rest_hike_mm = pose.hike_mm;
     maker->arm[1].rest_hike_mm = pose.other_hike_mm;
-    /* A line through the shoulder is turned to be vertical at rest, and so is one from
-       the breastbone to the hip bone; on the side line, chest to hip is the trunk's own.
-     */
-    bool own = truth.marker[OMO_CHEST].placed && scene->view == OMO_VIEW_SIDE;
+    /* Whatever the line runs through, it is turned to be vertical at rest; but chest to
+       hip is taken as it is where the camera looks down on a person on the side. */
+    bool own = truth.marker[OMO_CHEST].placed && scene->view == OMO_VIEW_SIDE &&
+               scene->position == OMO_SIDE_LYING;
     struct direction zero = {maker->zero_x, maker->zero_y};
     for (int i = 0; i < 2; i++)
         if (!own && trunk_line(i == 0 ? truth.marker : truth.other_marker, &down))
