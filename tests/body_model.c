@@ -204,7 +204,7 @@ void figure_markers(const struct figure *f, double t, struct omo_markers *marker
     double side = f->side == OMO_RIGHT ? 1 : -1;
     double lean = rad(f->lean_deg * share);
 
-    /* The trunk turns about the hip, against the raise. */
+    /* The trunk turns against the raise. */
     struct vec raise = raise_direction(f, &p);
     struct person trunk = p;
     trunk.head = mix(cos(lean), p.head, -sin(lean), raise);
@@ -222,9 +222,13 @@ void figure_markers(const struct figure *f, double t, struct omo_markers *marker
     if (is_rotation(f))
         upper = f->arm_at_side ? scaled(-1, p.head) : scaled(side, outside);
 
+    /* The pelvis stays, hip and all; the trunk turns about its middle, below the chest.
+     */
     struct vec hip = {0, 0, 0};
-    struct vec shoulder = scaled(TRUNK_MM + f->hike_mm * share, trunk.head);
-    struct vec chest = scaled(CHEST_MM, trunk.head);
+    struct vec turned =
+        mix(side * f->chest_aside_mm, trunk.right, -side * f->chest_aside_mm, p.right);
+    struct vec shoulder = plus(turned, scaled(TRUNK_MM + f->hike_mm * share, trunk.head));
+    struct vec chest = plus(turned, scaled(CHEST_MM, trunk.head));
     if (f->chest_aside_mm > 0)
         chest = plus(chest, scaled(-side * f->chest_aside_mm, trunk.right));
     struct vec elbow = plus(shoulder, scaled(UPPER_ARM_MM, upper));

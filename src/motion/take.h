@@ -63,7 +63,9 @@ struct omo_trunk {
     double offset_deg;         /**< lean that the line shows at rest, taken out; NAN */
     struct omo_point rest_hip; /**< hip: where it was at rest */
     bool rest_hip_known;
-    struct omo_point rest_line; /**< chest to hip at rest; no length: not known */
+    struct omo_point rest_line;     /**< chest to hip at rest; no length: not known */
+    struct omo_point hip_to_middle; /**< from the front: from the hip's marker to the
+                                         pelvis' middle below the chest; else no length */
     bool chest_hidden;          /**< a chest is there, but not clear enough about rest */
     double rest_along_px;       /**< shoulder to hip along the trunk at rest; NAN */
     struct omo_point rest_axis; /**< trunk at rest; no length: not known */
