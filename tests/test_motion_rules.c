@@ -97,6 +97,28 @@ START_TEST(without_a_rest_the_vertical_stands_for_the_trunk)
 }
 END_TEST
 
+START_TEST(breathing_is_averaged_out_of_the_rest)
+{
+    /* Seven seconds of rest are one breath of 4.5 s and half a one: the mean over all of
+     * it would be off by up to a fifth of the amplitude. */
+    for (int i = 0; i < 8; i++) {
+        struct figure f = flexion();
+        f.rest_s = 7;
+        f.hike_mm = 30;
+        film(&f);
+        for (size_t k = 0; k < count; k++) { /* 6 mm to either side, elbow and all */
+            double t = frames[k].time_s, deep = t < 7 ? 1 : fmax(0, 1 - (t - 7) / 0.3);
+            double up = 2.4 * deep * sin(2 * M_PI * (t / 4.5 + i / 8.0));
+            frames[k].markers.role[OMO_SHOULDER].y_px -= up;
+            frames[k].markers.role[OMO_ELBOW].y_px -= up;
+        }
+        ck_assert_int_eq(measure(), OMO_OK);
+        /* 30 mm on 300; what is left is less than half a millimetre. */
+        ck_assert_double_eq_tol(result.hike_at_max_ratio, 0.1, 0.0016);
+    }
+}
+END_TEST
+
 START_TEST(chest_and_hip_need_no_rest)
 {
     struct figure f = flexion();
@@ -396,6 +418,7 @@ int main(void)
     tcase_add_test(tc, a_damaged_frame_does_not_end_the_rest);
     tcase_add_test(tc, a_raised_arm_held_still_is_no_rest);
     tcase_add_test(tc, without_a_rest_the_vertical_stands_for_the_trunk);
+    tcase_add_test(tc, breathing_is_averaged_out_of_the_rest);
     tcase_add_test(tc, chest_and_hip_need_no_rest);
     tcase_add_test(tc, frames_without_their_markers_stay_empty);
     tcase_add_test(tc, an_angle_past_overhead_keeps_its_branch_over_a_gap);

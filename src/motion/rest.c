@@ -151,8 +151,10 @@ enum omo_status omo_find_rest(struct omo_take *take)
         status = find_stretch(take, take->smoothed);
     if (status != OMO_OK)
         return status;
-    if (take->rest.found)
+    if (take->rest.found) {
+        omo_trim_to_breaths(take);
         read_rest(take);
+    }
     take->rest.mm_per_px = s->marker_size_mm / shoulder_diameter_px(take);
     return OMO_OK;
 }

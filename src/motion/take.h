@@ -192,6 +192,10 @@ void omo_follow_stall(struct omo_take *take, size_t k);
 /** rest.c */
 OMO_MUST_CHECK enum omo_status omo_find_rest(struct omo_take *take);
 
+/** breath.c: leaves whole breaths of the rest, the last ones, where the shoulder's height
+ *  shows breathing and the rest is long enough; else the rest as it is. */
+void omo_trim_to_breaths(struct omo_take *take);
+
 /** hip.c */
 /** Fills take->held for all rows; then row by row for those that follow. */
 void omo_hold_hip(struct omo_take *take, bool chest);
