@@ -356,6 +356,28 @@ class Measuring(unittest.TestCase):
         self.assertLess(bands["elbow-marker"], stickers["elbow-marker"])
         self.assertLess(bands_u95, u95)
 
+    def test_the_rise_is_judged_against_another_trace(self):
+        mjpeg, _ = render("one")
+        clip = pack(mjpeg, "one.avi", "-c", "copy")
+        out = fresh("rise")
+        run("trace", clip, *FLEXION, "--out", out)
+        (first,) = rows(out)
+        own = os.path.join(out, first["trace"])
+        got = run("trace", clip, *FLEXION, "--rise-from", own, "--out", out)
+        self.assertEqual(got.returncode, 0, got.stderr)
+        _, second = rows(out)
+        self.assertNotEqual(first["id"], second["id"])
+        self.assertEqual(second["max_deg"], first["max_deg"])
+        self.assertGreaterEqual(float(second["max_before_hike_deg"]),
+                                float(first["max_before_hike_deg"]))
+        for bad, words in ((os.path.join(out, "none.csv"), "cannot be opened"),
+                           (os.path.join(out, "sessions.csv"), "is no trace"),
+                           (clip, "is no trace")):
+            got = run("trace", clip, *FLEXION, "--rise-from", bad, "--out", fresh("bad"))
+            self.assertEqual(got.returncode, 1, bad)
+            self.assertIn(words, got.stderr)
+            self.assertEqual(len(got.stderr.strip().splitlines()), 1, got.stderr)
+
     def test_two_stretches_of_a_clip_are_two_movements(self):
         mjpeg, truth = render("one")
         clip = pack(mjpeg, "one.avi", "-c", "copy")

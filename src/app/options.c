@@ -6,6 +6,7 @@
 
 #include "app/commands.h"
 #include "app/lens_plan.h"
+#include "app/rise_from.h"
 #include "app/rotation_options.h"
 #include "omogon/log.h"
 #include "omogon/models.h"
@@ -463,6 +464,7 @@ void omo_plan_identify(const struct omo_plan *plan, struct omo_id *id)
     omo_id_add_text(id, "marker_size_mm", number);
     omo_number_text(plan->measure.rotation_at_abduction_deg, 6, number, sizeof number);
     omo_id_add_text(id, "rotation_at_abduction_deg", number);
+    omo_rise_identify(plan->measure.expected_rise, id);
     omo_number_text(plan->measure.forearm_mm, 6, number, sizeof number);
     omo_id_add_text(id, "forearm_mm", number);
     for (int i = 0; i < t->set.count; i++) {

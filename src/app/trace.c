@@ -10,6 +10,7 @@
 #include "app/inputs.h"
 #include "app/options.h"
 #include "app/progress_line.h"
+#include "app/rise_from.h"
 #include "app/sides_text.h"
 #include "app/stickers_only.h"
 #include "omogon/log.h"
@@ -20,7 +21,7 @@
 struct trace_words {
     struct omo_option_words common;
     char **starts, **ends, **files;
-    char *jobs, *list;
+    char *jobs, *list, *rise_from;
     gboolean json, picture, show_head, stickers_only, budget;
 };
 
@@ -46,6 +47,10 @@ static GOptionContext *make_context(struct trace_words *w)
         {"show-head", 0, 0, G_OPTION_ARG_NONE, &w->show_head,
          OMO_WORD("leave the head visible in that picture (with the person's consent)"),
          NULL},
+        {"rise-from", 0, 0, G_OPTION_ARG_FILENAME, &w->rise_from,
+         OMO_WORD("a trace of the same person (the other side, an earlier session): what "
+                  "the shoulder's rise is judged against"),
+         "TRACE"},
         {"stickers-only", 0, 0, G_OPTION_ARG_NONE, &w->stickers_only,
          OMO_WORD("positions of the named stickers of --colours, without a body"), NULL},
         {G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &w->files, NULL, NULL},
@@ -287,6 +292,7 @@ static int run_trace(const struct trace_words *w)
     int failed = 0, job_count, code = OMO_EXIT_USAGE;
     g_autoptr(GArray) stretches = g_array_new(FALSE, FALSE, sizeof(struct omo_stretch));
     struct omo_plan plan;
+    struct omo_rise rise; /* lent to the plan */
     if (!w->files && !w->list) {
         omo_error("no clip is named; \"omogon trace --help\" shows examples");
         return OMO_EXIT_USAGE;
@@ -298,6 +304,11 @@ static int run_trace(const struct trace_words *w)
     if (!parse_stretches(w, stretches) || !parse_jobs(w->jobs, &job_count) ||
         !omo_plan_resolve(&w->common, !w->stickers_only, &plan))
         return OMO_EXIT_USAGE;
+    if (w->rise_from && omo_rise_from(w->rise_from, &rise) != OMO_OK) {
+        omo_plan_finish(&plan);
+        return OMO_EXIT_FAILED;
+    }
+    plan.measure.expected_rise = w->rise_from ? &rise : NULL;
     GPtrArray *paths = omo_inputs_expand(w->files, w->list, &failed);
     if (paths->len == 0)
         code = OMO_EXIT_FAILED;
@@ -324,5 +335,6 @@ int omo_command_trace(int argc, char **argv)
     g_strfreev(w.files);
     g_free(w.jobs);
     g_free(w.list);
+    g_free(w.rise_from);
     return code;
 }
