@@ -63,10 +63,13 @@ double omo_pivot_angle_deg(const struct omo_pivot *pivot,
     struct omo_pivot_view mm = {.shoulder = in_mm(view->shoulder, pivot->mm_per_px),
                                 .elbow = in_mm(view->elbow, pivot->mm_per_px)};
     double angle_deg = shift_at(pivot, image_deg);
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++)
-        angle_deg += pivot->weight[place] * omo_pivot_read(pivot->found[place].parameter,
-                                                           &pivot->scale, &mm, image_deg)
-                                                .angle_deg;
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
+        double weight = pivot->weight[try];
+        if (weight > 0.0)
+            angle_deg += weight * omo_pivot_read(pivot->found[try].parameter,
+                                                 &pivot->scale, &mm, image_deg)
+                                      .angle_deg;
+    }
     return angle_deg;
 }
 
@@ -82,8 +85,8 @@ struct omo_pivot_variance omo_pivot_variance_at(const struct omo_pivot *pivot,
 static double mean_of(const struct omo_pivot *pivot, enum omo_pivot_unknown unknown)
 {
     double mean = 0;
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++)
-        mean += pivot->weight[place] * pivot->found[place].parameter[unknown];
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++)
+        mean += pivot->weight[try] * pivot->found[try].parameter[unknown];
     return mean;
 }
 

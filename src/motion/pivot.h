@@ -72,7 +72,10 @@ double omo_pivot_grown(double angle_deg);
 #define OMO_PIVOT_PART_DEG 6.0
 #define OMO_PIVOT_FROM_DEG (-60.0)
 #define OMO_PIVOT_PARTS    45
-#define OMO_PIVOT_PLACES   OMO_PLACE_NOT_TOLD /* where the shoulder's marker may be */
+/* Where the shoulder's marker may be, and which way the arm's plane may be turned: a
+ * length alone does not tell towards the camera from away, and a search that starts on
+ * the wrong side may stay there. */
+#define OMO_PIVOT_TRIES (2 * OMO_PLACE_NOT_TOLD)
 
 struct omo_pivot_part {
     size_t frames, wrists;
@@ -96,8 +99,8 @@ struct omo_pivot {
     double mm_per_px;
     struct omo_pivot_scale scale;
     struct omo_pivot_part part[OMO_PIVOT_PARTS];
-    double weight[OMO_PIVOT_PLACES];
-    struct omo_probable found[OMO_PIVOT_PLACES];
+    double weight[OMO_PIVOT_TRIES];
+    struct omo_probable found[OMO_PIVOT_TRIES];
     /** At the middle of each part; parts without frames have their neighbour's. */
     struct omo_pivot_variance variance[OMO_PIVOT_PARTS];
     /** What the mean angle is beyond the most probable shoulder's: a plane whose turn is

@@ -1,7 +1,8 @@
 /**
  * The fit: the most probable shoulder by omo_most_probable(), once for each place where
- * the shoulder's marker may sit, the two weighed by their evidence. What they make of an
- * angle is averaged by these weights; where they differ, that is uncertainty.
+ * the shoulder's marker may sit and each way the plane may be turned, all weighed by
+ * their evidence. What they make of an angle is averaged by these weights; where they
+ * differ, that is uncertainty.
  */
 #include <math.h>
 
@@ -21,6 +22,10 @@
 
 /* Our choice. */
 #define PLACED_MIN_MM 0.1
+/* Where the searches start, in standard deviations of the turn; nearer than this many of
+ * what was found, two ends are one. Our choice. */
+#define START_SD 1.2
+#define SAME_SD  1.0
 
 enum { RESIDUALS_MAX = 2 * OMO_PIVOT_PARTS + 1 };
 
@@ -333,21 +338,25 @@ static struct omo_pivot_variance part_variance(const struct search *search,
                                                double *shift_deg)
 {
     struct omo_pivot_variance sum = {0, 0, 0};
-    double angle_deg[OMO_PIVOT_PLACES], mean_deg = 0;
+    double angle_deg[OMO_PIVOT_TRIES], mean_deg = 0;
     *shift_deg = 0;
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++) {
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
+        if (!(pivot->weight[try] > 0.0))
+            continue;
         struct omo_pivot_variance one =
-            variance_of(search, &pivot->found[place], at, &angle_deg[place]);
-        sum.fit += pivot->weight[place] * one.fit;
-        sum.placement += pivot->weight[place] * one.placement;
-        sum.turn += pivot->weight[place] * one.turn;
-        mean_deg += pivot->weight[place] * angle_deg[place];
-        *shift_deg += pivot->weight[place] *
-                      turn_shift_deg(search, &pivot->found[place], at, angle_deg[place]);
+            variance_of(search, &pivot->found[try], at, &angle_deg[try]);
+        sum.fit += pivot->weight[try] * one.fit;
+        sum.placement += pivot->weight[try] * one.placement;
+        sum.turn += pivot->weight[try] * one.turn;
+        mean_deg += pivot->weight[try] * angle_deg[try];
+        *shift_deg += pivot->weight[try] *
+                      turn_shift_deg(search, &pivot->found[try], at, angle_deg[try]);
     }
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++) {
-        double off_deg = angle_deg[place] - mean_deg;
-        sum.fit += pivot->weight[place] * off_deg * off_deg;
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
+        if (!(pivot->weight[try] > 0.0))
+            continue;
+        double off_deg = angle_deg[try] - mean_deg;
+        sum.fit += pivot->weight[try] * off_deg * off_deg;
     }
     return sum;
 }
@@ -370,27 +379,64 @@ static void find_variances(const struct search *search, struct omo_pivot *pivot)
 
 /* ---- the whole ---- */
 
-static void weigh(struct omo_pivot *pivot, enum omo_shoulder_place told)
+/** Whether two searches for one place have ended in the same shoulder. */
+static bool same_end(const struct omo_probable *a, const struct omo_probable *b)
+{
+    double apart_deg = a->parameter[OMO_PIVOT_TURN] - b->parameter[OMO_PIVOT_TURN];
+    double variance = a->covariance[OMO_PIVOT_TURN][OMO_PIVOT_TURN];
+    return apart_deg * apart_deg < SAME_SD * SAME_SD * variance;
+}
+
+static bool tried(const struct omo_measure_settings *s, int try)
+{
+    return s->shoulder_place == OMO_PLACE_NOT_TOLD || try / 2 == (int)s->shoulder_place;
+}
+
+/** By evidence; what was found twice counts once. */
+static void weigh(struct omo_pivot *pivot, const struct omo_measure_settings *s)
 {
     double best = -INFINITY, sum = 0;
-    if (told != OMO_PLACE_NOT_TOLD) {
-        for (int place = 0; place < OMO_PIVOT_PLACES; place++)
-            pivot->weight[place] = place == (int)told;
-        return;
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
+        if (tried(s, try))
+            best = fmax(best, pivot->found[try].log_evidence);
     }
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++)
-        best = fmax(best, pivot->found[place].log_evidence);
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++) {
-        pivot->weight[place] = exp(pivot->found[place].log_evidence - best);
-        sum += pivot->weight[place];
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
+        bool again = try % 2 == 1 && same_end(&pivot->found[try - 1], &pivot->found[try]);
+        pivot->weight[try] =
+            tried(s, try) && !again ? exp(pivot->found[try].log_evidence - best) : 0.0;
+        sum += pivot->weight[try];
     }
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++)
-        pivot->weight[place] /= sum;
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++)
+        pivot->weight[try] /= sum;
 }
 
 size_t omo_pivot_room(void)
 {
     return omo_most_probable_room(RESIDUALS_MAX, OMO_PIVOT_UNKNOWNS);
+}
+
+/** One search: from where the last one ended, or with the plane turned this way or that.
+ */
+static bool search_once(struct search *search, struct omo_pivot *pivot, int try,
+                        bool quick, double *room)
+{
+    double start[OMO_PIVOT_UNKNOWNS];
+    for (int j = 0; j < OMO_PIVOT_UNKNOWNS; j++)
+        start[j] = quick ? pivot->found[try].parameter[j] : search->prior[j].mean;
+    if (!quick)
+        start[OMO_PIVOT_TURN] +=
+            (try % 2 == 0 ? START_SD : -START_SD) * search->prior[OMO_PIVOT_TURN].sd;
+    struct omo_probable_task task = {
+        .unknowns = OMO_PIVOT_UNKNOWNS,
+        .residuals = pivot->fitted ? residual_count(search) : 0,
+        .prior = search->prior,
+        .start = start,
+        .residuals_at = residuals_at,
+        .context = search,
+        .huber = HUBER,
+        .iterations_max = quick ? STEPS_QUICK : STEPS_WHOLE,
+    };
+    return omo_most_probable(&task, room, &pivot->found[try]) == OMO_OK;
 }
 
 void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *settings,
@@ -407,29 +453,19 @@ void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *s
     pivot->scale.setting_deg = search.priors->setting_deg;
     gather(&search, pivot);
     pivot->fitted = search.parts >= PARTS_MIN;
-    for (int place = 0; place < OMO_PIVOT_PLACES; place++) {
-        believe(&search, settings, place);
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
+        if (!tried(settings, try))
+            continue;
+        believe(&search, settings, try / 2);
         search.wrist = straight(&search, search.prior[OMO_PIVOT_BEND].mean);
-        struct omo_probable_task task = {
-            .unknowns = OMO_PIVOT_UNKNOWNS,
-            .residuals = pivot->fitted ? residual_count(&search) : 0,
-            .prior = search.prior,
-            .start = quick && pivot->warm ? pivot->found[place].parameter : NULL,
-            .residuals_at = residuals_at,
-            .context = &search,
-            .huber = HUBER,
-            .iterations_max = quick && pivot->warm ? STEPS_QUICK : STEPS_WHOLE,
-        };
-        struct omo_probable found;
-        if (omo_most_probable(&task, room, &found) != OMO_OK) {
+        if (!search_once(&search, pivot, try, quick && pivot->warm, room)) {
             pivot->known = pivot->warm = false;
             return;
         }
-        pivot->found[place] = found;
     }
     pivot->warm = true;
     pivot->wrist = pivot->fitted && residual_count(&search) > (size_t)search.parts;
     pivot->bent = pivot->fitted && !search.wrist;
-    weigh(pivot, settings->shoulder_place);
+    weigh(pivot, settings);
     find_variances(&search, pivot);
 }
