@@ -14,7 +14,7 @@
 #define PARTS_MIN 4
 /* Steps of the search in a file, and live from where the last one ended. Our choice. */
 #define STEPS_WHOLE 25
-#define STEPS_QUICK 2
+#define STEPS_QUICK 1
 /* One step of differences, in standard deviations of the priors. */
 #define DIFFERENCE 0.02
 /* Parts that disagree more than this with all others count less (Huber). Our choice. */
@@ -26,6 +26,8 @@
  * what was found, two ends are one. Our choice. */
 #define START_SD 1.2
 #define SAME_SD  1.0
+/* A shoulder less likely than this is not worth its time in every frame. Our choice. */
+#define WEIGHT_MIN 0.02
 
 enum { RESIDUALS_MAX = 2 * OMO_PIVOT_PARTS + 1 };
 
@@ -406,8 +408,14 @@ static void weigh(struct omo_pivot *pivot, const struct omo_measure_settings *s)
             tried(s, try) && !again ? exp(pivot->found[try].log_evidence - best) : 0.0;
         sum += pivot->weight[try];
     }
+    double kept = 0;
+    for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
+        if (pivot->weight[try] < WEIGHT_MIN * sum)
+            pivot->weight[try] = 0.0;
+        kept += pivot->weight[try];
+    }
     for (int try = 0; try < OMO_PIVOT_TRIES; try++)
-        pivot->weight[try] /= sum;
+        pivot->weight[try] /= kept;
 }
 
 size_t omo_pivot_room(void)

@@ -15,7 +15,8 @@
 #define FOREARM_SHARE 0.785
 /* The angle is searched by reading it again with the corrections that belong to it: each
  * step leaves about a tenth of the error. */
-#define STEPS 4
+#define STEPS     4
+#define CLOSE_DEG 1e-3
 
 double omo_pivot_grown(double angle_deg)
 {
@@ -130,8 +131,10 @@ struct omo_pivot_reading omo_pivot_read(const double *unknown,
     for (int step = 0; step < STEPS; step++) {
         bone = bone_at(unknown, scale, view, reading.angle_deg);
         /* Near the turn at 180 degrees the angle goes on, what grows with it too. */
-        reading.angle_deg +=
-            omo_wrap_deg(spot_angle_deg(bone) - reading.angle_deg, -180.0);
+        double step_deg = omo_wrap_deg(spot_angle_deg(bone) - reading.angle_deg, -180.0);
+        reading.angle_deg += step_deg;
+        if (fabs(step_deg) < CLOSE_DEG)
+            break;
     }
     reading.length_mm = hypot(bone.ahead, bone.down);
     if (view->wrist_seen)
