@@ -24,6 +24,9 @@ static struct eye eye_of(const struct omo_measure_settings *s)
     if (s->lens != NULL)
         return (struct eye){{s->lens->value[OMO_LENS_CX], s->lens->value[OMO_LENS_CY]},
                             s->lens->value[OMO_LENS_FX]};
+    /* Without a size nobody knows how near anything is: no perspective. */
+    if (s->picture_width <= 0 || s->picture_height <= 0)
+        return (struct eye){{0, 0}, INFINITY};
     return (struct eye){{0.5 * (s->picture_width - 1), 0.5 * (s->picture_height - 1)},
                         0.5 * s->picture_width /
                             tan(0.5 * FIELD_OF_VIEW_DEG * M_PI / 180.0)};
