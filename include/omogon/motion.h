@@ -37,9 +37,10 @@ struct omo_allowances {
                                        arm's turn about it meanwhile */
     double plane_deg;        /**< turn of the arm's plane out of the picture's plane */
     double trunk_placed_deg; /**< chest-hip line taken as it is ... */
-    double trunk_chest_hip_deg, trunk_hip_deg, trunk_shift_deg; /**< ... and lines made
-                                                     vertical at rest: moving on the trunk
-                                                     since */
+    double trunk_chest_hip_deg, trunk_chest_hip_front_deg, trunk_hip_deg,
+        trunk_shift_deg; /**< ... and lines made
+vertical at rest: moving on the trunk
+since */
     double trunk_none_deg, trunk_lying_deg;
     double upright_deg; /**< a trunk that does not stand upright at rest; beyond the
                              definition of the angle */
@@ -85,6 +86,8 @@ struct omo_pivot_place {
 /** An elbow that is held straight, as it is seen. */
 struct omo_pivot_bend {
     double mean_deg, sd_deg, drift_sd_deg;
+    double aside_deg; /**< towards the camera (or, from behind, away), which the arm's own
+                           turn brings into the picture */
 };
 
 /** Priors of the fit of pivot and plane (models/pivot.ini says where each comes from).

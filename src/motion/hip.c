@@ -18,7 +18,11 @@
  * by a sticker's noise then come to 0.4. Our choice. */
 #define EXTRAPOLATE_MIN    3
 #define EXTRAPOLATE_SD_DEG 1.0
-#define DOUBT_MOST         4.0
+/* The shoulder's way goes with the arm and is followed back to the arm's rest. The
+ * chest's is sway, or a lean that has begun: of that a share. Our choice, by simulation.
+ */
+#define CHEST_BACK_SHARE 0.4
+#define DOUBT_MOST       4.0
 
 /* ---- the hip where it is hidden ----
  *
@@ -240,7 +244,9 @@ static bool way_low(const struct omo_take *take, enum omo_role anchor, size_t fe
     }
     if (line.count < fewest)
         return false;
-    *way = way_at(&line, take->rest.segment_deg);
+    double seen_deg = line.a / (double)line.count;
+    double share = anchor == OMO_CHEST ? CHEST_BACK_SHARE : 1.0;
+    *way = way_at(&line, seen_deg + share * (take->rest.segment_deg - seen_deg));
     return true;
 }
 

@@ -40,6 +40,7 @@ struct search {
     double image_deg[OMO_PIVOT_PARTS];
     int part[OMO_PIVOT_PARTS], parts;
     bool wrist;
+    double aside_deg_per_mm; /**< bend that comes with a sticker carried round */
     double along_mm, bend_deg, forearm_log; /**< standard deviations of the residuals */
     double changed[RESIDUALS_MAX];
 };
@@ -137,6 +138,10 @@ static void believe(struct search *search, const struct omo_measure_settings *s,
     const struct omo_pivot_bend *bend =
         s->movement->view == OMO_VIEW_SIDE ? &p->bend_side : &p->bend_front;
     struct omo_prior *prior = search->prior;
+    /* What lies across the picture's plane on the side of the sticker turns into the
+     * movement's way as the sticker does. */
+    search->aside_deg_per_mm = (s->from_behind ? -bend->aside_deg : bend->aside_deg) /
+                               s->movement->allowances.off_axis_mm;
     search->forearm_log = forearm_log_sd(s);
     prior[OMO_PIVOT_LENGTH] = zero_mean(p->length_sd_ratio);
     prior[OMO_PIVOT_UP] = (struct omo_prior){shoulder->up_mean_mm, shoulder->up_sd_mm};
@@ -211,8 +216,10 @@ static void residuals(struct search *search, const double *unknown, double *resi
         residual[at++] = (r.length_mm - length_mm) / search->along_mm;
         if (!search->wrist || !search->view[i].wrist_seen)
             continue;
-        double bend_deg = unknown[OMO_PIVOT_BEND] +
-                          unknown[OMO_PIVOT_BEND_DRIFT] * omo_pivot_grown(r.angle_deg);
+        double drift_deg = unknown[OMO_PIVOT_BEND_DRIFT] +
+                           unknown[OMO_PIVOT_ELBOW_TURN] * search->aside_deg_per_mm;
+        double bend_deg =
+            unknown[OMO_PIVOT_BEND] + drift_deg * omo_pivot_grown(r.angle_deg);
         residual[at++] = omo_wrap_deg(r.bend_deg - bend_deg, -180.0) / search->bend_deg;
         forearm_mm += r.forearm_mm;
         wrists++;

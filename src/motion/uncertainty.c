@@ -179,11 +179,16 @@ static void add_pivot(const struct omo_take *take, size_t k, struct omo_budget *
     const struct omo_pivot *pivot = &take->pivot;
     struct omo_pivot_variance v =
         omo_pivot_variance_at(pivot, take->rows[k].angle_image_deg);
-    add_fitted(budget, "pivot-and-plane", "deg", sqrt(v.fit), v.fit);
+    /* Round the limb there is nothing to be carried: what little is believed of it counts
+     * with the rest. */
+    bool band = take->settings->band[OMO_ELBOW];
+    double fit = band ? v.fit + v.turn : v.fit;
+    add_fitted(budget, "pivot-and-plane", "deg", sqrt(fit), fit);
     add_fitted(budget, "elbow-marker", "mm", omo_placed_mm(take->settings, OMO_ELBOW),
                v.placement);
-    add_fitted(budget, "axial-rotation", "mm", omo_turned_mm(take->settings, OMO_ELBOW),
-               v.turn);
+    if (!band)
+        add_fitted(budget, "axial-rotation", "mm",
+                   omo_turned_mm(take->settings, OMO_ELBOW), v.turn);
 }
 
 /* ---- plane and trunk ---- */
@@ -226,8 +231,11 @@ static double trunk_u_deg(const struct omo_take *take, size_t k)
     const struct omo_allowances *a = allowances(take);
     switch (take->rows[k].reference) {
     case OMO_REFERENCE_CHEST_HIP:
-        return isfinite(take->trunk.offset_deg) ? a->trunk_chest_hip_deg
-                                                : a->trunk_placed_deg;
+        if (!isfinite(take->trunk.offset_deg))
+            return a->trunk_placed_deg;
+        return take->settings->movement->view == OMO_VIEW_FRONT
+                   ? a->trunk_chest_hip_front_deg
+                   : a->trunk_chest_hip_deg;
     case OMO_REFERENCE_HIP:
         return a->trunk_hip_deg;
     case OMO_REFERENCE_SHIFT:

@@ -46,8 +46,9 @@ struct study_case {
     enum study_placement placement;
     enum study_trunk trunk;
     enum study_girdle girdle;
-    bool single; /**< one raise in place of STUDY_RAISES */
-    bool told;   /**< somebody says where the shoulder marker sits */
+    bool single;   /**< one raise in place of STUDY_RAISES */
+    bool levelled; /**< the camera's level is known from a board */
+    bool told;     /**< somebody says where the shoulder marker sits */
 };
 
 /** NULL past the end. */

@@ -19,7 +19,7 @@ static const struct column {
     NUMBER(arc_deg),
     NUMBER(truth_deg),
     NUMBER(thorax_deg),
-    NUMBER(line_deg),
+    NUMBER(turned_deg),
     NUMBER(measured_deg),
     NUMBER(u95_deg),
     NUMBER(thorax_u95_deg),

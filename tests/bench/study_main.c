@@ -16,7 +16,7 @@ struct options {
     gint64 seed;
     int sessions, jobs;
     char *movement, *set, *placement, *trunk, *csv;
-    gboolean check, plain, told;
+    gboolean check, plain, told, levelled;
     char **fixes;
 };
 
@@ -79,6 +79,7 @@ static void fill_plan(struct study_plan *plan, const struct options *o,
                     .set = (enum study_set)s,
                     .placement = (enum study_placement)p,
                     .told = o->told,
+                    .levelled = o->levelled,
                     .trunk = w->trunk < 0 ? STUDY_CHEST_HIP : (enum study_trunk)w->trunk,
                 };
                 /* There the shoulder has no marker. */
@@ -112,6 +113,8 @@ static bool read_options(int argc, char **argv, struct options *o)
          "chest-hip, hip, none (chest-hip)", "NAME"},
         {"fix", 0, 0, G_OPTION_ARG_STRING_ARRAY, &o->fixes,
          "no lot for a value of study_spreads.h; may be repeated", "NAME=VALUE"},
+        {"levelled", 0, 0, G_OPTION_ARG_NONE, &o->levelled,
+         "the camera's level was read off a board (else: set by eye)", NULL},
         {"told", 0, 0, G_OPTION_ARG_NONE, &o->told,
          "the place of the shoulder marker is told to the program", NULL},
         {"plain", 0, 0, G_OPTION_ARG_NONE, &o->plain, "no second visit, no frozen girdle",

@@ -22,7 +22,7 @@
 struct study_work {
     struct omo_track_frame frame[MAX_FRAMES];
     struct omo_trace_row row[MAX_FRAMES];
-    double time_s[MAX_FRAMES], truth_deg[MAX_FRAMES], thorax_deg[MAX_FRAMES],
+    double time_s[MAX_FRAMES], turned_deg[MAX_FRAMES], thorax_deg[MAX_FRAMES],
         line_deg[MAX_FRAMES];
     size_t count;
 };
@@ -164,7 +164,7 @@ static bool take_frame(struct study_work *work, const struct study_person *p,
     study_pose_at(p, time_s, study_arm_deg(p, time_s), &pose[0]);
     study_pose_at(p, late_s, study_arm_deg(p, late_s), &pose[1]);
     work->time_s[k] = time_s;
-    work->truth_deg[k] = pose[0].rest_deg;
+    work->turned_deg[k] = pose[0].rest_deg;
     work->thorax_deg[k] = pose[0].thorax_deg;
     work->line_deg[k] = pose[0].line_deg;
     struct study_view view = {
@@ -198,6 +198,17 @@ static bool take_all(struct study_work *work, const struct study_person *p,
 
 /* ---- measuring ---- */
 
+/** A lens nobody calibrated, and a camera whose level was read off a board. */
+static void level(const struct study_person *p, struct omo_lens *lens)
+{
+    omo_lens_default(STUDY_WIDTH, STUDY_HEIGHT, lens);
+    /* Turned to its own right, a camera shows what is upright leaning to the left. */
+    lens->roll_deg = p->set_up[STUDY_LEVEL_ROLL_DEG] - p->set_up[STUDY_ROLL_DEG];
+    lens->pitch_deg = p->set_up[STUDY_PITCH_DEG] + p->set_up[STUDY_LEVEL_PITCH_DEG];
+    lens->roll_u_deg = STUDY_LEVEL_ROLL_U_DEG;
+    lens->pitch_u_deg = STUDY_LEVEL_PITCH_U_DEG;
+}
+
 static void measure(struct study_work *work, const struct study_person *p,
                     const struct omo_movement_table *table, bool no_correction,
                     struct omo_result *result)
@@ -210,6 +221,11 @@ static void measure(struct study_work *work, const struct study_person *p,
     settings.picture_height = STUDY_HEIGHT;
     settings.marker_size_mm = STICKER_MM;
     settings.no_correction = no_correction;
+    struct omo_lens lens;
+    if (p->of.levelled) {
+        level(p, &lens);
+        settings.lens = &lens;
+    }
     if (p->of.told)
         settings.shoulder_place =
             p->of.placement == STUDY_EDGE ? OMO_PLACE_ON_EDGE : OMO_PLACE_OVER_HEAD;
@@ -248,10 +264,10 @@ static void write_truth(const struct study_work *work, const struct study_person
 {
     size_t at = 0;
     double top_deg = study_top_deg(p);
-    row->truth_deg = sustained(work, work->truth_deg, &at);
+    row->truth_deg = sustained(work, work->line_deg, &at);
+    row->turned_deg = sustained(work, work->turned_deg, NULL);
     row->thorax_deg = sustained(work, work->thorax_deg, NULL);
-    row->line_deg = sustained(work, work->line_deg, NULL);
-    row->true_rest_deg = work->truth_deg[0];
+    row->true_rest_deg = work->line_deg[0];
     row->true_onset_deg = p->hike_onset_deg;
     row->hike_mm = study_hike_mm(p, top_deg);
     row->hike_30_mm = hike_within_mm(p);

@@ -8,17 +8,17 @@
  * What one session came to. All maxima follow the library's rule for maxima
  * (omo_sustained_max_deg over 0.2 s, gaps up to 0.1 s), the true ones on the exact
  * directions of the humerus (joint centre to the elbow's centre):
- * truth_deg: elevation in the arm's own plane, whichever that is, against the thorax,
- *     where upright is how the thorax stood at rest;
- * thorax_deg: the same against the thorax itself, which may not have stood upright;
- * line_deg: the same as the first against the line from hips to chest, which turns less
- *     than the thorax when the trunk bends.
+ * truth_deg: elevation in the arm's own plane, whichever that is, against the trunk as it
+ *     stood at rest: its axis is the line from the hips' middle to the chest, which
+ * counts as upright as it was then. This is the angle as it is defined; turned_deg: the
+ * same against the thorax, which turns more than that line when the trunk bends;
+ * thorax_deg: against the thorax itself, which may not have stood upright at rest either.
  * NAN is "none".
  */
 struct study_row {
     struct study_case of;
     bool stiff;
-    double arc_deg, truth_deg, thorax_deg, line_deg;
+    double arc_deg, truth_deg, turned_deg, thorax_deg;
     double measured_deg, u95_deg;
     double thorax_u95_deg; /**< the same against the thorax itself */
     double uncorrected_deg, uncorrected_u95_deg;

@@ -10,6 +10,9 @@
 #ifndef STUDY_SPREADS_H
 #define STUDY_SPREADS_H
 
+#define STUDY_LEVEL_ROLL_U_DEG  0.3
+#define STUDY_LEVEL_PITCH_U_DEG 0.5
+
 #define STUDY_BODY_SPREADS(X)                                                            \
     /* Build. Shares of stature stand in study_body.c. */                                \
     X(STATURE_M, NORMAL, 1.68, 0.09, "our choice: adults of both sexes")                 \
@@ -85,6 +88,9 @@
     X(TURN_DEG, NORMAL, 0, 8, "of the person to the camera; our choice")                 \
     X(ROLL_DEG, NORMAL, 0, 1, "levelled by eye; our choice")                             \
     X(PITCH_DEG, NORMAL, 0, 2.5, "our choice")                                           \
+    X(LEVEL_ROLL_DEG, NORMAL, 0, STUDY_LEVEL_ROLL_U_DEG,                                 \
+      "where the level is read off a board: what that leaves; our choice")               \
+    X(LEVEL_PITCH_DEG, NORMAL, 0, STUDY_LEVEL_PITCH_U_DEG, "the same")                   \
     X(RADIAL, NORMAL, 0, 0.03, "k1 in focal lengths; our choice")                        \
     X(CENTRE_X_PX, NORMAL, 0, 10, "principal point off the middle; our choice")          \
     X(CENTRE_Y_PX, NORMAL, 0, 10, "the same")                                            \

@@ -15,7 +15,7 @@ static double square(double x)
 
 /** Sums while counting. */
 struct sums {
-    double error, error2, plain, plain2, thorax2, line2;
+    double error, error2, plain, plain2, thorax2, turned2;
     size_t inside, thorax_inside, plain_inside;
 };
 
@@ -29,7 +29,7 @@ static void add(struct sums *sums, const struct study_row *row)
     sums->plain += plain_deg;
     sums->plain2 += square(plain_deg);
     sums->thorax2 += square(thorax_deg);
-    sums->line2 += square(row->measured_deg - row->line_deg);
+    sums->turned2 += square(row->measured_deg - row->turned_deg);
     sums->inside += fabs(error_deg) <= row->u95_deg;
     sums->thorax_inside += fabs(thorax_deg) <= row->thorax_u95_deg;
     sums->plain_inside += fabs(plain_deg) <= row->uncorrected_u95_deg;
@@ -43,7 +43,7 @@ static void divide(const struct sums *sums, struct study_summary *s)
     s->uncorrected_bias_deg = sums->plain / n;
     s->uncorrected_rms_deg = sqrt(sums->plain2 / n);
     s->thorax_rms_deg = sqrt(sums->thorax2 / n);
-    s->line_rms_deg = sqrt(sums->line2 / n);
+    s->turned_rms_deg = sqrt(sums->turned2 / n);
     s->coverage = (double)sums->inside / n;
     s->thorax_coverage = (double)sums->thorax_inside / n;
     s->uncorrected_coverage = (double)sums->plain_inside / n;

@@ -8,7 +8,7 @@
 struct study_summary {
     size_t count, missing; /**< measured; without a maximum */
     double bias_deg, rms_deg, uncorrected_bias_deg, uncorrected_rms_deg;
-    double thorax_rms_deg, line_rms_deg;
+    double thorax_rms_deg, turned_rms_deg;
     double coverage;        /**< share of errors within u95 */
     double thorax_coverage; /**< of those against the thorax, within the u95 for it */
     double uncorrected_coverage;

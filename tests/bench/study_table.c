@@ -176,7 +176,7 @@ static void print_cell(const struct study_case *of, const struct figures *f)
     const struct study_onsets *o = &f->onsets;
     printf("| %s | %.2f | %.2f (%.2f) | %.2f | %.2f | %.1f | %.1f | %.2f |",
            cell_name(of), s->bias_deg, s->rms_deg, s->uncorrected_rms_deg,
-           s->thorax_rms_deg, s->line_rms_deg, 100.0 * s->coverage,
+           s->thorax_rms_deg, s->turned_rms_deg, 100.0 * s->coverage,
            100.0 * s->thorax_coverage, s->median_u95_deg);
     if (f->again)
         printf(" %.2f | %.2f (%.2f) |", f->retest.sem_deg,
@@ -203,11 +203,12 @@ static void print_cells(const struct study_plan *plan, struct check *check)
         "degrees: found within 6 degrees, at least 90 %%; false: in people with natural "
         "rise alone, at most 5 %%.\n\n",
         STUDY_MDC95_PER_SEM);
-    printf("| movement, markers, shoulder marker | bias | RMS | RMS to thorax | RMS to "
-           "line | "
-           "coverage %% | to thorax | median u95 | SEM | MDC95 | onsets %% | false %% | "
-           "at most "
-           "|\n|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|---|\n");
+    printf(
+        "| movement, markers, shoulder marker | bias | RMS | RMS to thorax | RMS, thorax "
+        "turned | "
+        "coverage %% | to thorax | median u95 | SEM | MDC95 | onsets %% | false %% | "
+        "at most "
+        "|\n|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|---|\n");
     for (size_t i = 0; i < plan->cell_count; i++) {
         const struct study_cell *cell = &plan->cell[i];
         if (!is_main(&cell->of))
@@ -300,10 +301,12 @@ int study_table_print(const struct study_plan *plan, bool name_missed)
     const struct study_cell *first = &plan->cell[0];
     printf(
         "**Simulated.** Seeds %llu to %llu, %zu sessions a line; trunk markers %s; the "
-        "shoulder marker's place is %s. Errors of the maximum in degrees.\n",
+        "shoulder marker's place is %s; the camera is levelled %s. Errors of the maximum "
+        "in degrees.\n",
         (unsigned long long)first->of.seed,
         (unsigned long long)(first->of.seed + first->count - 1), first->count,
-        study_trunk_name((int)first->of.trunk), first->of.told ? "told" : "not told");
+        study_trunk_name((int)first->of.trunk), first->of.told ? "told" : "not told",
+        first->of.levelled ? "by a board" : "by eye");
     print_cells(plan, &check);
     print_bands(plan, &check);
     print_frozen(plan, &check);
