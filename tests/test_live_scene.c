@@ -12,8 +12,9 @@
 #define FRAMES_MAX 2000
 /* The file's maximum is of the filtered angle, the live one of the angle as it is. */
 #define TOL_MAX_DEG 0.5
-/* Rest and trunk are read again this often, and a marker takes frames to be seen. */
-#define READ_AGAIN_S 0.6
+/* Rest and trunk are read again until the arm is well up, where trunk markers show what
+ * noise they have when nothing is before them. */
+#define READ_AGAIN_S 1.6
 
 static struct omo_live_view seen[FRAMES_MAX];
 static struct omo_trace_row rows[FRAMES_MAX];

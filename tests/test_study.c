@@ -63,9 +63,9 @@ START_TEST(a_body_without_fault_is_measured_as_it_moves)
     make_faultless(&p);
     struct study_row row;
     study_session_measure(work, table, &p, NULL, &row);
-    ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
+    ck_assert_double_eq_tol(row.turned_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.thorax_deg, p.arc_deg, 0.01);
-    ck_assert_double_eq_tol(row.line_deg, p.arc_deg, 0.01);
+    ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.uncorrected_deg, p.arc_deg, TOLERANCE_DEG);
 }
 END_TEST
@@ -100,16 +100,19 @@ START_TEST(a_leaning_trunk_is_taken_out_and_a_bending_one_in_part)
     p.body[STUDY_LEAN_DEG] = 8.0;
     struct study_row row;
     study_session_measure(work, table, &p, NULL, &row);
+    ck_assert_double_eq_tol(row.turned_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
-    ck_assert_double_eq_tol(row.line_deg, p.arc_deg, 0.01);
+    /* From the side the hanging arm hides how the trunk stood at rest, so that a part of
+     * a lean that has begun by then is missed. */
+    double missed = side ? 0.2 : 0.0;
     ck_assert_double_eq_tol(row.uncorrected_deg, p.arc_deg,
-                            TOLERANCE_DEG + slanted * 8.0);
+                            TOLERANCE_DEG + (slanted + missed) * 8.0);
     p.body[STUDY_BEND_DEG] = 10.0;
     study_session_measure(work, table, &p, NULL, &row);
-    ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
-    ck_assert_double_gt(row.line_deg, p.arc_deg + 0.1);
-    ck_assert_double_eq_tol(row.uncorrected_deg, row.line_deg,
-                            TOLERANCE_DEG + slanted * 18.0);
+    ck_assert_double_eq_tol(row.turned_deg, p.arc_deg, 0.01);
+    ck_assert_double_gt(row.truth_deg, p.arc_deg + 0.1);
+    ck_assert_double_eq_tol(row.uncorrected_deg, row.truth_deg,
+                            TOLERANCE_DEG + (slanted + missed) * 18.0);
 }
 END_TEST
 
@@ -121,7 +124,7 @@ START_TEST(not_standing_upright_counts_against_the_thorax_alone)
     p.body[STUDY_UPRIGHT_DEG] = 3.0;
     struct study_row row;
     study_session_measure(work, table, &p, NULL, &row);
-    ck_assert_double_eq_tol(row.truth_deg, p.arc_deg, 0.01);
+    ck_assert_double_eq_tol(row.turned_deg, p.arc_deg, 0.01);
     ck_assert_double_eq_tol(row.thorax_deg, p.arc_deg - 3.0, 0.05);
 }
 END_TEST

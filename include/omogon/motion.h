@@ -101,7 +101,7 @@ struct omo_pivot_priors {
     struct omo_pivot_bend bend_front, bend_side;
     double bent_limit_deg;
     double elbow_turn_mm, wrist_turn_mm; /**< what the limb's own turn carries stickers
-                                              by, across it, at 150 deg */
+                                              by, across it, over the arc */
     double band_turn_mm, band_along_mm;
     double misfit_along_mm, misfit_bend_deg, misfit_parts;
 };

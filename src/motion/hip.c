@@ -22,7 +22,12 @@
  * chest's is sway, or a lean that has begun: of that a share. Our choice, by simulation.
  */
 #define CHEST_BACK_SHARE 0.4
-#define DOUBT_MOST       4.0
+/* With the arm this far out nothing is before the trunk's markers; below it, one that
+ * states so many times the noise it has then is partly covered. Our choice. */
+#define RAISED_DEG    60.0
+#define RAISED_ROWS   8
+#define COVERED_SIGMA 1.7
+#define DOUBT_MOST    4.0
 
 /* ---- the hip where it is hidden ----
  *
@@ -129,12 +134,38 @@ void omo_hold_hip(struct omo_take *take, bool chest)
 
 /* ---- where the hip is at rest ---- */
 
+/** The noise a trunk marker states when the arm is first raised, and nothing is before
+ * it; INFINITY when that is never seen. Later frames change nothing, so that what a live
+ *  movement shows stays what a file will say. */
+static double whole_sigma_px(const struct omo_take *take, enum omo_role role)
+{
+    double sum = 0;
+    size_t rows = 0;
+    for (size_t k = 0; k < take->count && rows < RAISED_ROWS; k++) {
+        double sigma = take->frames[k].markers.role[role].sigma_px;
+        if (fabs(take->segment_deg[k]) >= RAISED_DEG && omo_clear_at(take, k, role) &&
+            isfinite(sigma)) {
+            sum += sigma;
+            rows++;
+        }
+    }
+    return rows == RAISED_ROWS ? sum / (double)rows : (double)INFINITY;
+}
+
+/** Clear, and not partly covered by the hanging arm, which would draw its middle aside
+ *  by more than the marker's whole noise. */
+static bool whole_at(const struct omo_take *take, size_t k, enum omo_role role)
+{
+    return omo_clear_at(take, k, role) && !(take->frames[k].markers.role[role].sigma_px >
+                                            COVERED_SIGMA * take->whole_sigma_px[role]);
+}
+
 /** Hip and anchor are seen while the arm is low, and the anchor is where it was. */
 static bool still_low(const struct omo_take *take, size_t k, enum omo_role anchor,
                       double away_px)
 {
     bool chest = anchor == OMO_CHEST;
-    if (!omo_clear_at(take, k, OMO_HIP) || !omo_clear_at(take, k, anchor) ||
+    if (!whole_at(take, k, OMO_HIP) || !whole_at(take, k, anchor) ||
         !(fabs(take->segment_deg[k]) < (chest ? LOW_ARM_CHEST_DEG : LOW_ARM_DEG)))
         return false;
     return chest || omo_point_distance(omo_still_place(take, k, OMO_SHOULDER),
@@ -164,7 +195,7 @@ static struct place_sum way_at_rest(const struct omo_take *take, enum omo_role a
 {
     struct place_sum way = {0};
     for (size_t k = take->rest.first; k <= take->rest.last; k++) {
-        if (omo_clear_at(take, k, OMO_HIP) && omo_clear_at(take, k, anchor))
+        if (whole_at(take, k, OMO_HIP) && whole_at(take, k, anchor))
             add_place(&way, omo_point_sub(omo_still_place(take, k, OMO_HIP),
                                           omo_still_place(take, k, anchor)));
     }
@@ -269,10 +300,14 @@ void omo_find_rest_hip(struct omo_take *take)
     struct place_sum chest = {0};
     if (!rest->found || !rest->shoulder_known)
         return;
+    for (int role = 0; role < OMO_ROLE_COUNT; role++)
+        take->whole_sigma_px[role] = INFINITY;
+    take->whole_sigma_px[OMO_HIP] = whole_sigma_px(take, OMO_HIP);
+    take->whole_sigma_px[OMO_CHEST] = whole_sigma_px(take, OMO_CHEST);
     if (take->trunk.kind == OMO_REFERENCE_CHEST_HIP)
         find_rest_line(take);
     for (size_t k = rest->first; k <= rest->last; k++) {
-        if (omo_clear_at(take, k, OMO_CHEST))
+        if (whole_at(take, k, OMO_CHEST))
             add_place(&chest, omo_still_place(take, k, OMO_CHEST));
     }
     bool by_chest =

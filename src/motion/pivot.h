@@ -39,7 +39,7 @@ enum omo_pivot_unknown {
     OMO_PIVOT_BEND,       /**< forearm against upper arm, deg, the movement's way */
     OMO_PIVOT_BEND_DRIFT,
     OMO_PIVOT_ELBOW_ACROSS, /**< marker beside the bone, mm, the movement's way */
-    OMO_PIVOT_ELBOW_TURN,   /**< ... carried there by the limb's own turn at 150 deg */
+    OMO_PIVOT_ELBOW_TURN,   /**< ... carried there by the limb's own turn over the arc */
     OMO_PIVOT_WRIST_ACROSS,
     OMO_PIVOT_WRIST_TURN,
     OMO_PIVOT_UNKNOWNS
@@ -50,6 +50,7 @@ _Static_assert(OMO_PIVOT_UNKNOWNS <= OMO_UNKNOWNS, "the solver has room for them
 struct omo_pivot_scale {
     double distance_mm; /**< camera to shoulder */
     double setting_deg; /**< arm's angle from which the shoulder blade turns */
+    double arc_deg;     /**< where the limbs' own turn is complete */
 };
 
 /** What the unknowns make of a view. */
@@ -65,8 +66,8 @@ struct omo_pivot_reading omo_pivot_read(const double *unknown,
                                         const struct omo_pivot_scale *scale,
                                         const struct omo_pivot_view *view,
                                         double start_deg);
-/** Share of what grows to its full size at 150 degrees. */
-double omo_pivot_grown(double angle_deg);
+/** Share of what grows to its full size over the movement's arc. */
+double omo_pivot_grown(const struct omo_pivot_scale *scale, double angle_deg);
 
 /* The arc in parts: what a growing take needs to keep. */
 #define OMO_PIVOT_PART_DEG 6.0
@@ -125,8 +126,8 @@ double omo_pivot_angle_deg(const struct omo_pivot *pivot,
                            const struct omo_pivot_view *view, double image_deg);
 struct omo_pivot_variance omo_pivot_variance_at(const struct omo_pivot *pivot,
                                                 double image_deg);
-/** How far the limb's own turn may carry the marker of elbow or wrist across it at 150
- *  degrees: a standard deviation, mm. */
+/** How far the limb's own turn may carry the marker of elbow or wrist across it over
+ *  the arc: a standard deviation, mm. */
 double omo_turned_mm(const struct omo_measure_settings *settings, enum omo_role role);
 /** Of the most probable shoulder: marker to joint over the upper arm; the plane's turn.
  */

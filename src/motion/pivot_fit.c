@@ -29,6 +29,10 @@
 /* A shoulder less likely than this is not worth its time in every frame. Our choice. */
 #define WEIGHT_MIN 0.02
 
+/* An arm turns about itself as it rises, all the way over its own arc. Our choice. */
+#define ARC_LEAST_DEG 45.0
+#define ARC_MOST_DEG  150.0
+
 enum { RESIDUALS_MAX = 2 * OMO_PIVOT_PARTS + 1 };
 
 /** One search. */
@@ -204,6 +208,15 @@ static void gather(struct search *search, const struct omo_pivot *pivot)
     search->bend_deg = search->priors->misfit_bend_deg * share;
 }
 
+/** How far the arm goes, within what a turn of the limbs takes. */
+static double arc_of(const struct search *search)
+{
+    double most_deg = 0;
+    for (int i = 0; i < search->parts; i++)
+        most_deg = fmax(most_deg, fabs(search->image_deg[i]));
+    return fmin(fmax(most_deg, ARC_LEAST_DEG), ARC_MOST_DEG);
+}
+
 static void residuals(struct search *search, const double *unknown, double *residual)
 {
     const struct omo_pivot_scale *scale = &search->pivot->scale;
@@ -219,7 +232,7 @@ static void residuals(struct search *search, const double *unknown, double *resi
         double drift_deg = unknown[OMO_PIVOT_BEND_DRIFT] +
                            unknown[OMO_PIVOT_ELBOW_TURN] * search->aside_deg_per_mm;
         double bend_deg =
-            unknown[OMO_PIVOT_BEND] + drift_deg * omo_pivot_grown(r.angle_deg);
+            unknown[OMO_PIVOT_BEND] + drift_deg * omo_pivot_grown(scale, r.angle_deg);
         residual[at++] = omo_wrap_deg(r.bend_deg - bend_deg, -180.0) / search->bend_deg;
         forearm_mm += r.forearm_mm;
         wrists++;
@@ -467,6 +480,7 @@ void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *s
     pivot->scale.distance_mm = focal_px * mm_per_px;
     pivot->scale.setting_deg = search.priors->setting_deg;
     gather(&search, pivot);
+    pivot->scale.arc_deg = arc_of(&search);
     pivot->fitted = search.parts >= PARTS_MIN;
     for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
         if (!tried(settings, try))

@@ -18,9 +18,9 @@
 #define STEPS     4
 #define CLOSE_DEG 1e-3
 
-double omo_pivot_grown(double angle_deg)
+double omo_pivot_grown(const struct omo_pivot_scale *scale, double angle_deg)
 {
-    return angle_deg / FULL_DRIFT;
+    return angle_deg / scale->arc_deg;
 }
 
 /** How far the shoulder blade has turned: nothing below the setting angle, its share
@@ -61,17 +61,17 @@ struct swing {
 
 static struct swing swing_at(const double *u, double angle_deg)
 {
-    double turn =
-        (u[OMO_PIVOT_TURN] + u[OMO_PIVOT_TURN_DRIFT] * omo_pivot_grown(angle_deg)) *
-        RAD_PER_DEG;
+    double turn = (u[OMO_PIVOT_TURN] + u[OMO_PIVOT_TURN_DRIFT] * angle_deg / FULL_DRIFT) *
+                  RAD_PER_DEG;
     double angle = angle_deg * RAD_PER_DEG;
     return (struct swing){cos(angle), sin(angle), cos(turn), sin(turn)};
 }
 
-static double elbow_across_mm(const double *u, double angle_deg)
+static double elbow_across_mm(const double *u, const struct omo_pivot_scale *scale,
+                              double angle_deg)
 {
     return u[OMO_PIVOT_ELBOW_ACROSS] +
-           u[OMO_PIVOT_ELBOW_TURN] * omo_pivot_grown(angle_deg);
+           u[OMO_PIVOT_ELBOW_TURN] * omo_pivot_grown(scale, angle_deg);
 }
 
 /** The bone from joint to elbow in its own plane. */
@@ -82,7 +82,7 @@ static struct omo_spot bone_at(const double *u, const struct omo_pivot_scale *sc
     double depth_mm = OMO_UPPER_ARM_MM * w.sin_angle * w.sin_turn;
     struct omo_spot elbow = at_depth(view->elbow, depth_mm, scale->distance_mm);
     struct omo_spot off = marker_off_joint(u, scale->setting_deg, angle_deg);
-    double across_mm = elbow_across_mm(u, angle_deg);
+    double across_mm = elbow_across_mm(u, scale, angle_deg);
     return (struct omo_spot){
         (elbow.ahead - view->shoulder.ahead + off.ahead) / w.cos_turn -
             across_mm * w.cos_angle,
@@ -105,13 +105,13 @@ static void read_forearm(const double *u, const struct omo_pivot_scale *scale,
     struct omo_spot elbow = at_depth(view->elbow, depth_mm, scale->distance_mm);
     struct omo_spot wrist =
         at_depth(view->wrist, (1.0 + FOREARM_SHARE) * depth_mm, scale->distance_mm);
-    double across_mm = elbow_across_mm(u, angle_deg);
+    double across_mm = elbow_across_mm(u, scale, angle_deg);
     struct omo_spot forearm = {
         (wrist.ahead - elbow.ahead) / w.cos_turn + across_mm * w.cos_angle,
         wrist.down - elbow.down - across_mm * w.sin_angle,
     };
-    double wrist_mm =
-        u[OMO_PIVOT_WRIST_ACROSS] + u[OMO_PIVOT_WRIST_TURN] * omo_pivot_grown(angle_deg);
+    double wrist_mm = u[OMO_PIVOT_WRIST_ACROSS] +
+                      u[OMO_PIVOT_WRIST_TURN] * omo_pivot_grown(scale, angle_deg);
     reading->forearm_mm = hypot(forearm.ahead, forearm.down);
     reading->bend_deg =
         omo_wrap_deg(spot_angle_deg(forearm) - angle_deg -

@@ -45,6 +45,7 @@ void omo_take_finish(struct omo_take *take)
     free(take->ignored);
     free(take->moved);
     free(take->held);
+    free(take->pivot_room);
     free(take->straight);
 }
 

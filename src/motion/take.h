@@ -127,7 +127,9 @@ struct omo_take {
     double trunk_off_deg; /**< mean trunk line against where it is expected; NAN */
     size_t excess_row;    /**< first of excess hike or lean; `count` none */
     struct omo_pivot pivot;
-    double *pivot_room; /**< for its fit; NULL: none needed so far */
+    double
+        whole_sigma_px[OMO_ROLE_COUNT]; /**< noise of markers nothing is before; hip.c */
+    double *pivot_room;                 /**< for its fit; NULL: none needed so far */
 
     /* One value a frame. */
     double *time_s;
