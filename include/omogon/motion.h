@@ -278,6 +278,8 @@ OMO_API const char *omo_maximum_name(enum omo_maximum maximum);
 struct omo_result {
     enum omo_reference reference;
     double max_deg, max_u95_deg, held_max_deg, mean_of_maxima_deg, max_before_hike_deg;
+    double image_max_deg; /**< as max_deg, before any correction and unfiltered. Not a
+                               column */
     double rest_deg;
     int repetitions;
     struct omo_repetition repetition[OMO_REPETITION_MAX];

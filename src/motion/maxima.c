@@ -119,6 +119,11 @@ void omo_find_maxima(struct omo_take *take)
         result->max_deg = result->held_max_deg = NAN;
     if (isnan(result->max_deg))
         return;
+    for (size_t k = 0; k < take->count; k++)
+        take->work[k] = take->rows[k].angle_image_deg;
+    result->image_max_deg =
+        omo_sustained_max_deg(take->time_s, take->work, take->count, OMO_MAX_WINDOW_S,
+                              OMO_GAP_S, INFINITY, NULL);
     result->frame_at_max = take->rows[at].frame;
     result->hike_at_max_ratio = take->rows[at].hike_ratio;
     result->lean_at_max_deg = take->rows[at].trunk_lean_deg;

@@ -31,6 +31,7 @@ static void result_init(struct omo_result *result)
         .hike_at_max_ratio = NAN,
         .lean_at_max_deg = NAN,
         .trunk_rest_offset_deg = NAN,
+        .image_max_deg = NAN,
         .hike_onset_deg = NAN,
         .pivot_offset_ratio = NAN,
         .plane_turn_deg = NAN,
