@@ -157,7 +157,8 @@ static void place_markers(struct omo_live_view *view, const struct omo_planes *p
                                               sy + cos(a) * arm * 1.85},
                                              {sx + h * 0.015, sy + h * 0.36},
                                              {p->width * 0.5, sy + h * 0.04}};
-    for (int i = 0; i < OMO_ROLE_COUNT; i++)
+    /* The acromion's is worn by few. */
+    for (int i = 0; i <= OMO_CHEST; i++)
         view->markers.role[i] = (struct omo_marker){.seen = OMO_SEEN,
                                                     .x_px = place[i][0],
                                                     .y_px = place[i][1],
