@@ -1,4 +1,4 @@
-// Any bytes as a movement table and as a table of allowances.
+// Any bytes as a movement table, as a table of allowances and as one of priors.
 // sources: src/base/*.c src/numeric/*.c src/motion/*.c src/layout/body.c
 // pkgs: glib-2.0 gsl
 // options: -max_len=1024
@@ -52,22 +52,37 @@ static void read_as_movements(const char *bytes, size_t size)
 
 static void read_as_allowances(const char *bytes, size_t size)
 {
-    struct omo_allowances a = {.shoulder_ratio = -1};
+    struct omo_allowances a = {.shoulder_mm = -1};
     sentences = 0;
     enum omo_status status = omo_allowances_parse(bytes, size, "allowances.ini", &a);
     if (status != OMO_OK) {
-        demand(a.shoulder_ratio == -1, "a mistake leaves the allowances alone");
+        demand(a.shoulder_mm == -1, "a mistake leaves the allowances alone");
         demand(status == OMO_ERR_SETTINGS && sentences == 1, "a mistake is said once");
         return;
     }
     demand(sentences == 0, "good allowances are silent");
-    demand(a.shoulder_ratio >= 0 && a.trunk_none_deg >= 0 && a.trunk_none_deg <= 45,
+    demand(a.shoulder_mm >= 0 && a.trunk_none_deg >= 0 && a.trunk_none_deg <= 45,
            "allowances are in their range");
+}
+
+static void read_as_priors(const char *bytes, size_t size)
+{
+    struct omo_pivot_priors p = {.share_sd = -1};
+    sentences = 0;
+    enum omo_status status = omo_pivot_priors_parse(bytes, size, "pivot.ini", &p);
+    if (status != OMO_OK) {
+        demand(p.share_sd == -1, "a mistake leaves the priors alone");
+        demand(status == OMO_ERR_SETTINGS && sentences == 1, "a mistake is said once");
+        return;
+    }
+    demand(sentences == 0, "good priors are silent");
+    demand(p.share_sd > 0 && p.share_sd <= 1, "priors are in their range");
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
     read_as_movements((const char *)bytes, size);
     read_as_allowances((const char *)bytes, size);
+    read_as_priors((const char *)bytes, size);
     return 0;
 }
