@@ -21,8 +21,9 @@ source 2
 motion 2
 record 3
 draw 3
-show 4
-app 5'
+programme 4
+show 5
+app 6'
 
 # Folder and the public headers it implements.
 headers='base status log models text csv files clock words
@@ -30,9 +31,10 @@ numeric geometry filter circle most_probable lens budget segmented
 picture picture
 layout layout body
 vision vision
-motion motion live rise sides
+motion motion live rise sides pendulum stay
 source source simulated
-record record
+record record tables
+programme programme care
 draw draw placement'
 
 # check_includes TREE: one line a fault.

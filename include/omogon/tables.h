@@ -1,0 +1,115 @@
+/**
+ * What is written down beside the measured movements: steps.csv, notes.csv, limits.csv,
+ * sheet.csv and people.csv in the record's folder. Rows are only ever added; the last one
+ * of a thing counts. Durable as sessions.csv is: under a lock, on disk before "saved".
+ */
+#ifndef OMOGON_TABLES_H
+#define OMOGON_TABLES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "omogon/status.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** One step that was done, left or not offered. Texts "" = empty, numbers NAN, counts -1.
+ */
+struct omo_step_row {
+    char id[33];
+    char person[24], session[33]; /**< session: id of the whole, one for a run */
+    char started[32], ended[32];  /**< UTC, as sessions.csv */
+    char programme[64], programme_mark[33];
+    char step[32], group[16], kind[16], movement[24], area[32], side[8], mode[16];
+    char
+        result[24]; /**< begun, done, part, skipped, pain, enough, not-offered, sign; the
+                         session's own row has step "" and result begun, done or enough */
+    char reason[256];
+    int repetitions, clockwise, counter_clockwise, unknown_way;
+    double diameter_cm, diameter_growth_cm, loose_ratio;
+    double held_s;
+    int breaths, ease_ups;
+    double stop_deg, stop_u95_deg, gain_deg, target_deg, ceiling_deg;
+    double tenderness_before, tenderness_after;
+    double pain_start, pain_most, pain_end;
+    double load_kg;
+    char sore[16];     /**< calm, middle, sore */
+    char measured[33]; /**< id of the row in sessions.csv */
+    char version[16], note[256];
+};
+
+/** Anything entered by hand. */
+struct omo_note_row {
+    char id[33], person[24], session[33], written[32];
+    char item[48]; /**< pain-now, pain-worst-24h, woken, hand-behind-back, note, red-flag
+                      ... */
+    char side[8], detail[64];
+    double value;
+    char unit[16];
+    char text[512];
+    char status[16], replaces[33];
+};
+
+struct omo_limit_row {
+    char id[33], person[24], set_on[32], side[8], movement[24];
+    double ceiling_deg;
+    char allowed[16]; /**< none, assisted, active */
+    double load_kg;
+    char set_by[32], valid_until[16], status[16], replaces[33], note[256];
+};
+
+/** One fact of a person's sheet: history, taught, programme, protocol, activity. */
+struct omo_sheet_row {
+    char id[33], person[24], set_on[32], set_by[32];
+    char item[48]; /**< history:blood-thinners, taught:..., programme, arms, activity:1
+                      ... */
+    char value[128], note[256];
+};
+
+struct omo_person_row {
+    char person[24];
+    int birth_year; /**< -1 */
+    char sex[16];
+    double height_cm;
+    char dominant_side[8], affected_side[8]; /**< left, right, both */
+    char note[256];
+};
+
+enum omo_table_kind {
+    OMO_TABLE_STEPS,
+    OMO_TABLE_NOTES,
+    OMO_TABLE_LIMITS,
+    OMO_TABLE_SHEET,
+    OMO_TABLE_PEOPLE,
+    OMO_TABLE_COUNT
+};
+/** "steps.csv" ... and the header line without its end. */
+OMO_API const char *omo_table_file(enum omo_table_kind kind);
+OMO_API const char *omo_table_header(enum omo_table_kind kind);
+/** Everything empty. `row` is of the kind's struct. */
+OMO_API void omo_table_row_init(enum omo_table_kind kind, void *row);
+
+/** A table of a record's folder, read whole. Faults as omo_record_open(). A missing file
+ *  is an empty table. */
+struct omo_table;
+OMO_API OMO_MUST_CHECK enum omo_status omo_table_open(const char *directory,
+                                                      enum omo_table_kind kind,
+                                                      struct omo_table **out);
+OMO_API void omo_table_close(struct omo_table *table);
+/** Reads again what others have added. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_table_refresh(struct omo_table *table);
+OMO_API size_t omo_table_count(const struct omo_table *table);
+/** A row of the kind's struct; lent until the next append or refresh. */
+OMO_API const void *omo_table_row(const struct omo_table *table, size_t index);
+/** Appends a row, on disk before it returns. An empty id is filled in (random, 32 hex
+ *  digits) and given back through `row`. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_table_append(struct omo_table *table,
+                                                        void *row);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
