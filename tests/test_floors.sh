@@ -34,7 +34,7 @@ vision vision
 motion motion live rise sides pendulum stay
 source source simulated
 record record tables
-programme programme care
+programme programme care session
 draw draw placement'
 
 # check_includes TREE: one line a fault.

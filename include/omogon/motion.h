@@ -139,6 +139,9 @@ OMO_API const struct omo_movement *omo_movement_find(
 OMO_API const struct omo_movement *omo_movement_seen_from(
     const struct omo_movement_table *table, const struct omo_movement *movement,
     enum omo_view view);
+/** "arm to the front (flexion)": a movement's key in plain words, translated; the key
+ * itself when it is unknown. Constant. */
+OMO_API const char *omo_movement_words(const char *key);
 OMO_API int omo_movement_count(const struct omo_movement_table *table);
 OMO_API const struct omo_movement *omo_movement_at(const struct omo_movement_table *table,
                                                    int index);

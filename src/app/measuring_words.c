@@ -14,21 +14,6 @@
 #define STANDS_NS  600000000
 #define PASSING_NS 4000000000
 
-static const struct {
-    const char *name, *words;
-} movements[] = {
-    {"flexion", OMO_WORD("arm to the front (flexion)")},
-    {"extension", OMO_WORD("arm to the back (extension)")},
-    {"abduction", OMO_WORD("arm to the side (abduction)")},
-    {"adduction", OMO_WORD("arm across the body (adduction)")},
-    {"scaption", OMO_WORD("arm slantwise to the front (scaption)")},
-    {"external-rotation", OMO_WORD("forearm outward (external rotation)")},
-    {"internal-rotation", OMO_WORD("forearm inward (internal rotation)")},
-    {"external-rotation/front",
-     OMO_WORD("forearm outward, from in front (external rotation)")},
-    {"pendulum", OMO_WORD("arm hanging and swinging (pendulum)")},
-};
-
 static const char *const positions[OMO_POSITION_COUNT] = {OMO_WORD("standing"),
                                                           OMO_WORD("seated"),
                                                           OMO_WORD("lying on the back"),
@@ -57,14 +42,6 @@ static const char *fault_line(enum omo_camera_fault fault)
         return omo_word("Picture size changed: please begin again");
     }
     return "";
-}
-
-const char *omo_movement_words(const char *movement)
-{
-    for (size_t i = 0; i < G_N_ELEMENTS(movements); i++)
-        if (!strcmp(movements[i].name, movement))
-            return omo_word(movements[i].words);
-    return movement;
 }
 
 void omo_movement_title(const struct omo_plan *plan, char *title, size_t size)

@@ -7,8 +7,6 @@
 #include "app/saver.h"
 #include "show/sound/sound.h"
 
-/** "arm to the front (flexion)": a movement's name in plain words; constant. */
-const char *omo_movement_words(const char *movement);
 /** "arm to the front (flexion), your right, standing". */
 void omo_movement_title(const struct omo_plan *plan, char *title, size_t size);
 /** The cautions in one line, translated; lent until the next call, main thread. */
