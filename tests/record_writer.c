@@ -3,6 +3,8 @@
  * when a row may be announced. Under test for what it leaves when it is interrupted.
  *
  * record_writer FOLDER flat|kept FIRST COUNT [FRAMES]
+ * record_writer FOLDER tables FIRST COUNT   rows of the tables beside sessions.csv, in
+ * turn
  */
 #include <locale.h>
 #include <math.h>
@@ -17,6 +19,7 @@
 #include "omogon/clock.h"
 #include "omogon/record.h"
 #include "omogon/text.h"
+#include "table_rows.h"
 
 #define FRAMES_MAX 64
 
@@ -108,11 +111,11 @@ static struct omo_session_row row_of(int movement)
 }
 
 /* By a call of its own, so that the order of saying and syncing can be seen. */
-static void say(const char *word, const struct omo_session_row *row)
+static void say(const char *word, const char *id, const char *file)
 {
     char line[400] = "";
 
-    omo_text_add(line, sizeof line, "%s %s %s\n", word, row->id, row->trace);
+    omo_text_add(line, sizeof line, "%s %s %s\n", word, id, file);
     if (write(STDOUT_FILENO, line, strlen(line)) < 0)
         exit(3);
 }
@@ -126,7 +129,7 @@ static bool record_movement(struct omo_record *record, int movement, int frames)
     bool added = false;
 
     if (omo_record_has(record, row.id)) {
-        say("known", &row);
+        say("known", row.id, row.trace);
         return true;
     }
     status = omo_trace_begin(record, "clip", 1280, 720, &trace, row.trace);
@@ -140,9 +143,55 @@ static bool record_movement(struct omo_record *record, int movement, int frames)
     if (status == OMO_OK)
         status = omo_record_append(record, &row, &added);
     if (status == OMO_OK && added)
-        say("saved", &row);
+        say("saved", row.id, row.trace);
     omo_trace_close(trace, true);
     return status == OMO_OK;
+}
+
+static bool is_there(const struct omo_table *table, const char *id)
+{
+    for (size_t i = 0; i < omo_table_count(table); i++)
+        if (strcmp(omo_table_row(table, i), id) == 0) /* the id comes first in a row */
+            return true;
+    return false;
+}
+
+static bool record_row(struct omo_table *table, enum omo_table_kind kind, int number)
+{
+    union table_row row;
+    char *id = (char *)&row;
+
+    invented_row(kind, &row);
+    if (kind == OMO_TABLE_PEOPLE)
+        snprintf(row.person.person, sizeof row.person.person, "P%d", number);
+    else
+        snprintf(row.note.id, sizeof row.note.id, "%032x", 0xabc000 + number);
+    if (is_there(table, id)) {
+        say("known", id, omo_table_file(kind));
+        return true;
+    }
+    if (omo_table_append(table, &row) != OMO_OK)
+        return false;
+    say("saved", id, omo_table_file(kind));
+    return true;
+}
+
+static int write_tables(const char *folder, int first, int count)
+{
+    struct omo_table *tables[OMO_TABLE_COUNT] = {NULL};
+    bool whole = true;
+
+    for (int kind = 0; kind < OMO_TABLE_COUNT; kind++)
+        whole &=
+            omo_table_open(folder, (enum omo_table_kind)kind, &tables[kind]) == OMO_OK;
+    for (int i = first; i < first + count && whole; i++) {
+        enum omo_table_kind kind = (enum omo_table_kind)(i % OMO_TABLE_COUNT);
+
+        whole = record_row(tables[kind], kind, i);
+    }
+    for (int kind = 0; kind < OMO_TABLE_COUNT; kind++)
+        omo_table_close(tables[kind]);
+    return whole ? 0 : 1;
 }
 
 /* Time passes quickly, so that a short trace is synced in between too. */
@@ -170,6 +219,8 @@ int main(int argc, char **argv)
         return 2;
     if (frames > 0)
         omo_clock_set_source(quick_clock, &now_ns);
+    if (strcmp(argv[2], "tables") == 0)
+        return write_tables(argv[1], first, count);
     if (omo_record_open(argv[1], strcmp(argv[2], "flat") == 0, &record) != OMO_OK)
         return 1;
     for (int i = first; i < first + count; i++)

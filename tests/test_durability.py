@@ -2,8 +2,8 @@
 
 usage: test_durability.py RECORD_WRITER PRELOAD_FAULTS
 
-For each call of a run that records three movements, and each kind of fault, checks that
-no row announced as saved is lost, that the next run goes on and ends with the complete
+For each call of a run that records three movements, or rows of the tables beside
+sessions.csv, and each kind of fault, checks that no row announced as saved is lost, that the next run goes on and ends with the complete
 record, and that readers then see whole files and whole lines only. Then two programs
 write into one record at once.
 """
@@ -17,7 +17,9 @@ import sys
 import tempfile
 
 WRITER, PRELOAD = os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2])
-MOVEMENTS = 3
+# Rows of a run: movements, or a row of each table and of three of them a second one.
+COUNTS = {"flat": 3, "kept": 3, "tables": 8}
+TABLES = ["steps.csv", "notes.csv", "limits.csv", "sheet.csv", "people.csv"]
 HOWS = ["fail", "full", "dead", "kill", "half", "most"]
 ROWS_EACH = 200
 # Under a sanitizer a run takes ten times as long, and every call is tried without one.
@@ -28,7 +30,8 @@ BASE = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 ROOT = tempfile.mkdtemp(prefix="omogon-durability-", dir=BASE)
 
 
-def run(folder, layout, fault=None, log=None, first=0, count=MOVEMENTS, frames=4):
+def run(folder, layout, fault=None, log=None, first=0, count=None, frames=4):
+    count = COUNTS[layout] if count is None else count
     environment = dict(os.environ, LC_ALL="C")
     if fault or log:
         environment["LD_PRELOAD"] = PRELOAD
@@ -47,14 +50,20 @@ def read(path):
         return file.read()
 
 
+def is_table(path):
+    return os.path.basename(path) in TABLES + ["sessions.csv"]
+
+
 def rows_of(folder):
-    """Whole lines of sessions.csv by id; the cells of the writer hold no commas but one."""
-    path = os.path.join(folder, "sessions.csv")
-    if not os.path.exists(path):
-        return {}
-    whole = read(path).decode()
-    whole = whole[: whole.rfind("\n") + 1]
-    return {line.split(",")[0]: line for line in whole.split("\n")[1:] if line}
+    """Whole lines of all tables by id; the cells of the writer hold no commas but one."""
+    rows = {}
+    for name in ["sessions.csv"] + TABLES:
+        path = os.path.join(folder, name)
+        if os.path.exists(path):
+            whole = read(path).decode()
+            whole = whole[: whole.rfind("\n") + 1]
+            rows.update({line.split(",")[0]: line for line in whole.split("\n")[1:] if line})
+    return rows
 
 
 def trace_of(line):
@@ -78,6 +87,14 @@ def announced(result):
     return [line.split()[1] for line in result.stdout.split("\n") if line.startswith("saved")]
 
 
+def check_modes(folder):
+    for place, _, names in os.walk(folder):
+        assert stat.S_IMODE(os.stat(place).st_mode) == 0o700, place
+        for name in names:
+            mode = os.stat(os.path.join(place, name)).st_mode
+            assert stat.S_IMODE(mode) == 0o600, name
+
+
 class Expected:
     """What an undisturbed run leaves: each row, and the trace it names."""
 
@@ -89,12 +106,9 @@ class Expected:
         self.rows = {}
         for identity, line in rows_of(folder).items():
             self.rows[identity] = without_trace(line), read(os.path.join(folder, trace_of(line)))
-        assert len(self.rows) == MOVEMENTS == len(announced(result))
+        assert len(self.rows) == COUNTS[layout] == len(announced(result))
         self.header = read(os.path.join(folder, "sessions.csv")).split(b"\n")[0]
-        with open(log, encoding="utf-8") as file:
-            self.log = [line.rstrip("\n").split(" ", 2) for line in file]
-        check_synced_before_said(self.log)
-        self.calls = [name for number, name, _ in self.log if number != "0"]
+        self.calls = synced_calls(log, COUNTS[layout])
 
     def check_rows(self, folder, identities):
         rows = rows_of(folder)
@@ -110,25 +124,52 @@ class Expected:
         table = read(os.path.join(folder, "sessions.csv"))
         lines = table.split(b"\n")
         assert lines[0] == self.header and lines[-1] == b"", "not whole lines"
-        assert len(lines) == MOVEMENTS + 2, "a row too many"
+        assert len(lines) == len(self.rows) + 2, "a row too many"
         named = {trace_of(line) for line in rows_of(folder).values()}
-        assert len(named) == MOVEMENTS, "two rows share a trace"
+        assert len(named) == len(self.rows), "two rows share a trace"
         files = set(tree(folder))
         assert files == named | {"sessions.csv", ".sessions.lock"}, (
             "left behind: %s" % (files - named))
-        for place, _, names in os.walk(folder):
-            assert stat.S_IMODE(os.stat(place).st_mode) == 0o700, place
-            for name in names:
-                mode = os.stat(os.path.join(place, name)).st_mode
-                assert stat.S_IMODE(mode) == 0o600, name
+        check_modes(folder)
 
 
-def check_synced_before_said(log):
+class ExpectedTables:
+    """What an undisturbed run leaves of the tables beside sessions.csv: every byte."""
+
+    def __init__(self, layout):
+        folder = tempfile.mkdtemp(dir=ROOT) + "/record"
+        log = folder + "-calls"
+        result = run(folder, layout, log=log)
+        assert result.returncode == 0, result.stderr
+        self.rows, self.tree = rows_of(folder), tree(folder)
+        assert set(self.tree) == set(TABLES) | {".sessions.lock"}, self.tree.keys()
+        assert len(self.rows) == COUNTS[layout] == len(announced(result))
+        self.calls = synced_calls(log, COUNTS[layout])
+
+    def check_rows(self, folder, identities):
+        rows = rows_of(folder)
+        for identity in identities:
+            assert rows.get(identity) == self.rows[identity], "an announced row is lost"
+
+    def check_complete(self, folder):
+        assert tree(folder) == self.tree, "not what an undisturbed run leaves"
+        check_modes(folder)
+
+
+def synced_calls(path, count):
+    """The calls of a run, once it is checked that what it announced was synced."""
+    with open(path, encoding="utf-8") as file:
+        log = [line.rstrip("\n").split(" ", 2) for line in file]
+    check_synced_before_said(log, count)
+    return [name for number, name, _ in log if number != "0"]
+
+
+def check_synced_before_said(log, count):
     """When a row is announced, all that it needs would outlast a power cut."""
     unsynced, said, moved = set(), 0, {}
     for _, name, path in log:
         folder, base = os.path.split(path)
-        needed = base == "sessions.csv" or base.endswith((".csv", ".omogon-tmp"))
+        needed = base.endswith((".csv", ".omogon-tmp"))
         if name in ("write", "pwrite", "ftruncate") and needed:
             unsynced.add(path)
         elif name in ("fsync", "fdatasync"):
@@ -144,7 +185,7 @@ def check_synced_before_said(log):
         elif name == "said":
             said += 1
             assert not unsynced, "announced before a sync of %s" % unsynced
-    assert said == MOVEMENTS
+    assert said == count
 
 
 def check_sentences(result, how):
@@ -153,7 +194,7 @@ def check_sentences(result, how):
         assert "P001" not in line and "invented note" not in line, line
     if how in ("fail", "full", "dead") and result.returncode != 0:
         assert result.stderr.strip(), "failed without a word"
-        assert len(result.stderr.strip().split("\n")) <= 2 * MOVEMENTS, result.stderr
+        assert len(result.stderr.strip().split("\n")) <= 2 * max(COUNTS.values()), result.stderr
 
 
 def check_whole_lines(folder):
@@ -170,7 +211,7 @@ def check_whole_lines(folder):
 def was_synced(log, number):
     """Whether the last call on the table before call `number` was its sync."""
     with open(log, encoding="utf-8") as file:
-        calls = [line.split() for line in file if line.rstrip().endswith("/sessions.csv")]
+        calls = [line.split() for line in file if is_table(line.rstrip())]
     return bool(calls) and calls[-1][1] == "fsync" and int(calls[-1][0]) < number
 
 
@@ -182,7 +223,7 @@ def check_known_is_synced(result, log, saved):
     with open(log, encoding="utf-8") as file:
         calls = [line.split()[1:3] for line in file]
     before = calls[: calls.index(["said"])]
-    assert any(call[0] == "fsync" and call[1].endswith("/sessions.csv") for call in before), (
+    assert any(call[0] == "fsync" and is_table(call[1]) for call in before), (
         "a row counts as saved without a sync")
 
 
@@ -222,10 +263,12 @@ def disturb(expected, layout, number, how, second=None):
 
 def every_call_in_every_way():
     runs = 0
-    for layout in ("flat", "kept"):
-        expected = Expected(layout)
-        assert {"write", "pwrite", "fsync", "fdatasync", "rename", "ftruncate",
-                "open", "unlink", "mkdir"} <= set(expected.calls), set(expected.calls)
+    of_rows = {"write", "pwrite", "fsync", "rename", "ftruncate", "open", "mkdir"}
+    of_traces = {"fdatasync", "unlink"}
+    for layout in COUNTS:
+        expected = ExpectedTables(layout) if layout == "tables" else Expected(layout)
+        wanted = of_rows if layout == "tables" else of_rows | of_traces
+        assert wanted <= set(expected.calls), set(expected.calls)
         for how in HOWS:
             for number in range(1, len(expected.calls) + 1, STEP):
                 case(lambda: disturb(expected, layout, number, how),
@@ -257,7 +300,10 @@ def case(check, layout, how, number, calls):
 
 
 def two_programs_at_once():
+    """Beside a third that writes the other tables."""
     folder = os.path.join(ROOT, "both")
+    third = subprocess.Popen([WRITER, folder, "tables", "0", str(ROWS_EACH)],
+                             stdout=subprocess.DEVNULL)
     command = [WRITER, folder, "flat"]
     both = [subprocess.Popen(command + [str(first), str(ROWS_EACH), "2"],
                              stdout=subprocess.PIPE, text=True)
@@ -267,11 +313,15 @@ def two_programs_at_once():
         output, _ = process.communicate()
         assert process.returncode == 0
         saved += [line.split() for line in output.split("\n") if line.startswith("saved")]
+    assert third.wait() == 0
+    for name in TABLES:
+        lines = read(os.path.join(folder, name)).decode().split("\n")
+        assert len(lines) == ROWS_EACH / len(TABLES) + 2 and lines[-1] == "", name
     lines = read(os.path.join(folder, "sessions.csv")).decode().split("\n")
     assert len(lines) == 2 * ROWS_EACH + 2 and lines[-1] == "", len(lines)
     assert lines.count(lines[0]) == 1, "two headers"
     rows = rows_of(folder)
-    assert len(rows) == 2 * ROWS_EACH == len(saved)
+    assert len(rows) == 3 * ROWS_EACH and len(saved) == 2 * ROWS_EACH
     for _, identity, trace in saved:
         cells = rows[identity].split(",")
         assert trace_of(rows[identity]) == trace
@@ -281,7 +331,7 @@ def two_programs_at_once():
         assert cells[-1].endswith(" number %d\"" % round(float(frame[3]))), cells[-1]
     turns = sum(int(float(a.split(",")[13]) < 2000) != int(float(b.split(",")[13]) < 2000)
                 for a, b in zip(lines[1:-1], lines[2:-1]))
-    print("two programs at once: %d rows, %d turns taken" % (len(rows), turns))
+    print("programs at once: %d rows, %d turns taken" % (len(rows), turns))
 
 
 def main():

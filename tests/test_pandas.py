@@ -24,12 +24,28 @@ ROLES = ["shoulder", "elbow", "wrist", "hip", "chest", "acromion"]
 TRACE_COUNTS = ["frame", "picture_width_px", "picture_height_px"] + [r + "_seen" for r in ROLES]
 
 
+# Of every other table: its shape with two rows, and its columns that are not text.
+TABLES = {
+    "steps.csv": ((2, 41), """repetitions clockwise counter_clockwise unknown_way diameter_cm
+        diameter_growth_cm loose_ratio held_s breaths ease_ups stop_deg stop_u95_deg gain_deg
+        target_deg ceiling_deg tenderness_before tenderness_after pain_start pain_most pain_end
+        load_kg"""),
+    "notes.csv": ((2, 12), "value"),
+    "limits.csv": ((2, 13), "ceiling_deg load_kg"),
+    "sheet.csv": ((2, 7), ""),
+    "people.csv": ((2, 9), "birth_year height_cm"),
+}
+
+
 def write(folder, count=MOVEMENTS, **environment):
-    result = subprocess.run(
-        [WRITER, folder, "flat", "0", str(count), str(FRAMES)], capture_output=True, text=True,
-        env=dict(os.environ, **environment), check=False)
-    assert result.returncode == 0, result.stderr
-    return result.stdout
+    said = ""
+    for layout, rows in (("flat", count), ("tables", 2 * len(TABLES))):
+        result = subprocess.run(
+            [WRITER, folder, layout, "0", str(rows), str(FRAMES)], capture_output=True,
+            text=True, env=dict(os.environ, **environment), check=False)
+        assert result.returncode == 0, result.stderr
+        said += result.stdout
+    return said
 
 
 def files_of(folder):
@@ -62,6 +78,21 @@ def check_tables(folder):
         assert pandas.to_datetime(sessions["started"]).notna().all()
 
 
+def check_other_tables(folder):
+    read = {name: pandas.read_csv(os.path.join(folder, name)) for name in TABLES}
+    for name, (shape, numbers) in TABLES.items():
+        table = read[name]
+        assert table.shape == shape, "%s: %s" % (name, table.shape)
+        for column in table.columns:
+            if not table[column].isna().all():
+                is_number = table[column].dtype.kind in "if"
+                assert is_number == (column in numbers.split()), "%s: %s" % (name, column)
+    assert list(read["steps.csv"]["diameter_cm"]) == [22.5] * 2
+    assert list(read["notes.csv"]["text"]) == ["an invented note, quoted"] * 2
+    assert pandas.to_datetime(read["limits.csv"]["valid_until"]).notna().all()
+    assert list(read["people.csv"]["birth_year"]) == [1961] * 2
+
+
 def german():
     """An environment with a German locale: the machine's own, or one made here."""
     listed = subprocess.run(["locale", "-a"], capture_output=True, text=True, check=False).stdout
@@ -87,8 +118,9 @@ def main():
         plain = os.path.join(ROOT, "C")
         write(plain, LC_ALL="C")
         check_tables(plain)
-        print("pandas: sessions.csv and %d traces read with the dtypes they should have"
-              % MOVEMENTS)
+        check_other_tables(plain)
+        print("pandas: sessions.csv, %d traces and %d tables read with the dtypes they should "
+              "have" % (MOVEMENTS, len(TABLES)))
         environment = german()
         if environment:
             other = os.path.join(ROOT, "de")
@@ -96,7 +128,7 @@ def main():
             assert files_of(other) == files_of(plain), "the locale has changed the files"
             # Reading goes on under the locale too.
             said = write(plain, count=MOVEMENTS + 1, **environment)
-            assert said.count("known") == MOVEMENTS and said.count("saved") == 1, said
+            assert said.count("known") == MOVEMENTS + 2 * len(TABLES) and said.count("saved") == 1, said
             print("LC_ALL=C and de_DE.UTF-8: the same bytes")
     finally:
         shutil.rmtree(ROOT)

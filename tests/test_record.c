@@ -363,7 +363,7 @@ START_TEST(a_half_line_with_all_columns_is_cut_when_marked)
 {
     struct omo_record *record = fixture_open(true);
     struct omo_session_row row = fixture_row(2);
-    char mark[32];
+    char mark[64];
     bool added;
 
     fixture_append(record, 1);
@@ -374,7 +374,7 @@ START_TEST(a_half_line_with_all_columns_is_cut_when_marked)
     g_autofree char *whole = g_strdup(fixture_text("sessions.csv"));
     g_autofree char *half = g_strndup(whole, strlen(whole) - 5);
     fixture_write("sessions.csv", half);
-    snprintf(mark, sizeof mark, "%zu\n", strlen(before));
+    snprintf(mark, sizeof mark, "%zu sessions.csv\n", strlen(before));
     fixture_write(".sessions.lock", mark);
     record = fixture_open(true);
     ck_assert_uint_eq(omo_record_count(record), 1);

@@ -9,6 +9,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "omogon/record.h"
 #include "omogon/status.h"
 
 #ifdef __cplusplus
@@ -68,8 +69,10 @@ struct omo_sheet_row {
     char value[128], note[256];
 };
 
+/** Who the person is; all but the pseudonym is optional. */
 struct omo_person_row {
-    char person[24];
+    char person[24]; /**< never empty */
+    char set_on[32], set_by[32];
     int birth_year; /**< -1 */
     char sex[16];
     double height_cm;
@@ -88,11 +91,16 @@ enum omo_table_kind {
 /** "steps.csv" ... and the header line without its end. */
 OMO_API const char *omo_table_file(enum omo_table_kind kind);
 OMO_API const char *omo_table_header(enum omo_table_kind kind);
-/** Everything empty. `row` is of the kind's struct. */
+/** Everything empty, but a step's version (this library's) and a note's or limit's status
+ *  ("ok"). `row` is of the kind's struct. */
 OMO_API void omo_table_row_init(enum omo_table_kind kind, void *row);
+/** Fills the index-th column of a row of the kind; false past the last. */
+OMO_API bool omo_table_field(enum omo_table_kind kind, const void *row, int index,
+                             struct omo_session_field *field);
 
 /** A table of a record's folder, read whole. Faults as omo_record_open(). A missing file
- *  is an empty table. */
+ *  is an empty table. Any thread may use it; all tables of a folder and sessions.csv
+ * share one lock, which is held during a call alone. */
 struct omo_table;
 OMO_API OMO_MUST_CHECK enum omo_status omo_table_open(const char *directory,
                                                       enum omo_table_kind kind,
@@ -104,7 +112,8 @@ OMO_API size_t omo_table_count(const struct omo_table *table);
 /** A row of the kind's struct; lent until the next append or refresh. */
 OMO_API const void *omo_table_row(const struct omo_table *table, size_t index);
 /** Appends a row, on disk before it returns. An empty id is filled in (random, 32 hex
- *  digits) and given back through `row`. */
+ *  digits) and given back through `row`. On failure (one sentence) the file and `row` are
+ *  as they were. OMO_ERR_ARG, silent, for a person without a pseudonym. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_table_append(struct omo_table *table,
                                                         void *row);
 

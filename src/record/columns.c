@@ -1,76 +1,22 @@
+#include "record/columns.h"
+
+#include <limits.h>
 #include <math.h>
 #include <string.h>
 
 #include "omogon/text.h"
-#include "record/record_private.h"
 
-#define DEGREE_DECIMALS 3
-#define RATIO_DECIMALS  3
-#define PIXEL_DECIMALS  3
-#define MM_DECIMALS     3
-#define TIME_DECIMALS   6
-#define RATE_DECIMALS   3
-#define PAIN_DECIMALS   1 /* a rating of 0 to 10, or 0 to 100 */
-
-/* The columns of sessions.csv in order: T text, N number with decimals, C count. The
-   header, the writer and the reader all come from this list. */
-/* clang-format off */
-#define SESSION_COLUMNS(T, N, C)                                                         \
-    T(id) T(person) T(visit) T(started) T(movement) T(side) T(source) T(position)        \
-    T(mode) T(view) T(arms) T(placement) T(reference)                                    \
-    N(max_deg, DEGREE_DECIMALS) N(max_u95_deg, DEGREE_DECIMALS)                          \
-    N(held_max_deg, DEGREE_DECIMALS) N(mean_of_maxima_deg, DEGREE_DECIMALS)              \
-    N(max_before_hike_deg, DEGREE_DECIMALS) N(rest_deg, DEGREE_DECIMALS) C(repetitions)  \
-    N(hike_at_max_ratio, RATIO_DECIMALS) N(lean_at_max_deg, DEGREE_DECIMALS)             \
-    N(trunk_rest_offset_deg, DEGREE_DECIMALS) N(pivot_offset_ratio, RATIO_DECIMALS)      \
-    N(plane_turn_deg, DEGREE_DECIMALS) N(rotation_at_abduction_deg, DEGREE_DECIMALS)     \
-    N(pain_before, PAIN_DECIMALS) N(pain_at_max, PAIN_DECIMALS)                          \
-    N(pain_after, PAIN_DECIMALS) N(pain_onset_deg, DEGREE_DECIMALS)                      \
-    N(pain_end_deg, DEGREE_DECIMALS) T(stopped_by) T(end_feel) T(rater) T(set_up)        \
-    N(seen_ratio, RATIO_DECIMALS) N(frames_per_second, RATE_DECIMALS) T(trace)           \
-    T(version) T(status) T(replaces) T(note)
-/* clang-format on */
-
-enum column_kind { COLUMN_TEXT, COLUMN_NUMBER, COLUMN_COUNT };
-struct column {
-    const char *name;
-    enum column_kind kind;
-    size_t offset, size;
-    int decimals;
-};
-
-/* clang-format off */
-#define PLACE(field) offsetof(struct omo_session_row, field), \
-                     sizeof((struct omo_session_row *)0)->field
-#define TEXT_COLUMN(field)             {#field, COLUMN_TEXT, PLACE(field), 0},
-#define NUMBER_COLUMN(field, decimals) {#field, COLUMN_NUMBER, PLACE(field), decimals},
-#define COUNT_COLUMN(field)            {#field, COLUMN_COUNT, PLACE(field), 0},
-/* clang-format on */
-
-static const struct column columns[] = {
-    SESSION_COLUMNS(TEXT_COLUMN, NUMBER_COLUMN, COUNT_COLUMN)};
-#define COLUMN_TOTAL (sizeof columns / sizeof columns[0])
-
-#define TEXT_NAME(field)             "," #field
-#define NUMBER_NAME(field, decimals) "," #field
-#define COUNT_NAME(field)            "," #field
-
-const char *omo_session_header(void)
+void row_clear(const struct row_form *form, void *row)
 {
-    static const char names[] = SESSION_COLUMNS(TEXT_NAME, NUMBER_NAME, COUNT_NAME);
+    memset(row, 0, form->row_bytes);
+    for (size_t i = 0; i < form->column_count; i++) {
+        char *field = (char *)row + form->columns[i].offset;
 
-    return names + 1; /* without the first comma */
-}
-
-void omo_session_row_init(struct omo_session_row *row)
-{
-    memset(row, 0, sizeof *row);
-    for (size_t i = 0; i < COLUMN_TOTAL; i++)
-        if (columns[i].kind == COLUMN_NUMBER)
-            *(double *)((char *)row + columns[i].offset) = NAN;
-    row->repetitions = -1;
-    omo_text_copy(row->version, sizeof row->version, OMO_VERSION);
-    omo_text_copy(row->status, sizeof row->status, "ok");
+        if (form->columns[i].kind == COLUMN_NUMBER)
+            *(double *)field = NAN;
+        else if (form->columns[i].kind == COLUMN_COUNT)
+            *(int *)field = -1;
+    }
 }
 
 /* ---- text cells ---------------------------------------------------------------------
@@ -105,19 +51,20 @@ static void read_text(const char *cell, char *out, size_t size)
     omo_text_copy(out, size, cell[0] == '\'' && is_guarded(cell) ? cell + 1 : cell);
 }
 
-/* ---- rows of sessions.csv -------------------------------------------------------- */
+/* ---- rows ----------------------------------------------------------------------------
+ */
 
-void session_row_write(const struct omo_session_row *row, struct omo_csv_text *csv)
+void row_write(const struct row_form *form, const void *row, struct omo_csv_text *csv)
 {
-    for (size_t i = 0; i < COLUMN_TOTAL; i++) {
-        const char *field = (const char *)row + columns[i].offset;
+    for (size_t i = 0; i < form->column_count; i++) {
+        const char *field = (const char *)row + form->columns[i].offset;
 
-        switch (columns[i].kind) {
+        switch (form->columns[i].kind) {
         case COLUMN_TEXT:
             write_text(csv, field);
             break;
         case COLUMN_NUMBER:
-            omo_csv_add_number(csv, *(const double *)field, columns[i].decimals);
+            omo_csv_add_number(csv, *(const double *)field, form->columns[i].decimals);
             break;
         case COLUMN_COUNT:
             if (*(const int *)field >= 0)
@@ -130,15 +77,15 @@ void session_row_write(const struct omo_session_row *row, struct omo_csv_text *c
     omo_csv_end_row(csv);
 }
 
-bool omo_session_field(const struct omo_session_row *row, int index,
-                       struct omo_session_field *field)
+bool row_field(const struct row_form *form, const void *row, int index,
+               struct omo_session_field *field)
 {
     const struct column *column;
     const char *place;
 
-    if (index < 0 || (size_t)index >= COLUMN_TOTAL)
+    if (index < 0 || (size_t)index >= form->column_count)
         return false;
-    column = &columns[index];
+    column = &form->columns[index];
     place = (const char *)row + column->offset;
     memset(field, 0, sizeof *field);
     field->name = column->name;
@@ -171,19 +118,19 @@ static bool read_count(const char *cell, int *out)
     return true;
 }
 
-bool session_row_read(const struct omo_csv_table *table, size_t index,
-                      struct omo_session_row *row)
+bool row_read(const struct row_form *form, const struct omo_csv_table *table,
+              size_t index, void *row)
 {
-    if (omo_csv_columns(table, index) != COLUMN_TOTAL)
+    if (omo_csv_columns(table, index) != form->column_count)
         return false;
-    memset(row, 0, sizeof *row);
-    for (size_t i = 0; i < COLUMN_TOTAL; i++) {
+    memset(row, 0, form->row_bytes);
+    for (size_t i = 0; i < form->column_count; i++) {
         const char *cell = omo_csv_cell(table, index, i);
-        char *field = (char *)row + columns[i].offset;
+        char *field = (char *)row + form->columns[i].offset;
 
-        switch (columns[i].kind) {
+        switch (form->columns[i].kind) {
         case COLUMN_TEXT:
-            read_text(cell, field, columns[i].size);
+            read_text(cell, field, form->columns[i].size);
             break;
         case COLUMN_NUMBER:
             if (!read_number(cell, (double *)field))
@@ -195,62 +142,15 @@ bool session_row_read(const struct omo_csv_table *table, size_t index,
             break;
         }
     }
-    return row->id[0] != '\0';
+    return ((char *)row)[form->columns[0].offset] != '\0';
 }
 
-bool session_header_matches(const struct omo_csv_table *table)
+bool header_matches(const struct row_form *form, const struct omo_csv_table *table)
 {
-    if (omo_csv_columns(table, 0) != COLUMN_TOTAL)
+    if (omo_csv_columns(table, 0) != form->column_count)
         return false;
-    for (size_t i = 0; i < COLUMN_TOTAL; i++)
-        if (strcmp(omo_csv_cell(table, 0, i), columns[i].name) != 0)
+    for (size_t i = 0; i < form->column_count; i++)
+        if (strcmp(omo_csv_cell(table, 0, i), form->columns[i].name) != 0)
             return false;
     return true;
-}
-
-/* ---- rows of a trace ------------------------------------------------------------- */
-
-#define MARKER_NAMES(role)                                                               \
-    "," role "_x_px," role "_y_px," role "_diameter_px," role "_seen"
-
-const char *omo_trace_header(void)
-{
-    _Static_assert(OMO_ROLE_COUNT == 6, "a new role needs its columns here");
-    return "frame,time_s,angle_deg,angle_raw_deg,angle_image_deg,angle_vertical_deg,"
-           "elbow_flexion_deg,trunk_lean_deg,hike_ratio,hike_mm,reference,quality,"
-           "picture_width_px,picture_height_px" MARKER_NAMES("shoulder")
-               MARKER_NAMES("elbow") MARKER_NAMES("wrist") MARKER_NAMES("hip")
-                   MARKER_NAMES("chest") MARKER_NAMES("acromion");
-}
-
-static void write_marker(const struct omo_marker *marker, struct omo_csv_text *csv)
-{
-    omo_csv_add_number(csv, marker->x_px, PIXEL_DECIMALS);
-    omo_csv_add_number(csv, marker->y_px, PIXEL_DECIMALS);
-    omo_csv_add_number(csv, marker->diameter_px, PIXEL_DECIMALS);
-    omo_csv_add_integer(csv, marker->seen);
-}
-
-void trace_row_write(const struct omo_trace_row *row, int picture_width,
-                     int picture_height, struct omo_csv_text *csv)
-{
-    const double angles_deg[] = {row->angle_deg,         row->angle_raw_deg,
-                                 row->angle_image_deg,   row->angle_vertical_deg,
-                                 row->elbow_flexion_deg, row->trunk_lean_deg};
-    char quality[256];
-
-    omo_quality_text(row->quality, quality, sizeof quality);
-    omo_csv_add_integer(csv, row->frame);
-    omo_csv_add_number(csv, row->time_s, TIME_DECIMALS);
-    for (size_t i = 0; i < sizeof angles_deg / sizeof angles_deg[0]; i++)
-        omo_csv_add_number(csv, angles_deg[i], DEGREE_DECIMALS);
-    omo_csv_add_number(csv, row->hike_ratio, RATIO_DECIMALS);
-    omo_csv_add_number(csv, row->hike_mm, MM_DECIMALS);
-    omo_csv_add_text(csv, omo_reference_name(row->reference));
-    omo_csv_add_text(csv, quality);
-    omo_csv_add_integer(csv, picture_width);
-    omo_csv_add_integer(csv, picture_height);
-    for (int role = 0; role < OMO_ROLE_COUNT; role++)
-        write_marker(&row->markers.role[role], csv);
-    omo_csv_end_row(csv);
 }

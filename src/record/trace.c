@@ -40,7 +40,8 @@ struct omo_trace_file {
 
 static void trace_folder(const struct omo_record *record, char *out, size_t size)
 {
-    snprintf(out, size, "%s%s", record->folder, record->flat ? "" : "/" RECORD_TRACES);
+    snprintf(out, size, "%s%s", record->sessions.lock.folder,
+             record->flat ? "" : "/" RECORD_TRACES);
 }
 
 static void paths_of(const struct omo_record *record, const char *file_name, char *path,
@@ -293,13 +294,13 @@ static enum omo_status begin(struct omo_trace_file *trace, const char *stem)
     clean_stem(stem, clean, sizeof clean);
     error = claim_some_name(trace, clean);
     if (error != 0) {
-        record_say_unsaved(trace->record, error);
+        say_unsaved(trace->record->sessions.lock.folder, error);
         return OMO_ERR_IO;
     }
     add_header(&trace->line);
     error = write_line(trace);
     if (error != 0) {
-        record_say_unsaved(trace->record, error);
+        say_unsaved(trace->record->sessions.lock.folder, error);
         unlink(trace->path);
         unlink(trace->mark_path);
         close(trace->file);
@@ -318,8 +319,8 @@ enum omo_status omo_trace_begin(struct omo_record *record, const char *stem,
     struct omo_trace_file *trace;
     enum omo_status status = OMO_OK;
 
-    if (record->lock < 0) {
-        record_say_unsaved(record, record->lock_error);
+    if (record->sessions.lock.file < 0) {
+        say_unsaved(record->sessions.lock.folder, record->sessions.lock.error);
         return OMO_ERR_IO;
     }
     trace_folder(record, folder, sizeof folder);
@@ -329,7 +330,7 @@ enum omo_status omo_trace_begin(struct omo_record *record, const char *stem,
     if (status == OMO_OK && trace == NULL)
         status = OMO_ERR_MEMORY;
     if (status == OMO_OK)
-        status = record_lock(record);
+        status = ledger_lock(&record->sessions);
     if (status != OMO_OK) {
         free(trace);
         return status;
@@ -339,7 +340,7 @@ enum omo_status omo_trace_begin(struct omo_record *record, const char *stem,
     trace->picture_height = picture_height;
     trace->synced_ns = omo_clock_ns();
     status = begin(trace, stem);
-    record_unlock(record);
+    ledger_unlock(&record->sessions);
     if (status != OMO_OK) {
         omo_csv_text_free(&trace->line);
         free(trace);
@@ -370,7 +371,7 @@ enum omo_status omo_trace_add(struct omo_trace_file *trace,
     if (error == 0)
         return OMO_OK;
     trace->failed = true; /* said once */
-    record_say_unsaved(trace->record, error);
+    say_unsaved(trace->record->sessions.lock.folder, error);
     return OMO_ERR_IO;
 }
 
@@ -425,11 +426,11 @@ void omo_trace_close(struct omo_trace_file *trace, bool keep)
     if (!keep) {
         unlink(trace->path);
         unlink(trace->mark_path);
-    } else if (record_lock(trace->record) == OMO_OK) {
+    } else if (ledger_lock(&trace->record->sessions) == OMO_OK) {
         /* Without a row it stays marked, for the next try to take its place. */
         if (record_names_trace(trace->record, trace->name))
             unlink(trace->mark_path);
-        record_unlock(trace->record);
+        ledger_unlock(&trace->record->sessions);
     }
     destroy(trace);
 }

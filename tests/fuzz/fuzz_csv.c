@@ -1,4 +1,4 @@
-// Any bytes as a table, and as a sessions.csv that somebody has edited.
+// Any bytes as a table, and as a table of a record that somebody has edited.
 // sources: src/base/*.c src/record/*.c src/motion/quality.c src/layout/body.c
 // pkgs: glib-2.0
 // options: -max_len=4096
@@ -6,7 +6,7 @@
 
 #include "claims.h"
 #include "omogon/csv.h"
-#include "record/record_private.h"
+#include "record/ledger.h"
 
 static void write_again(const struct omo_csv_table *table, struct omo_csv_text *csv)
 {
@@ -59,30 +59,29 @@ static void read_as_table(const char *bytes, size_t size)
     omo_csv_text_free(&csv);
 }
 
-static void write_rows(const struct omo_record *record, struct omo_csv_text *csv)
+static void write_rows(const struct ledger *ledger, struct omo_csv_text *csv)
 {
-    const char *header = omo_session_header();
-    char **names = g_strsplit(header, ",", -1);
+    char **names = g_strsplit(ledger->form->header, ",", -1);
 
     for (int i = 0; names[i] != NULL; i++)
         omo_csv_add_text(csv, names[i]);
     omo_csv_end_row(csv);
     g_strfreev(names);
-    for (size_t i = 0; i < record->count; i++)
-        session_row_write(&record->rows[i], csv);
+    for (size_t i = 0; i < ledger->count; i++)
+        row_write(ledger->form, ledger_row(ledger, i), csv);
 }
 
 /* Rows that were read and written are rounded; from then on nothing may change any more.
  */
-static void read_as_sessions(const char *bytes, size_t size)
+static void read_as_rows(const struct row_form *form, const char *bytes, size_t size)
 {
-    struct omo_record first = {0}, second = {0};
+    struct ledger first = {.form = form}, second = {.form = form};
     struct omo_csv_text once = {0}, twice = {0};
 
-    if (record_read_table(&first, bytes, size) == OMO_OK) {
+    if (ledger_read(&first, bytes, size) == OMO_OK) {
         demand(first.keep_bytes <= (off_t)size, "no more is kept than there is");
         write_rows(&first, &once);
-        demand(record_read_table(&second, once.bytes, once.size) == OMO_OK,
+        demand(ledger_read(&second, once.bytes, once.size) == OMO_OK,
                "rows that are written can be read");
         demand(second.keep_bytes == (off_t)once.size && !second.lacks_line_end,
                "written rows are whole lines");
@@ -96,21 +95,28 @@ static void read_as_sessions(const char *bytes, size_t size)
     g_free(second.rows);
 }
 
+/* Behind a good header more of the input reaches the rows. */
+static void read_below_header(const struct row_form *form, const uint8_t *bytes,
+                              size_t size)
+{
+    size_t length = strlen(form->header);
+    char *table = malloc(length + 1 + size);
+
+    if (table == NULL)
+        return;
+    memcpy(table, form->header, length);
+    table[length] = '\n';
+    memcpy(table + length + 1, bytes, size);
+    read_as_rows(form, table, length + 1 + size);
+    free(table);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
-    const char *header = omo_session_header();
-    size_t length = strlen(header);
-    char *sessions = malloc(length + 1 + size);
-
-    if (sessions == NULL)
-        return 0;
     read_as_table((const char *)bytes, size);
-    read_as_sessions((const char *)bytes, size);
-    /* Behind a good header more of the input reaches the rows. */
-    memcpy(sessions, header, length);
-    sessions[length] = '\n';
-    memcpy(sessions + length + 1, bytes, size);
-    read_as_sessions(sessions, length + 1 + size);
-    free(sessions);
+    read_as_rows(&session_form, (const char *)bytes, size);
+    read_below_header(&session_form, bytes, size);
+    for (int kind = 0; kind < OMO_TABLE_COUNT; kind++)
+        read_below_header(table_form((enum omo_table_kind)kind), bytes, size);
     return 0;
 }

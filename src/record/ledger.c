@@ -1,0 +1,217 @@
+#include "record/ledger.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <glib.h>
+
+#include "omogon/files.h"
+#include "omogon/log.h"
+#include "omogon/text.h"
+
+#define TABLE_LIMIT_BYTES ((size_t)1 << 30)
+
+/* ---- reading the rows ------------------------------------------------------------ */
+
+static struct ledger_stamp stamp_of(const struct ledger *ledger)
+{
+    struct ledger_stamp stamp;
+    struct stat info;
+
+    memset(&stamp, 0, sizeof stamp);
+    if (stat(ledger->path, &info) == 0) {
+        stamp.there = true;
+        stamp.device = info.st_dev;
+        stamp.inode = info.st_ino;
+        stamp.size = info.st_size;
+        stamp.changed = info.st_mtim;
+    }
+    return stamp;
+}
+
+static bool same_stamp(const struct ledger_stamp *a, const struct ledger_stamp *b)
+{
+    return a->there == b->there && a->device == b->device && a->inode == b->inode &&
+           a->size == b->size && a->changed.tv_sec == b->changed.tv_sec &&
+           a->changed.tv_nsec == b->changed.tv_nsec;
+}
+
+static enum omo_status refresh(struct ledger *ledger)
+{
+    struct ledger_stamp now = stamp_of(ledger);
+    enum omo_status status;
+    char *bytes;
+    size_t size;
+
+    if (ledger->read_once && same_stamp(&now, &ledger->stamp))
+        return OMO_OK;
+    ledger->read_once = false;
+    status = omo_file_read(ledger->path, TABLE_LIMIT_BYTES, &bytes, &size);
+    if (status == OMO_ERR_OPEN && errno == ENOENT) {
+        ledger->count = 0;
+        ledger->keep_bytes = 0;
+        ledger->lacks_line_end = false;
+        status = OMO_OK;
+    } else if (status == OMO_ERR_OPEN) {
+        omo_error("%s cannot be opened: %s", ledger->path, g_strerror(errno));
+    } else if (status == OMO_OK) {
+        status = ledger_read(ledger, bytes, size);
+        free(bytes);
+    }
+    ledger->stamp = now;
+    ledger->read_once = status == OMO_OK;
+    return status;
+}
+
+/* ---- opening, the lock ---------------------------------------------------------------
+ */
+
+enum omo_status ledger_lock(struct ledger *ledger)
+{
+    enum omo_status status;
+
+    pthread_mutex_lock(&ledger->threads);
+    status = folder_lock_take(&ledger->lock);
+    if (status == OMO_OK) {
+        status = refresh(ledger);
+        if (status != OMO_OK)
+            folder_lock_release(&ledger->lock);
+    }
+    if (status != OMO_OK)
+        pthread_mutex_unlock(&ledger->threads);
+    return status;
+}
+
+void ledger_unlock(struct ledger *ledger)
+{
+    folder_lock_release(&ledger->lock);
+    pthread_mutex_unlock(&ledger->threads);
+}
+
+enum omo_status ledger_open(struct ledger *ledger, const char *folder,
+                            const struct row_form *form)
+{
+    enum omo_status status = omo_folder_make(folder);
+
+    if (status != OMO_OK)
+        return status;
+    memset(ledger, 0, sizeof *ledger);
+    ledger->form = form;
+    snprintf(ledger->path, sizeof ledger->path, "%s/%s", folder, form->file);
+    pthread_mutex_init(&ledger->threads, NULL);
+    folder_lock_open(&ledger->lock, folder);
+    status = ledger_lock(ledger);
+    if (status != OMO_OK) {
+        ledger_close(ledger);
+        return status;
+    }
+    if (ledger->lock.file >= 0)
+        omo_atomic_sweep(folder);
+    return OMO_OK;
+}
+
+void ledger_close(struct ledger *ledger)
+{
+    folder_lock_close(&ledger->lock);
+    pthread_mutex_destroy(&ledger->threads);
+    g_free(ledger->rows);
+}
+
+const void *ledger_row(const struct ledger *ledger, size_t index)
+{
+    return index < ledger->count ? ledger->rows + index * ledger->form->row_bytes : NULL;
+}
+
+/* ---- appending ------------------------------------------------------------------- */
+
+/* A table that is not there, or empty, begins with its header, in one step. */
+static enum omo_status make_table(struct ledger *ledger)
+{
+    char header[2048];
+    enum omo_status status;
+
+    if (ledger->keep_bytes > 0)
+        return OMO_OK;
+    snprintf(header, sizeof header, "%s\n", ledger->form->header);
+    status =
+        omo_file_write_atomic(ledger->path, header, strlen(header), RECORD_FILE_MODE);
+    if (status == OMO_OK)
+        ledger->keep_bytes = (off_t)strlen(header);
+    return status;
+}
+
+static int write_line(const struct ledger *ledger, int table,
+                      const struct omo_csv_text *line)
+{
+    int error = 0;
+
+    if (lseek(table, ledger->keep_bytes, SEEK_SET) < 0)
+        return errno;
+    error = omo_write_all(table, line->bytes, line->size);
+    if (error == 0 && fsync(table) != 0)
+        error = errno;
+    /* Should the cut fail too, the mark stays and the next one to lock cuts. */
+    if (error == 0 || ftruncate(table, ledger->keep_bytes) == 0)
+        folder_lock_clear_mark(&ledger->lock);
+    return error;
+}
+
+static int append_line(struct ledger *ledger, const struct omo_csv_text *line)
+{
+    int table = open(ledger->path, O_RDWR | O_CLOEXEC);
+    int error = 0;
+
+    if (table < 0)
+        return errno;
+    if (lseek(table, 0, SEEK_END) > ledger->keep_bytes)
+        error = folder_lock_cut(ledger->path, table, ledger->keep_bytes);
+    if (error == 0)
+        error = folder_lock_mark(&ledger->lock, ledger->form->file, ledger->keep_bytes);
+    if (error == 0)
+        error = write_line(ledger, table, line);
+    close(table);
+    return error;
+}
+
+/* Keeps the rows in memory in step, as reading them back would give them. */
+static void take_up_line(struct ledger *ledger, const struct omo_csv_text *line)
+{
+    struct omo_csv_table *table;
+    size_t bad;
+
+    ledger->read_once = false;
+    if (omo_csv_parse(line->bytes, line->size, &table, NULL) != OMO_OK)
+        return;
+    if (ledger_add_rows(ledger, table, 0, &bad)) {
+        ledger->keep_bytes += (off_t)line->size;
+        ledger->lacks_line_end = false;
+        ledger->stamp = stamp_of(ledger);
+        ledger->read_once = true;
+    }
+    omo_csv_destroy(table);
+}
+
+enum omo_status ledger_append(struct ledger *ledger, const void *row)
+{
+    struct omo_csv_text line = {0};
+    enum omo_status status = make_table(ledger);
+    int error;
+
+    if (status != OMO_OK)
+        return status;
+    if (ledger->lacks_line_end)
+        omo_csv_end_row(&line);
+    row_write(ledger->form, row, &line);
+    error = line.failed ? ENOMEM : append_line(ledger, &line);
+    if (error == 0)
+        take_up_line(ledger, &line);
+    else
+        say_unsaved(ledger->lock.folder, error);
+    omo_csv_text_free(&line);
+    return error == 0 ? OMO_OK : OMO_ERR_IO;
+}
