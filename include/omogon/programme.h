@@ -54,6 +54,18 @@ enum omo_pace_kind {
     OMO_PACE_PACED, /**< a rising and falling line */
 };
 
+/** When a pain is asked for. */
+enum omo_pain_when {
+    OMO_PAIN_NOW,
+    OMO_PAIN_WORST_24H,
+    OMO_PAIN_DURING, /**< the worst of the session so far */
+    OMO_PAIN_AFTER,
+    OMO_PAIN_NEXT_MORNING, /**< of the session before this one */
+    OMO_PAIN_WHEN_COUNT
+};
+/** "now", "worst-24h", "during", "after", "next-morning". */
+OMO_API const char *omo_pain_when_name(enum omo_pain_when when);
+
 /** Areas for press and rest, in the words of the file. */
 struct omo_area {
     const char *name;  /**< "upper-trapezius" ..., as in the file */
@@ -80,12 +92,13 @@ struct omo_finding {
     enum omo_finding_kind kind;
     const char *const *levels; /**< NULL-terminated; NULL where there are none */
     double least, most;        /**< of a number */
+    bool sided;                /**< found on one side at a time; else of the person */
 };
 OMO_API const struct omo_finding *omo_finding_at(int index);
 OMO_API const struct omo_finding *omo_finding_find(const char *name);
 
 /** One step. Numbers are NAN, counts 0, where the file says nothing and the kind has no
- *  use for them; defaults are already in. */
+ *  use for them; defaults are already in. Both arms at once: measure and desk alone. */
 struct omo_step {
     char name[32]; /**< the group's name in the file, unique, [a-z0-9-] */
     int line;      /**< where it begins in the file */
@@ -93,34 +106,40 @@ struct omo_step {
     enum omo_step_kind kind;
     enum omo_step_side side;
     enum omo_step_mode mode;
-    enum omo_position position;
+    enum omo_position position; /**< where the file says nothing: the movement's usual
+                                     one; standing */
     bool position_told;
     char movement[24];  /**< stay, measure */
     char view[16];      /**< "" the movement's usual one */
     char area[32];      /**< press */
     char finding[32];   /**< finding */
     char words_for[64]; /**< finding: which activity, which questionnaire */
-    double hold_s;      /**< press 30..180; stay: longest rest at the stop */
+    double hold_s;      /**< press 30..180, default 60; stay: longest rest at the stop,
+                             5..180, default 30; NAN by breaths */
     int breaths;        /**< 0: by time; else 5..10 */
     enum omo_pace_kind pace;
     double breaths_per_min; /**< paced: 4..20, default 6 */
-    int circles;            /**< each way, 10..20 */
-    double load_kg;         /**< wished for; the sheet decides whether it is offered */
-    int repetitions;        /**< measure 1..5, stay: raises 1..5 */
-    int ease_ups;           /**< stay: 0..3 */
-    double ceiling_deg;     /**< the practitioner's own for this step; NAN none */
-    double pain_limit;      /**< 0..10, NAN: the programme's */
-    double every_min;       /**< desk */
+    int circles;            /**< each way, 10..20, default 10 */
+    double load_kg;     /**< pendulum: wished for, up to 2.5; the sheet decides whether
+                             it is offered */
+    int repetitions;    /**< measure 1..5, stay: raises 1..5; default 3 */
+    int ease_ups;       /**< stay: 0..3, default 2 */
+    double ceiling_deg; /**< the practitioner's own for this step; NAN none */
+    double pain_limit;  /**< 0..10, NAN: the programme's */
+    double every_min;   /**< desk: 5..240, default 30 */
+    enum omo_pain_when when; /**< pain */
     char guidance[512], caution[512];
 };
 
 #define OMO_STEPS_MOST 40
 
 struct omo_programme {
-    char name[64], title[96], issue[32]; /**< issue: the practitioner's mark of it */
+    char name[64];             /**< the file's, without its folder and .ini */
+    char title[96], issue[32]; /**< issue: the practitioner's mark of it */
     char made_by[96];
     double pain_limit; /**< default 4 of 10 */
-    bool arms_both;    /**< measure both arms at once in this course; else one */
+    bool arms_both;    /**< what is seen from in front is measured with both arms at once
+                            in this course; else one after the other, never mixed */
     int step_count;
     struct omo_step step[OMO_STEPS_MOST];
 };
@@ -137,7 +156,8 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_programme_load(const char *path,
 OMO_API OMO_MUST_CHECK enum omo_status omo_programme_parse(const char *bytes, size_t size,
                                                            const char *called,
                                                            struct omo_programme *out);
-/** Hash of what the file means, for the rows: 32 hex digits and a NUL. */
+/** Hash of what the file means (not of its name, comments or line numbers), for the rows:
+ *  32 hex digits and a NUL. */
 OMO_API void omo_programme_mark(const struct omo_programme *programme, char out[33]);
 
 #ifdef __cplusplus
