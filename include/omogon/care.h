@@ -117,8 +117,9 @@ struct omo_person_state {
     unsigned history;                 /**< bits */
     bool taught_front, taught_armpit; /**< by area: omo_area.taught */
     bool weight_ticked;
-    bool mark_told;       /**< the practitioner lets marks rise above the median */
-    double told_mark_deg; /**< NAN none */
+    double weight_most_kg; /**< what was ticked; NAN none: then no weight */
+    bool mark_told;        /**< the practitioner lets marks rise above the median */
+    double told_mark_deg;  /**< NAN none */
     const struct omo_limit *limits;
     size_t limit_count;
     const struct omo_past *past;
