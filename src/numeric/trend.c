@@ -1,0 +1,84 @@
+#include "omogon/trend.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics_double.h>
+
+/** Sum of k (k - 1) (2 k + 5) over groups of k equal values, of sorted values. */
+static double tie_term(const double *sorted, size_t count)
+{
+    double sum = 0;
+    for (size_t i = 0; i < count;) {
+        size_t end = i;
+        while (end < count && sorted[end] == sorted[i])
+            end++;
+        double k = (double)(end - i);
+        sum += k * (k - 1) * (2 * k + 5);
+        i = end;
+    }
+    return sum;
+}
+
+static size_t slopes_of(const double *t, const double *y, size_t count, double *slope)
+{
+    size_t pairs = 0;
+    for (size_t i = 0; i < count; i++)
+        for (size_t j = i + 1; j < count; j++)
+            if (t[i] != t[j])
+                slope[pairs++] = (y[j] - y[i]) / (t[j] - t[i]);
+    gsl_sort(slope, 1, pairs);
+    return pairs;
+}
+
+/** The rank as an index within the slopes. */
+static size_t index_of(double rank, size_t pairs)
+{
+    if (!(rank > 0))
+        return 0;
+    return rank < (double)(pairs - 1) ? (size_t)rank : pairs - 1;
+}
+
+enum omo_status omo_trend_fit(const double *t, const double *y, size_t count,
+                              double confidence, struct omo_trend *out)
+{
+    if (count > OMO_TREND_MOST || !(confidence > 0 && confidence < 1))
+        return OMO_ERR_ARG;
+    double *ts = malloc((2 * count + 1) * sizeof *ts);
+    double *slope = malloc((count * count / 2 + 1) * sizeof *slope);
+    enum omo_status status = ts && slope ? OMO_OK : OMO_ERR_MEMORY;
+    size_t kept = 0, pairs = 0;
+    if (status == OMO_OK) {
+        double *ys = ts + count;
+        for (size_t i = 0; i < count; i++)
+            if (isfinite(t[i]) && isfinite(y[i])) {
+                ts[kept] = t[i];
+                ys[kept++] = y[i];
+            }
+        pairs = slopes_of(ts, ys, kept, slope);
+        status = pairs > 0 ? OMO_OK : OMO_ERR_EMPTY;
+    }
+    if (status == OMO_OK) {
+        double *ys = ts + count, n = (double)kept;
+        gsl_sort(ts, 1, kept);
+        gsl_sort(ys, 1, kept);
+        double variance =
+            (n * (n - 1) * (2 * n + 5) - tie_term(ts, kept) - tie_term(ys, kept)) / 18;
+        double reach =
+            gsl_cdf_ugaussian_Qinv((1 - confidence) / 2) * sqrt(fmax(variance, 0));
+        struct omo_trend trend = {.pairs = pairs};
+        trend.slope = gsl_stats_median_from_sorted_data(slope, 1, pairs);
+        /* Sen 1968: the (N - C)/2-th and the (N + C)/2 + 1-th smallest, counted from 1.
+         */
+        trend.low = slope[index_of(rint(((double)pairs - reach) / 2) - 1, pairs)];
+        trend.high = slope[index_of(rint(((double)pairs + reach) / 2), pairs)];
+        trend.intercept = gsl_stats_median_from_sorted_data(ys, 1, kept) -
+                          trend.slope * gsl_stats_median_from_sorted_data(ts, 1, kept);
+        *out = trend;
+    }
+    free(ts);
+    free(slope);
+    return status;
+}
