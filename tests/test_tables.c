@@ -63,8 +63,7 @@ static void append(struct omo_table *table, enum omo_table_kind kind)
     ck_assert_int_eq(omo_table_append(table, &row), OMO_OK);
 }
 
-/* ---- the format ----------------------------------------------------------------------
- */
+/* ---- the format ---------------------------------------------------------------- */
 
 START_TEST(file_and_header_are_the_published_ones)
 {
@@ -183,8 +182,7 @@ START_TEST(a_note_is_never_run_as_a_formula)
 }
 END_TEST
 
-/* ---- what must never be lost ---------------------------------------------------------
- */
+/* ---- what must never be lost --------------------------------------------------- */
 
 static const struct {
     const char *name, *text, *said;

@@ -51,8 +51,7 @@ static void read_text(const char *cell, char *out, size_t size)
     omo_text_copy(out, size, cell[0] == '\'' && is_guarded(cell) ? cell + 1 : cell);
 }
 
-/* ---- rows ----------------------------------------------------------------------------
- */
+/* ---- rows ---------------------------------------------------------------------- */
 
 void row_write(const struct row_form *form, const void *row, struct omo_csv_text *csv)
 {

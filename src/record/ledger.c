@@ -68,8 +68,7 @@ static enum omo_status refresh(struct ledger *ledger)
     return status;
 }
 
-/* ---- opening, the lock ---------------------------------------------------------------
- */
+/* ---- opening, the lock --------------------------------------------------------- */
 
 enum omo_status ledger_lock(struct ledger *ledger)
 {

@@ -35,8 +35,7 @@ struct ledger {
     bool lacks_line_end; /* the last whole row has none (an editor took it away) */
 };
 
-/* ---- ledger.c -----------------------------------------------------------------------
- */
+/* ---- ledger.c ------------------------------------------------------------------ */
 
 /** Makes the folder if it is missing, takes the lock and reads the rows; the lock is then
  *  held. On failure (one sentence) there is nothing to close. */
@@ -54,8 +53,7 @@ const void *ledger_row(const struct ledger *ledger, size_t index);
  *  table is then as it was. */
 OMO_MUST_CHECK enum omo_status ledger_append(struct ledger *ledger, const void *row);
 
-/* ---- ledger_read.c ------------------------------------------------------------------
- */
+/* ---- ledger_read.c ------------------------------------------------------------- */
 
 /** Reads a whole table and finds where its last whole line ends. OMO_ERR_FORMAT with a
  *  sentence when it is another version's, or damaged. */

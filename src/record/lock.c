@@ -26,8 +26,7 @@ void say_unsaved(const char *folder, int error)
               omo_errno_remedy(error));
 }
 
-/* ---- the mark -----------------------------------------------------------------------
- */
+/* ---- the mark ------------------------------------------------------------------ */
 
 /* The form of the table that a killed run was adding to, NULL: none. */
 static const struct row_form *read_mark(const struct folder_lock *lock, off_t *keep_bytes)
@@ -70,8 +69,7 @@ int folder_lock_mark(const struct folder_lock *lock, const char *table, off_t ke
     return error;
 }
 
-/* ---- mending ------------------------------------------------------------------------
- */
+/* ---- mending ------------------------------------------------------------------- */
 
 /* The length to cut the table to, or -1 when it ends with a whole line. */
 static off_t half_line_start(int table, off_t mark)
@@ -116,8 +114,7 @@ static int mend_table(const struct folder_lock *lock, const char *file, off_t ma
     return error;
 }
 
-/* ---- the lock -----------------------------------------------------------------------
- */
+/* ---- the lock ------------------------------------------------------------------ */
 
 static int wait_for_lock(const struct folder_lock *lock)
 {
