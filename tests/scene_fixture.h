@@ -9,6 +9,7 @@ struct scene_run {
     struct omo_source *source;
     struct omo_frame frame;
     struct omo_truth truth;
+    bool started; /* a frame has been delivered since it was opened */
 };
 
 /** Opens a built-in scene, or the default one for "-", with "name value" pairs on top,
@@ -17,9 +18,9 @@ void scene_run_open(struct scene_run *run, const char *name, const char *const *
 /** Opens the scene again, from its start, with further settings. */
 void scene_run_set(struct scene_run *run, const char *const *pairs);
 void scene_run_close(struct scene_run *run);
-/** Delivers frames until this one has come. */
+/** Delivers this frame and passes over those before it. */
 void scene_run_to(struct scene_run *run, long frame);
-/** One scene at one moment, with few frames on the way there: five a second. */
+/** One scene at one moment, five frames a second. */
 void scene_run_at(struct scene_run *run, const char *name, const char *const *pairs,
                   double time_s);
 

@@ -43,6 +43,11 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_simulated_next_jpeg(struct omo_source
                                                                size_t *size,
                                                                double *time_s);
 
+/** Passes over the next `frames` (at least 0) without rendering them; those after them
+ * are the same bits as ever. OMO_END when fewer were left. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_simulated_skip(struct omo_source *source,
+                                                          int64_t frames);
+
 /** Truth of one marker. */
 struct omo_truth_marker {
     bool placed;          /**< the scene has this marker */

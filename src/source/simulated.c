@@ -232,6 +232,32 @@ enum omo_status omo_simulated_next_jpeg(struct omo_source *source, const uint8_t
     return OMO_OK;
 }
 
+enum omo_status omo_simulated_skip(struct omo_source *source, int64_t frames)
+{
+    struct simulated *sim = omo_source_self(source, &ops);
+    if (!sim || frames < 0) {
+        omo_error("Only the simulated camera passes over frames, and only forwards.");
+        return OMO_ERR_ARG;
+    }
+    if (frames > sim->frame_count - sim->frame) {
+        sim->frame = sim->frame_count;
+        return OMO_END;
+    }
+    long target = sim->frame + (long)frames, every = (long)sim->scene.repeat_every;
+    bool again = every > 0 && target > 0 && target % every == 0;
+    long shown = !again ? target : every == 1 ? 0 : target - 1;
+    /* The next one may repeat a picture among those that are passed over. */
+    if (shown < target && shown >= sim->frame) {
+        bool repeated;
+        sim->frame = shown;
+        enum omo_status status = advance(sim, sim->scene.quality > 0, &repeated);
+        if (status != OMO_OK)
+            return status;
+    }
+    sim->frame = target;
+    return OMO_OK;
+}
+
 void omo_simulated_truth(const struct omo_source *source, struct omo_truth *truth)
 {
     const struct simulated *sim = omo_source_self(source, &ops);
