@@ -168,6 +168,10 @@ test_all() {
     packages $test_packages $fuzz_packages $bench_packages
     configure build
     compile build
+    # The scenes are rendered once for both runs of the suite (tests/rendered.py).
+    OMOGON_RENDERED="$PWD/build/rendered"
+    export OMOGON_RENDERED
+    rm -rf "$OMOGON_RENDERED"
     run_suite build
     configure build-asan -Db_sanitize=address,undefined
     compile build-asan

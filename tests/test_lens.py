@@ -19,6 +19,7 @@ import numpy as np
 PROGRAM, BOARD, SCENE, LIBRARY, ROOT, WORK = map(os.path.abspath, sys.argv[1:7])
 sys.path.insert(0, os.path.join(ROOT, "tests"))
 import played  # noqa: E402
+import rendered  # noqa: E402
 
 DATA = os.path.join(WORK, "data")
 ENVIRONMENT = {**os.environ, "LC_ALL": "C.UTF-8", "LANGUAGE": "", "SDL_AUDIODRIVER": "dummy",
@@ -40,10 +41,16 @@ MM = DPI / 25.4
 
 def pictures(kind, *more):
     """The files of one kind of photographs."""
-    folder = os.path.join(WORK, "-".join([kind, *more]))
-    if not os.path.isdir(folder):
-        subprocess.run([BOARD, kind, folder, *more], check=True)
+    folder = rendered.once(WORK, "-".join([kind, *more]), ["board", kind, *more],
+                           lambda path: subprocess.run([BOARD, kind, path, *more],
+                                                       check=True))
     return sorted(os.path.join(folder, name) for name in os.listdir(folder))
+
+
+def held():
+    """A clip of the board that is held this way and that."""
+    return rendered.once(WORK, "held.mjpeg", ["board", "held"],
+                         lambda path: subprocess.run([BOARD, "held", path], check=True))
 
 
 def run(*words, env=None, cwd=None, data=DATA):
@@ -131,9 +138,7 @@ class Calibration(unittest.TestCase):
         self.assertEqual(first, content(other))
 
     def test_a_clip_does_as_well(self):
-        clip = os.path.join(WORK, "held.mjpeg")
-        if not os.path.exists(clip):
-            subprocess.run([BOARD, "held", clip], check=True)
+        clip = held()
         avi = os.path.join(WORK, "held.avi")
         subprocess.run(["ffmpeg", "-v", "error", "-y", "-framerate", "30", "-f", "mjpeg", "-i",
                         clip, "-c", "copy", avi], check=True)
@@ -142,9 +147,7 @@ class Calibration(unittest.TestCase):
         self.assertAlmostEqual(float(profile("held")["fx_px"]), 940, delta=TOLERANCE["fx_px"])
 
     def test_the_camera_asks_for_what_is_missing_and_is_remembered(self):
-        clip = os.path.join(WORK, "held.mjpeg")
-        if not os.path.exists(clip):
-            subprocess.run([BOARD, "held", clip], check=True)
+        clip = held()
         camera = played.Camera(LIBRARY, WORK, offer=f"MJPG:1280x720:30:{clip}", speed="0.3",
                                name="Desk camera", lead=1)
         env = camera.environment(PROGRAM, **{key: ENVIRONMENT[key] for key in
@@ -223,12 +226,11 @@ class Measuring(unittest.TestCase):
     """A clip through a profile: other angles, the same places, another row."""
 
     def clip(self):
-        path = os.path.join(WORK, "raise.mjpeg")
-        if not os.path.exists(path):
-            subprocess.run([SCENE, "-", path, "arc_deg=90", "repetitions=1", "rest_s=2",
-                            "fps=15", "markers=shoulder elbow wrist hip"], check=True,
-                           capture_output=True)
-        return path
+        words = ["arc_deg=90", "repetitions=1", "rest_s=2", "fps=15",
+                 "markers=shoulder elbow wrist hip"]
+        return rendered.once(WORK, "raise.mjpeg", ["scene", *words],
+                             lambda path: subprocess.run([SCENE, "-", path, *words],
+                                                         check=True, capture_output=True))
 
     def trace(self, *more, code=0):
         out = os.path.join(WORK, "rows")

@@ -18,6 +18,7 @@ import unittest
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import played  # noqa: E402
+import rendered  # noqa: E402
 
 PROGRAM, TOOL, LIBRARY, WORK = (os.path.abspath(word) for word in sys.argv[1:5])
 SANITIZED = bool(played.sanitizer(PROGRAM))
@@ -31,13 +32,18 @@ SCENE = {
 }
 
 
+def render(name, scene):
+    words = [f"{k}={v}" for k, v in scene.items()]
+    return rendered.once(WORK, name, ["scene", *words],
+                         lambda path: subprocess.run([TOOL, "-", path, *words], check=True,
+                                                     capture_output=True))
+
+
 def clip():
     """(JPEGs one after the other, AVI of the same bytes)."""
-    mjpeg = os.path.join(WORK, "raise.mjpeg")
+    mjpeg = render("raise.mjpeg", SCENE)
     avi = os.path.join(WORK, "raise.avi")
     if not os.path.exists(avi):
-        subprocess.run([TOOL, "-", mjpeg, *(f"{k}={v}" for k, v in SCENE.items())],
-                       check=True, capture_output=True)
         subprocess.run(["ffmpeg", "-v", "error", "-y", "-framerate", str(RATE), "-f", "mjpeg",
                         "-i", mjpeg, "-c", "copy", avi], check=True)
     return mjpeg, avi
@@ -200,11 +206,8 @@ class Faults(unittest.TestCase):
         self.check_kept("stall", done.stdout, self.AT)
 
     def test_pictures_of_another_size(self):
-        other = os.path.join(WORK, "other.mjpeg")
-        if not os.path.exists(other):
-            small = dict(SCENE, width=320, height=240, rest_s=1, repetitions=1)
-            subprocess.run([TOOL, "-", other, *(f"{k}={v}" for k, v in small.items())],
-                           check=True, capture_output=True)
+        other = render("other.mjpeg", dict(SCENE, width=320, height=240, rest_s=1,
+                                           repetitions=1))
         one = camera(faults=f"resize@{self.AT}", other=other, end="again")
         done = measure(one, "resize", "--seconds", "20" if SANITIZED else "9",
                        "--patience", "4")

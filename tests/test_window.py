@@ -16,6 +16,7 @@ import unittest
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import played  # noqa: E402
+import rendered  # noqa: E402
 
 PROGRAM, TOOL, LIBRARY, WORK = (os.path.abspath(word) for word in sys.argv[1:5])
 SANITIZED = bool(played.sanitizer(PROGRAM))
@@ -31,11 +32,10 @@ AFTER = int(RATE * (7 + 2 * 104 / 60 + 9 + 1))
 
 
 def clip():
-    path = os.path.join(WORK, "hold.mjpeg")
-    if not os.path.exists(path):
-        subprocess.run([TOOL, "-", path, *(f"{k}={v}" for k, v in SCENE.items())], check=True,
-                       capture_output=True)
-    return path
+    words = [f"{k}={v}" for k, v in SCENE.items()]
+    return rendered.once(WORK, "hold.mjpeg", ["scene", *words],
+                         lambda path: subprocess.run([TOOL, "-", path, *words], check=True,
+                                                     capture_output=True))
 
 
 class Server:
