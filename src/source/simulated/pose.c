@@ -27,12 +27,25 @@ static double slow_wave(double time_s, double hz, double phase_deg)
     return omo_sim_sin_deg(360 * hz * time_s + phase_deg);
 }
 
+/** How many times the arm has eased up (parts count), since_s after it came to the top.
+ */
+static double eased(const struct omo_scene *s, double since_s)
+{
+    double one_s = s->hold_s + OMO_EASE_UP_S;
+    double which = floor(since_s / one_s);
+    if (since_s < 0)
+        return 0;
+    if (which >= s->ease_ups)
+        return s->ease_ups;
+    return which + reach((since_s - which * one_s - s->hold_s) / OMO_EASE_UP_S);
+}
+
 /** How far an arm with this arc is on its way up (0..1) and how high this top is. */
 static double way_up(const struct omo_scene *s, double arc_deg, double time_s,
                      double *top_deg)
 {
-    double raise_s = omo_scene_raise_s(s);
-    double cycle_s = 2 * raise_s + s->hold_s + s->pause_s;
+    double raise_s = omo_scene_raise_s(s), up_s = omo_scene_up_s(s);
+    double cycle_s = up_s + raise_s + s->pause_s;
     double t = time_s - s->rest_s;
     int count = (int)s->repetitions, which = (int)floor(t / cycle_s);
     *top_deg = arc_deg;
@@ -42,15 +55,30 @@ static double way_up(const struct omo_scene *s, double arc_deg, double time_s,
     double down = s->variation_deg * omo_random_unit(&random);
     *top_deg -= which == count / 2 ? 0 : down * (arc_deg < s->start_deg ? -1 : 1);
     t -= which * cycle_s;
-    if (t < raise_s + s->hold_s)
+    *top_deg +=
+        eased(s, t - raise_s) * s->ease_up_deg * (arc_deg < s->start_deg ? -1 : 1);
+    if (t < up_s)
         return reach(t / raise_s);
-    return 1 - reach((t - raise_s - s->hold_s) / raise_s);
+    return 1 - reach((t - up_s) / raise_s);
 }
 
 static double tremor(const struct omo_scene *s, double time_s)
 {
     return s->tremor_deg *
-           (0.6 * slow_wave(time_s, 0.31, 40) + 0.4 * slow_wave(time_s, 1.07, 10));
+               (0.6 * slow_wave(time_s, 0.31, 40) + 0.4 * slow_wave(time_s, 1.07, 10)) +
+           s->shake_deg * slow_wave(time_s, s->shake_hz, 0) +
+           s->breath_deg * slow_wave(time_s, BREATHS_PER_S, 0);
+}
+
+/** What is left of the rise beyond the natural one: it falls back at the top. */
+static double hike_left(const struct omo_scene *s, double time_s)
+{
+    double cycle_s = omo_scene_up_s(s) + omo_scene_raise_s(s) + s->pause_s;
+    double t = time_s - s->rest_s;
+    if (s->settle_s <= 0 || t < 0)
+        return 1;
+    t -= floor(t / cycle_s) * cycle_s;
+    return 1 - reach((t - omo_scene_raise_s(s)) / s->settle_s);
 }
 
 /** +1 when the measured arm is the right one. */
@@ -433,6 +461,7 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
     double late = omo_sim_smooth_step(way, 0.55, 1); /* trick movements come late */
     double upper = s->layout.upper_arm * s->stature_m;
     double breath = s->breath_mm / 1000 * slow_wave(time_s, BREATHS_PER_S, 0);
+    double hike = s->hike_ratio * hike_left(s, time_s);
     *pose = (struct omo_pose){0};
     pose->stature_m = s->stature_m;
     pose->upper_arm_m = upper;
@@ -440,7 +469,7 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
     pose->lean_deg = s->stance_deg + s->lean_deg * late;
     pose->twist_deg = s->twist_deg * late;
     pose->elbow_deg = omo_scene_turns(s) ? omo_turned_bend_deg(s, time_s) : s->elbow_deg;
-    double rise_m[2] = {(natural_rise(s, turn_deg) + s->hike_ratio * late) * upper, 0};
+    double rise_m[2] = {(natural_rise(s, turn_deg) + hike * late) * upper, 0};
     if (s->other_arm_moves) {
         pose->other_arm_deg = other_turn_deg(s, time_s);
         rise_m[1] = natural_rise(s, pose->other_arm_deg) * upper;

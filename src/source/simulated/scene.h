@@ -42,6 +42,7 @@ struct omo_scene {
     bool from_behind, mirrored;
     double arc_deg, start_deg, speed_deg_per_s, hold_s, pause_s, rest_s, variation_deg,
         tremor_deg, abduction_deg, hang_s, twist_deg;
+    double ease_ups, ease_up_deg, settle_s, shake_deg, shake_hz, breath_deg;
     double repetitions, seconds;
     bool other_arm_moves;
     double other_arc_deg, other_lag_s;
@@ -87,5 +88,9 @@ bool omo_scene_switched(const struct omo_scene *scene, double time_s);
 long omo_scene_frame_count(const struct omo_scene *scene);
 /** Duration of one repetition's raising part, s. */
 double omo_scene_raise_s(const struct omo_scene *scene);
+/** From the start of a raise to where the arm begins to come down: pauses and easing up
+ *  included. */
+#define OMO_EASE_UP_S 2.0
+double omo_scene_up_s(const struct omo_scene *scene);
 
 #endif

@@ -66,10 +66,16 @@ static const struct setting settings[] = {
     N(speed_deg_per_s, "60", 5, 600, "mean speed while the arm rises or falls"),
     W(repetitions, "2", 0, 50, "how often the arm is raised"),
     N(hold_s, "0.6", 0, 60, "pause at the top"),
+    W(ease_ups, "0", 0, 5, "how often it goes on up from there, with a pause each time"),
+    N(ease_up_deg, "4", 0, 20, "by how much each time"),
+    N(settle_s, "0", 0, 60, "time over which hike_ratio falls back at the top; 0: never"),
     N(pause_s, "0.8", 0, 60, "pause at the bottom"),
     N(rest_s, "2", 0, 600, "rest before the first repetition"),
     N(variation_deg, "2", 0, 20, "by how much the tops differ"),
     N(tremor_deg, "0.15", 0, 5, "unsteadiness of the arm"),
+    N(shake_deg, "0", 0, 5, "fine shaking of the arm"),
+    N(shake_hz, "8", 3, 15, "how often a second"),
+    N(breath_deg, "0", 0, 5, "by how much the arm rises and sinks with each breath"),
     N(abduction_deg, "90", 0, 120, "for rotations: how far the upper arm is held out"),
     S(other_arm_moves, "no", "the other arm makes the movement too"),
     N(other_arc_deg, "150", -20, 185, "its highest angle"),
@@ -491,9 +497,15 @@ double omo_scene_raise_s(const struct omo_scene *scene)
     return fmax(fabs(scene->arc_deg - scene->start_deg) / scene->speed_deg_per_s, 0.1);
 }
 
+double omo_scene_up_s(const struct omo_scene *scene)
+{
+    return omo_scene_raise_s(scene) + scene->hold_s +
+           scene->ease_ups * (OMO_EASE_UP_S + scene->hold_s);
+}
+
 long omo_scene_frame_count(const struct omo_scene *scene)
 {
-    double one = 2 * omo_scene_raise_s(scene) + scene->hold_s + scene->pause_s;
+    double one = omo_scene_up_s(scene) + omo_scene_raise_s(scene) + scene->pause_s;
     double seconds =
         scene->seconds > 0 ? scene->seconds : scene->rest_s + scene->repetitions * one;
     if (scene->other_arm_moves && !(scene->seconds > 0))
