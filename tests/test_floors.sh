@@ -31,7 +31,7 @@ numeric geometry filter circle most_probable lens budget segmented trend change
 picture picture
 layout layout body
 vision vision
-motion motion live rise sides pendulum stay notation
+motion motion live rise sides pendulum stay notation desk
 source source simulated
 record record tables
 programme programme care session
