@@ -27,9 +27,12 @@ struct omo_care {
     int mark_sessions, mark_least;                  /**< 5, 3 */
     int raises_most;                                /**< 5 */
     int tender_sessions;                            /**< 3 rising ones end an area */
-    double tender_hold_s;  /**< longest hold on the tenderest area */
-    double wide_circle_cm; /**< circles wide enough for a weight */
-    int wide_circles;      /**< 20 each way */
+    double tender_hold_s;            /**< longest hold on the tenderest area */
+    double wide_circle_cm;           /**< circles wide enough for a weight */
+    int wide_circles;                /**< 20 each way */
+    int circles_least, circles_step; /**< 10 to begin with; how many more than lately */
+    double unknown_u95_deg;          /**< 5: what an angle counts as good to where that is
+                                          not known */
 };
 /** `path` NULL: models/care.ini. OMO_ERR_OPEN, OMO_ERR_SETTINGS, one sentence. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_care_load(const char *path,
@@ -46,8 +49,8 @@ struct omo_soreness {
 enum omo_sore { OMO_SORE_CALM, OMO_SORE_MIDDLE, OMO_SORE_SORE };
 /** "calm", "middle", "sore". */
 OMO_API const char *omo_sore_name(enum omo_sore sore);
-/** What is not answered counts as the more careful answer. (Kelley et al. 2013, from
- *  memory.) */
+/** What is not answered counts as the more careful answer, of all five; the larger of the
+ *  two pains counts. A night woken is never calm. (Kelley et al. 2013, from memory.) */
 OMO_API enum omo_sore omo_sore_of(const struct omo_care *care,
                                   const struct omo_soreness *soreness);
 /** Whether the step must end for pain: at or above the limit, or a rise over the start.
@@ -77,13 +80,20 @@ enum omo_history {
     OMO_HISTORY_BOTH_SIDES = 1u << 15, /**< both shoulders affected */
     OMO_HISTORY_BITS = 16,
 };
+/** Those after which a movement is only offered with a limit that was set for it. */
+#define OMO_HISTORY_NEEDS_LIMIT                                                          \
+    ((unsigned)OMO_HISTORY_SURGERY | (unsigned)OMO_HISTORY_FRACTURE |                    \
+     (unsigned)OMO_HISTORY_DISLOCATION | (unsigned)OMO_HISTORY_DEVICE_NEW)
 OMO_API const char *omo_history_name(int bit);  /**< "blood-thinners" ...; NULL past */
 OMO_API const char *omo_history_words(int bit); /**< for people, to be translated */
 
 enum omo_allowed { OMO_ALLOWED_NONE, OMO_ALLOWED_ASSISTED, OMO_ALLOWED_ACTIVE };
-/** A limit set by a surgeon or practitioner. */
+/** A limit set by a surgeon or practitioner. One that has run out stays in force until it
+ *  is renewed; of several for one movement and side the strictest counts, so the caller
+ *  leaves out what was replaced. */
 struct omo_limit {
-    char movement[24], side[8];
+    char movement[24];  /**< also "pendulum" or a finding's name; "" every movement */
+    char side[8];       /**< "left", "right"; "" and "both": either */
     double ceiling_deg; /**< NAN: none stated */
     enum omo_allowed allowed;
     double load_kg;                   /**< most; NAN: none allowed */
@@ -99,7 +109,8 @@ struct omo_past {
     enum omo_sore sore; /**< of that day */
     bool comfortable;   /**< ended without pain at the limit and was not on a sore day */
 };
-/** One earlier step that matters for what is offered. */
+/** One earlier step that matters for what is offered, in any order. What lies before the
+ *  practitioner took an area up again is left out by the caller. */
 struct omo_past_step {
     char date[16];
     enum omo_step_kind kind;
@@ -119,7 +130,8 @@ struct omo_person_state {
     bool weight_ticked;
     double weight_most_kg; /**< what was ticked; NAN none: then no weight */
     bool mark_told;        /**< the practitioner lets marks rise above the median */
-    double told_mark_deg;  /**< NAN none */
+    double told_mark_deg;  /**< NAN none; of this movement and side alone: */
+    char told_movement[24], told_side[8];
     const struct omo_limit *limits;
     size_t limit_count;
     const struct omo_past *past;
@@ -133,19 +145,22 @@ struct omo_person_state {
 struct omo_offer {
     bool offered;
     enum omo_sore sore;
-    bool comfort_only;  /**< no stays, targets or best marks */
+    bool comfort_only;  /**< no stays, targets or best marks; measuring within comfort; a
+                             press is a supported rest, with nothing pressed */
     double ceiling_deg; /**< of every target, cue and step; NAN none */
     double warn_deg;    /**< ceiling minus u95 */
-    double target_deg;  /**< today's mark; NAN none */
+    double target_deg;  /**< today's mark, never above warn_deg; NAN none */
     double hold_s;      /**< after the rules */
     int breaths, ease_ups, repetitions, circles;
+    enum omo_pace_kind pace;
     double load_kg; /**< 0 none */
     bool assisted;  /**< active is not allowed; assisted is */
     double pain_limit;
     char why[256]; /**< one sentence, translated: why not, or why less, or the mark */
 };
 /** The rules over one step. `u95_deg`: what the angle is good to (NAN: not known; then
- * 5). A side of OMO_STEP_BOTH takes the stricter of the two. */
+ * 5). A side of OMO_STEP_BOTH takes the stricter of the two; so does "affected" where
+ * nobody has said which one is. `programme` may be NULL. */
 OMO_API void omo_offer_step(const struct omo_care *care, const struct omo_step *step,
                             const struct omo_programme *programme,
                             const struct omo_person_state *person,
