@@ -117,6 +117,19 @@ struct omo_past_step care_pressed(const char *date, const char *area, double ten
     return past;
 }
 
+struct omo_past_step care_held(const char *date, const char *movement, double held_s)
+{
+    struct omo_past_step past = {.kind = OMO_STEP_STAY,
+                                 .side = "right",
+                                 .held_s = held_s,
+                                 .tenderness_before = NAN,
+                                 .tenderness_after = NAN,
+                                 .diameter_cm = NAN};
+    omo_text_copy(past.date, sizeof past.date, date);
+    omo_text_copy(past.movement, sizeof past.movement, movement);
+    return past;
+}
+
 struct omo_past_step care_swung(const char *date, double diameter_cm, int clockwise,
                                 int counter_clockwise)
 {

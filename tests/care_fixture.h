@@ -26,6 +26,8 @@ struct omo_past care_past(const char *date, const char *movement, const char *mo
                           double mean_deg);
 /** A press of the right side. */
 struct omo_past_step care_pressed(const char *date, const char *area, double tenderness);
+/** A stay of the right side. */
+struct omo_past_step care_held(const char *date, const char *movement, double held_s);
 /** A pendulum of the right side without discomfort. */
 struct omo_past_step care_swung(const char *date, double diameter_cm, int clockwise,
                                 int counter_clockwise);

@@ -113,6 +113,9 @@ static void draw_rows(struct care_world *w)
                     ? care_pressed(date, areas[care_lot(3)], number_or_none(10))
                     : care_swung(date, wide + 5 + care_lot(20), wide + care_lot(4),
                                  wide + care_lot(4));
+        if (care_lot(3) == 0)
+            *done = care_held(date, w->step.movement, 0);
+        done->held_s = number_or_none(60);
         omo_text_copy(done->side, sizeof done->side, sides[care_lot(2)]);
         done->discomfort = care_lot(4) == 0;
         done->ended_by_sign = care_lot(12) == 0;

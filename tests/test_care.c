@@ -254,6 +254,8 @@ START_TEST(the_thresholds_are_those_that_were_agreed)
     ck_assert_int_eq(care->raises_most, 5);
     ck_assert_int_eq(care->tender_sessions, 3);
     ck_assert_int_eq(care->wide_circles, 20);
+    ck_assert_double_eq(care->hold_step_s, 5);
+    ck_assert_int_eq(care->circles_least, 10);
     ck_assert_double_eq(care->unknown_u95_deg, 5);
 }
 END_TEST

@@ -30,6 +30,7 @@ struct omo_care {
     double tender_hold_s;            /**< longest hold on the tenderest area */
     double wide_circle_cm;           /**< circles wide enough for a weight */
     int wide_circles;                /**< 20 each way */
+    double hold_step_s;              /**< longer than lately */
     int circles_least, circles_step; /**< 10 to begin with; how many more than lately */
     double unknown_u95_deg;          /**< 5: what an angle counts as good to where that is
                                           not known */
@@ -114,7 +115,8 @@ struct omo_past {
 struct omo_past_step {
     char date[16];
     enum omo_step_kind kind;
-    char area[32], side[8];
+    char area[32], movement[24], side[8]; /**< movement: of a stay */
+    double held_s; /**< the longest hold of a press or stay; NAN or 0 not known */
     double tenderness_before, tenderness_after;
     double diameter_cm;
     int clockwise, counter_clockwise;

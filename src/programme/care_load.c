@@ -12,10 +12,10 @@
 #define FILE_BYTES_MAX (1u << 18)
 #define PATH_BYTES     4096
 
-static const char *const groups[] = {"soreness",    "pain",        "middle-hold",
-                                     "active-lags", "whole-list",  "mark",
-                                     "raises",      "tenderness",  "weight",
-                                     "circles",     "unknown-u95", NULL};
+static const char *const groups[] = {"soreness",   "pain",  "middle-hold", "active-lags",
+                                     "whole-list", "mark",  "raises",      "tenderness",
+                                     "weight",     "holds", "circles",     "unknown-u95",
+                                     NULL};
 
 /** A group with these keys, all needed, and its source. */
 static void expect(struct omo_keys *keys, const char *group, const char *first,
@@ -71,6 +71,8 @@ static void read_care(struct omo_keys *k, struct omo_care *c)
     expect(k, "weight", "circle_cm", "circles");
     omo_keys_number(k, "weight", "circle_cm", 10, 100, &c->wide_circle_cm);
     whole(k, "weight", "circles", 10, 30, &c->wide_circles);
+    expect(k, "holds", "step_s", NULL);
+    omo_keys_number(k, "holds", "step_s", 1, 30, &c->hold_step_s);
     expect(k, "circles", "least", "step");
     whole(k, "circles", "least", 1, 20, &c->circles_least);
     whole(k, "circles", "step", 1, 5, &c->circles_step);

@@ -40,6 +40,10 @@ bool omo_weight_hidden(unsigned history);
 bool omo_press_offered(const struct omo_care *care, const struct omo_step *step,
                        const struct omo_person_state *person, unsigned sides,
                        struct omo_offer *out);
+/** A hold by time that is only a little longer than the last ones of its kind were. */
+void omo_hold_dose(const struct omo_care *care, const struct omo_step *step,
+                   const struct omo_person_state *person, unsigned sides,
+                   struct omo_offer *out);
 /** Circles and weight of a pendulum. */
 void omo_swing_dose(const struct omo_care *care, const struct omo_step *step,
                     const struct omo_person_state *person, unsigned sides,

@@ -213,6 +213,7 @@ void omo_offer_step(const struct omo_care *care, const struct omo_step *step,
         omo_swing_dose(care, step, person, sides, &limits, out);
     if (is_angle(step)) {
         warn(care, u95_deg, out);
+        omo_hold_dose(care, step, person, sides, out);
         stay_dose(care, out);
     }
     const char *why = why_less(step, &limits, out);

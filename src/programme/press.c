@@ -165,6 +165,7 @@ bool omo_press_offered(const struct omo_care *care, const struct omo_step *step,
             return false;
         }
     }
+    omo_hold_dose(care, step, person, sides, out);
     if (out->comfort_only) {
         shortest(care, out);
     } else if (is_tenderest(care, person, area->name, sides)) {
