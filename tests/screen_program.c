@@ -384,7 +384,8 @@ int main(int argc, char **argv)
         for (int i = 0; i < 560; i++) {
             view.time_s = i / 28.0;
             double share = 0.5 - 0.5 * cos(view.time_s * 0.95 + 1.1);
-            omo_chart_add(&screen->chart, view.time_s, 5 + share * (angle_deg - 5));
+            omo_chart_add(&screen->chart, view.time_s, 5 + share * (angle_deg - 5),
+                          5 + 0.7 * share * (angle_deg - 5));
         }
         for (int i = 0; i < 2; i++) {
             omo_screen_picture(screen, seen ? &camera.planes : NULL);

@@ -74,7 +74,6 @@ class Words(unittest.TestCase):
                  "--arms one"),
                 (["trace", "a.mp4", "-m", "abduction", "-s", "both", "--position",
                   "side-lying"], "on the side"),
-                (["measure", "-m", "abduction", "-s", "both"], "omogon trace"),
                 (["colours"], "name one"),
                 (["colours", "a.jpg", "--point", "elbow"], "NAME=X,Y"),
         ):

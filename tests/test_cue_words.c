@@ -177,6 +177,33 @@ START_TEST(the_course_is_told_by_movement_side_and_position)
 }
 END_TEST
 
+/* What names one arm for one names both, or which of them, for both at once. */
+static void check_both(void)
+{
+    struct omo_live_view view = {.raises = 0};
+    if (settings.movement->view != OMO_VIEW_FRONT)
+        return;
+    for (int c = 0; c < OMO_CUE_COUNT; c++) {
+        const char *line = omo_both_cue_sentence((enum omo_cue)c, &settings);
+        ck_assert_msg(words_in(line) <= WORDS_MOST, "%s", line);
+        check_gentle(line);
+    }
+    for (int p = 0; p < OMO_PHASE_COUNT; p++) {
+        view.phase = (enum omo_phase)p;
+        const char *line = omo_both_phase_sentence(&view, &settings);
+        ck_assert_msg(words_in(line) <= WORDS_MOST, "%s", line);
+        ck_assert_ptr_null(strstr(line, "left"));
+        ck_assert_ptr_null(strstr(line, "right"));
+        check_gentle(line);
+    }
+}
+
+START_TEST(both_arms_at_once_have_lines_of_their_own)
+{
+    everywhere(check_both);
+}
+END_TEST
+
 START_TEST(a_hidden_wrist_stops_only_what_needs_it)
 {
     omo_measure_settings_default(&settings);
@@ -216,6 +243,7 @@ int main(void)
     tcase_add_test(tc, every_phase_has_a_line_of_at_most_eight_words);
     tcase_add_loop_test(tc, the_course_is_told_by_movement_side_and_position, 0,
                         (int)(sizeof courses / sizeof courses[0]));
+    tcase_add_test(tc, both_arms_at_once_have_lines_of_their_own);
     tcase_add_test(tc, a_hidden_wrist_stops_only_what_needs_it);
     tcase_add_test(tc, back_is_away_from_the_camera_only_for_who_faces_it);
     suite_add_tcase(suite, tc);

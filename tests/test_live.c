@@ -42,7 +42,7 @@ static void begin_noisy(const struct figure *figure)
 static size_t measure_kept(void)
 {
     size_t count;
-    const struct omo_track_frame *frames = omo_live_frames(live, &count);
+    const struct omo_track_frame *frames = omo_live_frames(live, 0, &count);
     ck_assert_ptr_nonnull(frames);
     ck_assert_int_eq(omo_measure(&live_settings.measure, frames, count, rows, &result),
                      OMO_OK);
@@ -106,13 +106,13 @@ START_TEST(the_frames_lent_are_those_from_the_beginning_of_the_stillness)
     move_arm(4, 1);
     reach_neutral();
     size_t count, neutral = frame_of(0, OMO_EVENT_NEUTRAL);
-    const struct omo_track_frame *frames = omo_live_frames(live, &count);
+    const struct omo_track_frame *frames = omo_live_frames(live, 0, &count);
     ck_assert_double_eq_tol(fed[neutral].time_s - frames[0].time_s, 6, 0.05);
     keep_still(1);
     raise_arm(100);
     omo_live_press(live, OMO_PRESS_ENOUGH);
     feed();
-    frames = omo_live_frames(live, &count);
+    frames = omo_live_frames(live, 0, &count);
     ck_assert_int_eq(frames[count - 1].index, fed[fed_count - 1].index);
     for (size_t k = 0; k < count; k++) {
         const struct omo_track_frame *want = &fed[(size_t)frames[0].index + k];
@@ -131,7 +131,7 @@ START_TEST(no_frames_are_lent_before_neutral)
     stage.angle_deg = 60; /* never at rest: more than the room holds */
     keep_still(100);
     size_t count = 1;
-    ck_assert_ptr_null(omo_live_frames(live, &count));
+    ck_assert_ptr_null(omo_live_frames(live, 0, &count));
     ck_assert_uint_eq(count, 0);
 }
 END_TEST

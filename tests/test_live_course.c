@@ -232,7 +232,7 @@ START_TEST(begin_takes_neutral_from_what_was_still_so_far)
     feed();
     ck_assert_int_eq(events_since(0, OMO_EVENT_NEUTRAL), 1);
     size_t kept;
-    ck_assert_ptr_nonnull(omo_live_frames(live, &kept));
+    ck_assert_ptr_nonnull(omo_live_frames(live, 0, &kept));
     ck_assert_uint_eq(kept, fed_count);
 }
 END_TEST
@@ -346,12 +346,12 @@ START_TEST(after_the_end_angles_go_on_and_nothing_is_kept)
     feed();
     ck_assert_int_eq(last_view()->end, OMO_END_STOP);
     size_t kept, later;
-    omo_live_frames(live, &kept);
+    omo_live_frames(live, 0, &kept);
     move_arm(90, 1);
     keep_still(2);
     ck_assert_double_eq_tol(last_view()->angle_deg, 90, TOL_STILL_DEG);
     ck_assert_int_eq(phase(), OMO_PHASE_ENDED);
-    omo_live_frames(live, &later);
+    omo_live_frames(live, 0, &later);
     ck_assert_uint_eq(kept, later);
     ck_assert_int_eq(events_since(0, OMO_EVENT_ENDED), 1);
 }

@@ -134,7 +134,7 @@ START_TEST(a_scene_is_measured_without_a_hand)
     ck_assert_double_eq_tol(seen[neutral].time_s, 6, 0.5);
 
     size_t kept;
-    const struct omo_track_frame *frames = omo_live_frames(chain.live, &kept);
+    const struct omo_track_frame *frames = omo_live_frames(chain.live, 0, &kept);
     ck_assert_int_eq(omo_measure(&chain.settings.measure, frames, kept, rows, &result),
                      OMO_OK);
     ck_assert_int_eq(result.repetitions, last->raises);

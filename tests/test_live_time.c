@@ -65,7 +65,7 @@ START_TEST(a_time_that_stands_still_takes_no_neutral)
     ck_assert_int_eq(events_since(0, OMO_EVENT_NEUTRAL), 0);
     reach_neutral();
     size_t kept;
-    omo_live_frames(live, &kept);
+    omo_live_frames(live, 0, &kept);
     ck_assert_uint_le(kept, 182);
 }
 END_TEST

@@ -31,6 +31,10 @@ SCENE = {
     "pause_s": 1.2, "markers": "shoulder elbow wrist hip", "noise": 2, "seed": 31,
 }
 
+# One raise of both arms, the left one, here the stiff side, ends lower.
+BOTH_SCENE = dict(SCENE, movement="abduction", repetitions=1, other_arc_deg=86,
+                  markers="shoulder elbow wrist hip chest", other_arm_moves="yes",
+                  other_arm_markers="shoulder elbow wrist")
 
 def render(name, scene):
     words = [f"{k}={v}" for k, v in scene.items()]
@@ -39,10 +43,10 @@ def render(name, scene):
                                                      capture_output=True))
 
 
-def clip():
+def clip(scene=SCENE, name="raise"):
     """(JPEGs one after the other, AVI of the same bytes)."""
-    mjpeg = render("raise.mjpeg", SCENE)
-    avi = os.path.join(WORK, "raise.avi")
+    mjpeg = render(name + ".mjpeg", scene)
+    avi = os.path.join(WORK, name + ".avi")
     if not os.path.exists(avi):
         subprocess.run(["ffmpeg", "-v", "error", "-y", "-framerate", str(RATE), "-f", "mjpeg",
                         "-i", mjpeg, "-c", "copy", avi], check=True)
@@ -150,6 +154,40 @@ class LiveEqualsFile(unittest.TestCase):
 
     def test_mjpeg(self):
         self.compare(lambda speed: camera(speed=speed), clip()[1], "mjpeg")
+
+    def test_both_arms(self):
+        mjpeg, avi = clip(BOTH_SCENE, "both")
+        both = ["--movement", "abduction", "--side", "both"]
+        for speed in (SPEED, "1", "0.5"):
+            one = camera(offer=f"MJPG:{WIDTH}x{HEIGHT}:{RATE}:{mjpeg}", speed=speed)
+            done = measure(one, "both", *both, "--patience", "2", "--json")
+            self.assertEqual(done.returncode, 1, done.stderr)
+            live = rows("both")
+            self.assertEqual([(r["side"], r["arms"], r["repetitions"]) for r in live],
+                             [("right", "both", "1"), ("left", "both", "1")], done.stderr)
+            if "; 0 dropped" in done.stderr:
+                break
+        live_trace = [trace("both", row["trace"]) for row in live]
+        start, end = (float(live_trace[0][k]["time_s"]) for k in (0, -1))
+        shutil.rmtree(os.path.join(WORK, "both-file"), ignore_errors=True)
+        filed = subprocess.run([PROGRAM, "trace", avi, *both, "--start", str(start - 1e-4),
+                                "--end", str(end + 1e-4), "--json", "--out",
+                                os.path.join(WORK, "both-file")], check=True,
+                               capture_output=True, text=True)
+        for k, file_row in enumerate(rows("both-file")):
+            file_trace = trace("both-file", file_row["trace"])
+            self.assertGreater(len(file_trace), 8 * RATE)
+            self.assertEqual(len(live_trace[k]), len(file_trace))
+            for ours, theirs in zip(live_trace[k], file_trace):
+                self.assertEqual(ours, theirs)
+            changing = ("id", "started", "source", "trace")
+            self.assertEqual({c: live[k][c] for c in file_row if c not in changing},
+                             {c: file_row[c] for c in file_row if c not in changing})
+        for ours, theirs in zip(json.loads(done.stdout), json.loads(filed.stdout)):
+            apart = {k: v for k, v in theirs.items() if k.startswith("side_difference")}
+            self.assertEqual(len(apart), 5)
+            self.assertEqual({k: ours[k] for k in apart}, apart)
+        self.assertIn("lower than the other arm in the same second", live[1]["note"])
 
     def test_yuyv(self):
         raw, avi = raw_clip()

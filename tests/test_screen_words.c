@@ -82,7 +82,7 @@ START_TEST(the_chart_keeps_twenty_seconds)
 {
     static struct omo_chart chart;
     for (int i = 0; i <= 3000; i++)
-        omo_chart_add(&chart, i / 60.0, i);
+        omo_chart_add(&chart, i / 60.0, i, (double)NAN);
     int last = (chart.first + chart.count - 1) % OMO_CHART_MOST;
     ck_assert_double_eq_tol(chart.sample[last].time_s, 50, 1e-9);
     ck_assert_double_ge(chart.sample[chart.first].time_s, 30 - 1e-9);
@@ -93,9 +93,9 @@ END_TEST
 START_TEST(the_same_frame_counts_once_in_the_chart)
 {
     static struct omo_chart chart;
-    omo_chart_add(&chart, 1, 10);
-    omo_chart_add(&chart, 1, 10);
-    omo_chart_add(&chart, (double)NAN, 10);
+    omo_chart_add(&chart, 1, 10, (double)NAN);
+    omo_chart_add(&chart, 1, 10, (double)NAN);
+    omo_chart_add(&chart, (double)NAN, 10, (double)NAN);
     ck_assert_int_eq(chart.count, 1);
 }
 END_TEST
@@ -104,8 +104,8 @@ START_TEST(a_new_movement_begins_a_new_chart)
 {
     static struct omo_chart chart;
     for (int i = 0; i < 100; i++)
-        omo_chart_add(&chart, 5 + i / 30.0, i);
-    omo_chart_add(&chart, 0, 3);
+        omo_chart_add(&chart, 5 + i / 30.0, i, (double)NAN);
+    omo_chart_add(&chart, 0, 3, (double)NAN);
     ck_assert_int_eq(chart.count, 1);
 }
 END_TEST
@@ -114,9 +114,9 @@ START_TEST(a_camera_faster_than_the_chart_is_wide_overwrites_the_oldest)
 {
     static struct omo_chart chart;
     for (int i = 0; i < 10 * OMO_CHART_MOST; i++)
-        omo_chart_add(&chart, i * 1e-3, i);
+        omo_chart_add(&chart, i * 1e-3, i, (double)NAN);
     ck_assert_int_eq(chart.count, OMO_CHART_MOST);
-    ck_assert_double_eq_tol(chart.sample[chart.first].angle_deg, 9.0 * OMO_CHART_MOST,
+    ck_assert_double_eq_tol(chart.sample[chart.first].angle_deg[0], 9.0 * OMO_CHART_MOST,
                             1e-9);
 }
 END_TEST

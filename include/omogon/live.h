@@ -96,14 +96,25 @@ struct omo_live;
  *  copied; the movement is lent. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_live_create(
     const struct omo_live_settings *settings, struct omo_live **out);
+/** Both arms at once in one course: `other` is the other side's, of the same movement.
+ *  Both have to come to rest for neutral and to keep still for an end; a raise is when
+ *  either goes up; a needed marker hidden on either closes and ends nothing. A mark of
+ *  pain gives each view its own arm's angle of that moment: whose pain it was is not
+ *  known. OMO_ERR_ARG also when both are the same side. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_live_create_both(
+    const struct omo_live_settings *settings, const struct omo_measure_settings *other,
+    struct omo_live **out);
 OMO_API void omo_live_destroy(struct omo_live *live);
+/** 1, or 2 of omo_live_create_both. */
+OMO_API int omo_live_arms(const struct omo_live *live);
 
-/** One frame. After the end it still gives angles, but keeps nothing. Time is known from
- *  the frames alone: over a gap of more than 2 s, or when time falls, nothing counts as
- *  still, and nothing ends. Markers that are hidden end nothing either.
- *  angle_image_deg is what omo_measure() finds in the frames up to this one, give or take
- *  what was read since: rest and trunk are read again while the first raise goes on and
- *  after each one. */
+/** One frame; with both arms `frame` and `view` have two places, in the order in which
+ *  the settings were given, and what the course knows is the same in both. After the end
+ * it still gives angles, but keeps nothing. Time is known from the frames alone: over a
+ * gap of more than 2 s, or when time falls, nothing counts as still, and nothing ends.
+ * Markers that are hidden end nothing either. angle_image_deg is what omo_measure() finds
+ * in the frames up to this one, give or take what was read since: rest and trunk are read
+ * again while the first raise goes on and after each one. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_live_step(struct omo_live *live,
                                                      const struct omo_track_frame *frame,
                                                      struct omo_live_view *view);
@@ -118,10 +129,11 @@ enum omo_live_press {
 };
 OMO_API void omo_live_press(struct omo_live *live, enum omo_live_press press);
 
-/** The frames that belong to the movement so far: from the beginning of the stillness
- *  that neutral was taken from. Lent until the next step. None before neutral. */
+/** The frames of an arm, counted from 0, that belong to the movement so far: from the
+ * beginning of the stillness that neutral was taken from. Lent until the next step. None
+ * before neutral. */
 OMO_API const struct omo_track_frame *omo_live_frames(const struct omo_live *live,
-                                                      size_t *count);
+                                                      int arm, size_t *count);
 
 /* ---- what is wrong, one thing at a time ---- */
 

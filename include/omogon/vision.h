@@ -114,6 +114,10 @@ struct omo_surroundings {
  *  second at most. Changes nothing about what is found. */
 OMO_API void omo_tracker_surroundings(struct omo_tracker *tracker,
                                       struct omo_surroundings *surroundings);
+/** The same beside each arm, by enum omo_side: two places. What the other arm wears is
+ *  the person's own, and while one arm is followed nothing is a lone patch. */
+OMO_API void omo_pair_surroundings(struct omo_pair *pair,
+                                   struct omo_surroundings *surroundings);
 
 /* ---- learning colours ---- */
 

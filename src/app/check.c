@@ -141,10 +141,10 @@ static int check_once(struct omo_screen *screen, const struct omo_plan *plan,
 
 bool omo_check_page(struct omo_screen *screen, const struct omo_preferences *preferences)
 {
-    struct omo_option_words words = {
-        .movement =
-            g_strdup(preferences->movement[0] ? preferences->movement : "flexion"),
-        .side = g_strdup(preferences->side[0] ? preferences->side : "right")};
+    struct omo_option_words words = {.movement = g_strdup(preferences->movement[0]
+                                                              ? preferences->movement
+                                                              : "flexion"),
+                                     .side = g_strdup(omo_preferences_arm(preferences))};
     struct omo_plan plan;
     struct omo_feed_settings feed = {0};
     int item = -1;
@@ -173,7 +173,7 @@ static int check(struct omo_measure_words *w)
         w->common.movement =
             g_strdup(preferences.movement[0] ? preferences.movement : "flexion");
     if (!w->common.side)
-        w->common.side = g_strdup(preferences.side[0] ? preferences.side : "right");
+        w->common.side = g_strdup(omo_preferences_arm(&preferences));
     if (!omo_plan_resolve(&w->common, true, &plan))
         return code;
     if (omo_measure_resolve(w, &plan, &preferences, &m, &scene)) {

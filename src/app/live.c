@@ -4,7 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "app/lens_plan.h"
 #include "omogon/clock.h"
 #include "omogon/log.h"
 
@@ -26,19 +25,15 @@ struct omo_live_run {
     GThread *thread;
 
     /* Only the measuring thread. */
-    struct omo_tracker *tracker;
-    struct omo_live *live;
-    struct omo_cues *cues;
+    struct omo_live_arms arms;
     struct place *writing;
-    struct omo_live_view last;
+    struct omo_live_view last[OMO_LIVE_ARMS];
     uint64_t digest;   /* of the picture before */
     int width, height; /* of the pictures so far; 0 before the first */
     double first_s;    /* the first picture's time stamp is time 0 */
     double seen_s;     /* when any marker was seen last */
     double looked_s;   /* when a picture was looked at last */
     bool saving, raised;
-    bool shoulder_band;   /* the shoulder wears a band: it rises with the arm */
-    struct omo_lens lens; /* of the pictures' size, where the plan has one */
 
     GMutex lock; /* guards all below */
     struct place place[3];
@@ -58,18 +53,14 @@ static void take_orders(struct omo_live_run *run)
     run->presses = 0;
     run->again = false;
     g_mutex_unlock(&run->lock);
-    if (again && run->last.phase == OMO_PHASE_ENDED) {
-        struct omo_live *fresh = NULL;
-        if (omo_live_create(&run->settings.course, &fresh) == OMO_OK) {
-            omo_live_destroy(run->live);
-            run->live = fresh;
-        }
-    }
+    if (again && run->last[0].phase == OMO_PHASE_ENDED)
+        omo_live_arms_again(&run->arms);
     for (int p = OMO_PRESS_MARK; p <= OMO_PRESS_STOP; p++)
         if (presses & (1u << p))
-            omo_live_press(run->live, (enum omo_live_press)p);
+            omo_live_press(run->arms.live, (enum omo_live_press)p);
 }
 
+/** The views: one for each arm. */
 static void end_saving(struct omo_live_run *run, const struct omo_live_view *view,
                        const char *note)
 {
@@ -84,16 +75,19 @@ static void end_saving(struct omo_live_run *run, const struct omo_live_view *vie
 }
 
 /** Sends what belongs to a movement to the saver. */
-static void save(struct omo_live_run *run, const struct omo_track_frame *frame,
-                 const struct omo_live_view *view, int width, int height)
+static void save(struct omo_live_run *run, const struct omo_live_look *look, int width,
+                 int height)
 {
+    const struct omo_live_view *view = look->view;
     if (view->events & OMO_EVENT_NEUTRAL) {
-        size_t count;
-        const struct omo_track_frame *frames = omo_live_frames(run->live, &count);
+        const struct omo_track_frame *frames[OMO_LIVE_ARMS];
+        size_t count = 0;
+        for (int i = 0; i < run->arms.count; i++)
+            frames[i] = omo_live_frames(run->arms.live, i, &count);
         omo_saver_begin(run->settings.saver, width, height, frames, count);
         run->saving = true;
     } else if (run->saving && view->phase != OMO_PHASE_ENDED) {
-        omo_saver_add(run->settings.saver, frame);
+        omo_saver_add(run->settings.saver, look->frame);
     }
     if (view->events & OMO_EVENT_RAISE_BEGAN)
         run->raised = true;
@@ -101,33 +95,13 @@ static void save(struct omo_live_run *run, const struct omo_track_frame *frame,
         end_saving(run, view, "");
 }
 
-static enum omo_cue judge(struct omo_live_run *run, const struct omo_live_now *now)
-{
-    struct omo_cue_input input = {.time_s = now->view.time_s,
-                                  .picture_width = now->picture_width,
-                                  .picture_height = now->picture_height,
-                                  .view = &now->view};
-    struct omo_luma luma;
-    omo_luma_read(&now->planes, &luma);
-    input.luma_mean = luma.mean;
-    input.luma_bright_ratio = luma.bright_ratio;
-    input.luma_dark_ratio = luma.dark_ratio;
-    struct omo_surroundings around;
-    omo_tracker_surroundings(run->tracker, &around);
-    input.look_alikes = around.look_alikes;
-    input.other_bodies = around.other_bodies;
-    input.lone_patches = around.lone_patches;
-    input.lone_px = around.lone_px;
-    input.shoulder_band = run->shoulder_band;
-    return omo_cues_step(run->cues, &input);
-}
-
 static void publish(struct omo_live_run *run)
 {
     g_mutex_lock(&run->lock);
     struct place *done = run->writing;
     if (run->fresh) /* never shown: what happened in it must not be lost */
-        done->now.view.events |= run->ready->now.view.events;
+        for (int i = 0; i < run->arms.count; i++)
+            done->now.view[i].events |= run->ready->now.view[i].events;
     run->writing = run->ready;
     run->ready = done;
     run->fresh = true;
@@ -136,37 +110,13 @@ static void publish(struct omo_live_run *run)
         run->settings.wake(run->settings.user);
 }
 
-static bool any_seen(const struct omo_markers *markers)
+static bool any_seen(const struct omo_live_look *look, int arms)
 {
-    for (int r = 0; r < OMO_ROLE_COUNT; r++)
-        if (markers->role[r].seen != OMO_NOT_SEEN)
-            return true;
+    for (int i = 0; i < arms; i++)
+        for (int r = 0; r < OMO_ROLE_COUNT; r++)
+            if (look->frame[i].markers.role[r].seen != OMO_NOT_SEEN)
+                return true;
     return false;
-}
-
-static void release_workers(struct omo_live_run *run)
-{
-    omo_tracker_destroy(run->tracker);
-    omo_live_destroy(run->live);
-    omo_cues_destroy(run->cues);
-    run->tracker = NULL;
-    run->live = NULL;
-    run->cues = NULL;
-}
-
-static enum omo_status make_workers(struct omo_live_run *run)
-{
-    const struct omo_live_run_settings *s = &run->settings;
-    struct omo_measure_settings *measure = &run->settings.course.measure;
-    if (!omo_plan_fit_lens(s->plan, measure->picture_width, measure->picture_height,
-                           &run->lens, &measure->lens))
-        return OMO_ERR_SETTINGS; /* said */
-    enum omo_status status = omo_tracker_create(&s->plan->tracker, &run->tracker);
-    if (status == OMO_OK)
-        status = omo_live_create(&run->settings.course, &run->live);
-    if (status == OMO_OK)
-        status = omo_cues_create(&run->settings.course.measure, &run->cues);
-    return status;
 }
 
 /** Positions in pictures of another size mean something else: everything begins anew. */
@@ -174,17 +124,14 @@ static enum omo_status follow_size(struct omo_live_run *run, int width, int heig
 {
     if (run->width == width && run->height == height)
         return OMO_OK;
-    const struct omo_measure_settings *measure = &run->settings.course.measure;
-    bool changed = run->width > 0 || measure->picture_width != width ||
-                   measure->picture_height != height;
-    run->width = run->settings.course.measure.picture_width = width;
-    run->height = run->settings.course.measure.picture_height = height;
+    bool changed =
+        run->width > 0 || run->settings.width != width || run->settings.height != height;
+    run->width = width;
+    run->height = height;
     if (!changed)
         return OMO_OK;
-    struct omo_live_view view = run->last;
-    end_saving(run, &view, "The camera's pictures changed their size.");
-    release_workers(run);
-    return make_workers(run);
+    end_saving(run, run->last, "The camera's pictures changed their size.");
+    return omo_live_arms_make(&run->arms, width, height);
 }
 
 /** True when this picture may be left out because nobody is there. */
@@ -219,10 +166,8 @@ static enum omo_status measure(struct omo_live_run *run, const struct omo_packet
     bool broken = false;
     if (isnan(run->first_s))
         run->first_s = run->seen_s = packet->time_s;
-    struct omo_track_frame frame = {.index = packet->index,
-                                    .time_s = packet->time_s - run->first_s};
     /* Differences of time stamps in whole microseconds, as the driver gives them. */
-    frame.time_s = rint(frame.time_s * 1e6) / 1e6;
+    double time_s = rint((packet->time_s - run->first_s) * 1e6) / 1e6;
     if (rests(run, packet->time_s)) {
         g_mutex_lock(&run->lock);
         run->count.skipped++;
@@ -243,31 +188,29 @@ static enum omo_status measure(struct omo_live_run *run, const struct omo_packet
     status = follow_size(run, now->planes.width, now->planes.height);
     if (status != OMO_OK)
         return status;
-    frame.damaged = broken;
-    frame.repeated = repeats(run, packet);
     struct omo_frame picture = {.planes = now->planes,
                                 .turned = {0, now->planes.width, now->planes.height},
-                                .index = frame.index,
-                                .time_s = frame.time_s,
+                                .index = packet->index,
+                                .time_s = time_s,
                                 .damaged = broken,
-                                .repeated = frame.repeated};
-    status = omo_tracker_step(run->tracker, &picture, &frame.markers);
-    if (status == OMO_OK)
-        status = omo_live_step(run->live, &frame, &now->view);
+                                .repeated = repeats(run, packet)};
+    struct omo_live_look look = {0};
+    status = omo_live_arms_step(&run->arms, &picture, &look);
     if (status != OMO_OK)
         return status;
-    if (any_seen(&frame.markers))
+    if (any_seen(&look, run->arms.count))
         run->seen_s = packet->time_s;
     else if (run->saving && packet->time_s - run->seen_s > GONE_S)
-        omo_live_press(run->live, OMO_PRESS_STOP);
-    now->frame = frame.index;
+        omo_live_press(run->arms.live, OMO_PRESS_STOP);
+    memcpy(now->view, look.view, sizeof now->view);
+    now->frame = packet->index;
     now->delivered_ns = packet->delivered_ns;
     now->picture_width = now->planes.width;
     now->picture_height = now->planes.height;
     now->idle = packet->time_s - run->seen_s > IDLE_AFTER_S;
-    save(run, &frame, &now->view, now->picture_width, now->picture_height);
-    now->cue = judge(run, now);
-    run->last = now->view;
+    save(run, &look, now->picture_width, now->picture_height);
+    now->cue = omo_live_arms_judge(&run->arms, &now->planes, now->view, &now->cue_arm);
+    memcpy(run->last, now->view, sizeof run->last);
     g_mutex_lock(&run->lock);
     run->count.measured++;
     run->count.broken += broken;
@@ -310,8 +253,7 @@ static void *work(void *user)
         }
     }
     /* The pictures ended, nobody chose to. */
-    struct omo_live_view view = run->last;
-    end_saving(run, &view, "");
+    end_saving(run, run->last, "");
     if (run->settings.wake)
         run->settings.wake(run->settings.user);
     return NULL;
@@ -321,7 +263,7 @@ static void release(struct omo_live_run *run)
 {
     for (int i = 0; i < 3; i++)
         omo_unpacker_destroy(run->place[i].unpacker);
-    release_workers(run);
+    omo_live_arms_finish(&run->arms);
     g_mutex_clear(&run->lock);
     g_free(run);
 }
@@ -332,15 +274,13 @@ enum omo_status omo_live_run_start(const struct omo_live_run_settings *settings,
     struct omo_live_run *run = g_new0(struct omo_live_run, 1);
     run->settings = *settings;
     run->first_s = NAN;
-    for (int i = 0; i < settings->plan->tracker.set.count; i++) {
-        const struct omo_set_entry *entry = &settings->plan->tracker.set.entry[i];
-        run->shoulder_band |=
-            entry->shape == OMO_BAND && omo_role_from_name(entry->name) == OMO_SHOULDER;
-    }
     run->looked_s = -INFINITY;
-    run->last.pain_onset_deg = run->last.pain_end_deg = NAN;
+    for (int i = 0; i < OMO_LIVE_ARMS; i++)
+        run->last[i].pain_onset_deg = run->last[i].pain_end_deg = NAN;
     g_mutex_init(&run->lock);
-    enum omo_status status = make_workers(run);
+    omo_live_arms_init(&run->arms, settings->plan, settings->arms);
+    enum omo_status status =
+        omo_live_arms_make(&run->arms, settings->width, settings->height);
     for (int i = 0; i < 3 && status == OMO_OK; i++)
         status = omo_unpacker_create(&run->place[i].unpacker);
     if (status != OMO_OK) {

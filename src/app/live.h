@@ -9,24 +9,26 @@
 #include <stdbool.h>
 
 #include "app/feed.h"
+#include "app/live_arms.h"
 #include "app/saver.h"
-#include "omogon/live.h"
 
 struct omo_live_run_settings {
-    const struct omo_plan *plan; /**< lent */
-    struct omo_live_settings course;
-    struct omo_feed *feed;    /**< lent; this is its taker */
-    struct omo_saver *saver;  /**< lent */
-    bool need_luma;           /**< somebody looks, or light is judged */
-    void (*wake)(void *user); /**< any thread: something new is there; may be NULL */
+    const struct omo_plan *plan; /**< lent; one for each arm */
+    int arms;                    /**< 2: both at once */
+    int width, height;           /**< of the pictures to come */
+    struct omo_feed *feed;       /**< lent; this is its taker */
+    struct omo_saver *saver;     /**< lent */
+    bool need_luma;              /**< somebody looks, or light is judged */
+    void (*wake)(void *user);    /**< any thread: something new is there; may be NULL */
     void *user;
 };
 
 /** What the newest picture came to. Planes are lent until the next take. */
 struct omo_live_now {
     struct omo_planes planes;
-    struct omo_live_view view;
+    struct omo_live_view view[OMO_LIVE_ARMS]; /**< one for each arm, as the plans */
     enum omo_cue cue;
+    int cue_arm;          /**< whose */
     int64_t frame;        /**< index of the delivered picture */
     int64_t delivered_ns; /**< when it arrived */
     int picture_width, picture_height;

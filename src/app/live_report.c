@@ -2,10 +2,12 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "app/budget_words.h"
 #include "app/commands.h"
 #include "app/pipeline.h"
+#include "app/sides_text.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -65,6 +67,11 @@ static void report_rows_json(const struct omo_measuring *m, bool budget)
         if (budget)
             cJSON_AddItemToObject(object, "budget",
                                   omo_budget_json(saved->result.budget));
+        if (m->plan->both_sides)
+            omo_sides_add_json(object, saved->compared ? &saved->difference : NULL,
+                               strcmp(saved->row.side, omo_side_name(OMO_LEFT))
+                                   ? OMO_RIGHT
+                                   : OMO_LEFT);
         cJSON_AddItemToArray(array, object);
     }
     omo_json_print(array);
@@ -92,6 +99,11 @@ void omo_live_report(const struct omo_measuring *m, bool json, bool budget)
         printf(omo_word("  saved: row %.8s, trace %s\n"), row->id, row->trace);
         if (budget)
             omo_budget_print(saved->result.budget, row);
+        if (saved->compared && saved->last) {
+            char apart[480];
+            omo_sides_text(&saved->difference, apart, sizeof apart);
+            printf("  %s\n", apart);
+        }
     }
     if (m->saved->len == 0)
         puts(omo_word("Nothing was saved: no raise of the arm was measured."));

@@ -37,6 +37,7 @@ static GOptionContext *make_context(struct omo_measure_words *w)
         OMO_WORD("Examples:\n"
                  "  omogon measure --movement flexion --side right\n"
                  "  omogon measure -m abduction -s left --person P07 --movements 2\n"
+                 "  omogon measure -m abduction -s both\n"
                  "  omogon measure -m flexion -s right --simulated live --no-window\n\n"
                  "Exit: 0 done; 1 no camera, no picture for too long, or a file not "
                  "written; 2 "
@@ -67,7 +68,8 @@ static void remember(const struct omo_measure_words *w, const struct omo_measuri
     preferences->mirror = m->mirror;
     omo_text_copy(preferences->movement, sizeof preferences->movement,
                   m->plan->row.movement);
-    omo_text_copy(preferences->side, sizeof preferences->side, m->plan->row.side);
+    omo_text_copy(preferences->side, sizeof preferences->side,
+                  m->plan->both_sides ? "both" : m->plan->row.side);
     omo_preferences_save(preferences);
 }
 
@@ -113,7 +115,7 @@ done:
 
 int omo_command_measure(int argc, char **argv)
 {
-    struct omo_measure_words w = {0};
+    struct omo_measure_words w = {.common.takes_both_sides = true};
     struct omo_plan plan;
     GOptionContext *context = make_context(&w);
     int code = OMO_EXIT_USAGE;

@@ -7,22 +7,17 @@
 
 #include "app/commands.h"
 #include "app/lens_plan.h"
+#include "app/measuring_stage.h"
 #include "app/measuring_still.h"
-#include "app/measuring_words.h"
 #include "app/placement_page.h"
 #include "omogon/clock.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
 
-/* Without a picture the window is drawn anew this often: a countdown, a fault. */
-#define TICK_MS 100
 /* A light-dark change at most once a second, and this long. */
 #define FLASH_EVERY_NS 1000000000
 #define FLASH_NS       150000000
-
-/* Longer than the camera takes to settle by itself. */
-#define WRONG_LIGHT_S 6
 
 static volatile sig_atomic_t interrupted;
 
@@ -46,38 +41,9 @@ bool omo_measuring_interrupted(void)
     return interrupted != 0;
 }
 
-/** The state of one run, main thread only. */
-struct stage {
-    struct omo_measuring *m;
-    struct omo_plan plan; /* m's, with the camera's own lens profile */
-    struct omo_feed *feed;
-    struct omo_saver *saver;
-    struct omo_live_run *live;
-    const struct omo_live_now *now; /* lent by live; NULL before the first picture */
-    struct omo_feed_state camera;
-    struct omo_says says; /* what is said and shown in words */
-    double last_time_deg;
-    int64_t flash_ns, flashed_ns;
-    int64_t rest_until_ns; /* between two movements; 0: none */
-    int movements;         /* ended so far */
-    int stills;
-    bool stale; /* the window does not show the newest */
-    int64_t drawn_ns, frame_shown;
-    enum omo_camera_fault fault;
-    int64_t faults_said;
-    bool fault_said; /* and not yet that it is over */
-    GMutex lock;     /* guards fresh */
-    GCond changed;
-    bool fresh;
-    bool in_place;        /* the person has been where the movement begins */
-    double wrong_light_s; /* since when the light is said to be wrong, camera's time */
-    bool leave;
-    int code;
-};
-
 static void wake(void *user)
 {
-    struct stage *stage = user;
+    struct omo_stage *stage = user;
     if (stage->m->screen) {
         omo_screen_wake(stage->m->screen);
         return;
@@ -103,7 +69,7 @@ static double last_time(const struct omo_measuring *m)
 }
 
 /** A signal for the ear, or a light-dark change for the eye. */
-static void signal_person(struct stage *stage, enum omo_signal signal)
+static void signal_person(struct omo_stage *stage, enum omo_signal signal)
 {
     int64_t now_ns = omo_clock_ns();
     if (stage->m->sound && stage->m->sound_on)
@@ -114,7 +80,7 @@ static void signal_person(struct stage *stage, enum omo_signal signal)
     }
 }
 
-static void follow_events(struct stage *stage, const struct omo_live_view *view)
+static void follow_events(struct omo_stage *stage, const struct omo_live_view *view)
 {
     static const struct {
         unsigned event;
@@ -134,64 +100,59 @@ static void follow_events(struct stage *stage, const struct omo_live_view *view)
         omo_says_print(&stage->says, stage->fault, view);
 }
 
-/** Exposure and white balance were held when the camera opened; a person who has walked
- *  back since, or a lamp, changes the light. Before neutral they may settle once more,
- *  and whenever the light has been said to be wrong for a while. */
-static void look_after_light(struct stage *stage)
+/** The tone follows the arm that is higher. */
+static double highest_now(const struct omo_stage *stage)
 {
-    const struct omo_live_view *view = &stage->now->view;
-    bool wrong =
-        stage->now->cue == OMO_CUE_TOO_DARK || stage->now->cue == OMO_CUE_TOO_BRIGHT;
-    if (!wrong)
-        stage->wrong_light_s = view->time_s;
-    bool in_place = !stage->in_place && view->phase == OMO_PHASE_SETTLE;
-    stage->in_place |= in_place || view->phase > OMO_PHASE_SETTLE;
-    if (!in_place && !(view->time_s - stage->wrong_light_s > WRONG_LIGHT_S))
-        return;
-    stage->wrong_light_s = view->time_s;
-    omo_feed_settle_again(stage->feed);
+    double angle_deg = NAN;
+    for (int i = 0; i < stage->arms; i++)
+        angle_deg = fmax(angle_deg, stage->now->view[i].angle_deg);
+    return angle_deg;
 }
 
-static void take_newest(struct stage *stage)
+static void take_newest(struct omo_stage *stage)
 {
     const struct omo_live_now *now;
     if (!omo_live_run_take(stage->live, &now))
         return;
     stage->stale = true;
     stage->now = now;
-    look_after_light(stage);
+    omo_stage_look_after_light(stage);
     omo_says_follow(&stage->says, now);
-    follow_events(stage, &now->view);
+    follow_events(stage, now->view);
     if (stage->m->sound && stage->m->sound_on) {
         bool moving =
-            now->view.phase == OMO_PHASE_RAISE || now->view.phase == OMO_PHASE_LOWER;
-        omo_sound_angle(stage->m->sound, moving ? now->view.angle_deg : (double)NAN);
+            now->view->phase == OMO_PHASE_RAISE || now->view->phase == OMO_PHASE_LOWER;
+        omo_sound_angle(stage->m->sound, moving ? highest_now(stage) : (double)NAN);
     }
 }
 
 /** A movement that reached the disk: its figures are kept for the caller and said. */
-static void take_saved(struct stage *stage)
+static void take_saved(struct omo_stage *stage)
 {
     struct omo_measuring *m = stage->m;
     struct omo_saved saved;
     while (omo_saver_take(stage->saver, &saved)) {
         if (saved.status == OMO_OK) {
             g_array_append_val(m->saved, saved);
-            stage->movements++;
-            stage->last_time_deg = saved.row.max_deg;
+            stage->last_time_deg = stage->arms > 1 ? (double)NAN : saved.row.max_deg;
         } else if (saved.status != OMO_ERR_EMPTY) {
             stage->code = OMO_EXIT_FAILED;
             stage->leave = true;
         }
+        stage->any_saved |= saved.status == OMO_OK;
         omo_says_saved(&stage->says, &saved);
         stage->rest_until_ns = omo_clock_ns() + (int64_t)(m->rest_s * 1e9);
-        if (saved.status == OMO_OK && stage->movements >= m->movements)
+        if (!saved.last)
+            continue;
+        stage->movements += stage->any_saved;
+        if (stage->any_saved && stage->movements >= m->movements)
             stage->leave = true;
+        stage->any_saved = false;
     }
 }
 
 /** Between two movements: the pause, then neutral again. */
-static void rest(struct stage *stage)
+static void rest(struct omo_stage *stage)
 {
     if (!stage->rest_until_ns)
         return;
@@ -204,41 +165,7 @@ static void rest(struct stage *stage)
     omo_live_run_again(stage->live);
 }
 
-/** Says once what keeps the pictures away, and gives up after a while. */
-static void watch_camera(struct stage *stage)
-{
-    struct omo_measuring *m = stage->m;
-    omo_feed_state(stage->feed, &stage->camera);
-    if (stage->camera.fault_count != stage->faults_said) {
-        stage->faults_said = stage->camera.fault_count;
-        stage->fault_said = true;
-        omo_warning("%s", omo_word(omo_camera_fault_text(stage->camera.fault_last)));
-    }
-    stage->fault = stage->camera.fault;
-    if (stage->fault_said && stage->fault == OMO_CAMERA_FINE) {
-        stage->fault_said = false;
-        omo_info("%s", omo_word("The camera gives pictures again."));
-    }
-    if (stage->camera.fault != OMO_CAMERA_FINE && stage->camera.fault_s > m->patience_s) {
-        char seconds[32];
-        omo_number_text(m->patience_s, 0, seconds, sizeof seconds);
-        omo_error(omo_word("no picture for %s seconds, so measuring ended; what was "
-                           "measured before is kept"),
-                  seconds);
-        m->fault = stage->fault;
-        stage->code = OMO_EXIT_FAILED;
-        stage->leave = true;
-    }
-    if (stage->camera.ended && !stage->camera.fault)
-        stage->leave = true;
-    if (omo_live_run_status(stage->live) != OMO_OK ||
-        omo_saver_status(stage->saver) != OMO_OK) {
-        stage->code = OMO_EXIT_FAILED;
-        stage->leave = true;
-    }
-}
-
-static void keep_still(struct stage *stage)
+static void keep_still(struct omo_stage *stage)
 {
     char path[4300];
     if (!stage->now || !stage->now->planes.y)
@@ -250,7 +177,7 @@ static void keep_still(struct stage *stage)
     omo_says_still(&stage->says, status);
 }
 
-static void act(struct stage *stage, const struct omo_input *input)
+static void act(struct omo_stage *stage, const struct omo_input *input)
 {
     struct omo_measuring *m = stage->m;
     switch (input->action) {
@@ -307,66 +234,18 @@ static void act(struct stage *stage, const struct omo_input *input)
     }
 }
 
-static void draw(struct stage *stage)
-{
-    struct omo_measuring *m = stage->m;
-    const struct omo_live_now *now = stage->now;
-    bool held = stage->fault != OMO_CAMERA_FINE || !now;
-    struct omo_measure_page page = {
-        .view = now ? &now->view : omo_says_nothing(),
-        .settings = &m->plan->measure,
-        .title = stage->says.title,
-        .status = stage->says.status,
-        .last_time_deg = stage->last_time_deg,
-        .mirror = m->mirror,
-        .camera_on = true,
-        .sound_on = m->sound_on,
-        .flash = omo_clock_ns() < stage->flash_ns,
-        .raises_most = 5,
-        .picture_held = held,
-    };
-    page.instruction =
-        omo_says_line(&stage->says, stage->fault, &page.instruction_is_fault);
-    omo_screen_picture(m->screen, now ? &now->planes : NULL);
-    omo_screen_measure(m->screen, &page);
-}
-
-/** Draws when there is something new, and now and then for countdowns; a picture's age is
- *  taken when it is on screen. */
-static void show(struct stage *stage)
-{
-    int64_t now_ns = omo_clock_ns();
-    if (!stage->m->screen ||
-        (!stage->stale && now_ns - stage->drawn_ns < (int64_t)TICK_MS * 1000000))
-        return;
-    draw(stage);
-    stage->stale = false;
-    stage->drawn_ns = now_ns;
-    const struct omo_live_now *now = stage->now;
-    if (!now || now->frame == stage->frame_shown)
-        return;
-    stage->frame_shown = now->frame;
-    omo_pace_add(&stage->m->pace, omo_clock_ns() - now->delivered_ns);
-    omo_pace_first(&stage->m->pace, OMO_PACE_PICTURE);
-    for (int r = 0; r < OMO_ROLE_COUNT; r++)
-        if (now->view.markers.role[r].seen != OMO_NOT_SEEN)
-            omo_pace_first(&stage->m->pace, OMO_PACE_MARKER);
-    if (isfinite(now->view.angle_image_deg))
-        omo_pace_first(&stage->m->pace, OMO_PACE_ANGLE);
-}
-
 /** Waits for an input, a picture or a tick. */
-static void wait_for_something(struct stage *stage)
+static void wait_for_something(struct omo_stage *stage)
 {
     struct omo_input input;
     if (stage->m->screen) {
-        if (omo_screen_input(stage->m->screen, TICK_MS, &input)) {
+        if (omo_screen_input(stage->m->screen, OMO_STAGE_TICK_MS, &input)) {
             act(stage, &input);
             stage->stale = true;
         }
         return;
     }
-    gint64 until_us = g_get_monotonic_time() + TICK_MS * 1000;
+    gint64 until_us = g_get_monotonic_time() + OMO_STAGE_TICK_MS * 1000;
     g_mutex_lock(&stage->lock);
     while (!stage->fresh && g_cond_wait_until(&stage->changed, &stage->lock, until_us))
         ;
@@ -374,7 +253,7 @@ static void wait_for_something(struct stage *stage)
     g_mutex_unlock(&stage->lock);
 }
 
-static void loop(struct stage *stage)
+static void loop(struct omo_stage *stage)
 {
     struct omo_measuring *m = stage->m;
     while (!stage->leave && !interrupted) {
@@ -382,16 +261,16 @@ static void loop(struct stage *stage)
         take_newest(stage);
         take_saved(stage);
         rest(stage);
-        watch_camera(stage);
+        omo_stage_watch_camera(stage);
         if (m->sound && m->sound_on)
             omo_says_aloud(&stage->says, stage->fault, m->sound);
-        show(stage);
+        omo_stage_show(stage);
         if (omo_pace_spent_s(&m->pace) > m->most_s)
             stage->leave = true;
     }
 }
 
-static enum omo_status start(struct stage *stage)
+static enum omo_status start(struct omo_stage *stage)
 {
     struct omo_measuring *m = stage->m;
     enum omo_camera_fault fault;
@@ -403,27 +282,30 @@ static enum omo_status start(struct stage *stage)
         return status;
     }
     omo_feed_state(stage->feed, &stage->camera);
-    stage->plan = *m->plan;
     if (stage->camera.got.path[0])
-        omo_plan_camera_lens(&stage->plan, stage->camera.got.name);
-    omo_says_begin(&stage->says, m->plan, &stage->camera.got);
-    struct omo_saver_settings saver = {&stage->plan, m->record, m->source, m->real_time};
+        omo_plan_camera_lens(&stage->plan[0], stage->camera.got.name);
+    if (stage->arms > 1) {
+        stage->plan[1] = stage->plan[0];
+        omo_plan_take_side(&stage->plan[1], OMO_LEFT);
+    }
+    omo_says_begin(&stage->says, stage->plan, &stage->camera.got);
+    struct omo_saver_settings saver = {stage->plan, stage->arms, m->record, m->source,
+                                       m->real_time};
     stage->saver = omo_saver_create(&saver);
-    struct omo_live_run_settings live = {.plan = &stage->plan,
+    struct omo_live_run_settings live = {.plan = stage->plan,
+                                         .arms = stage->arms,
+                                         .width = stage->camera.got.width,
+                                         .height = stage->camera.got.height,
                                          .feed = stage->feed,
                                          .saver = stage->saver,
                                          .need_luma = true,
                                          .wake = wake,
                                          .user = stage};
-    omo_live_settings_default(&live.course);
-    live.course.measure = m->plan->measure;
-    live.course.measure.picture_width = stage->camera.got.width;
-    live.course.measure.picture_height = stage->camera.got.height;
     return omo_live_run_start(&live, &stage->live);
 }
 
 /** Ends what is in progress; everything is on disk when this returns. */
-static void finish(struct stage *stage)
+static void finish(struct omo_stage *stage)
 {
     struct omo_measuring *m = stage->m;
     if (stage->live) {
@@ -449,13 +331,16 @@ static void finish(struct stage *stage)
 
 int omo_measuring_run(struct omo_measuring *m)
 {
-    struct stage stage = {.m = m,
-                          .code = OMO_EXIT_DONE,
-                          .flashed_ns = -FLASH_EVERY_NS,
-                          .frame_shown = -1};
+    struct omo_stage stage = {.m = m,
+                              .arms = m->plan->both_sides ? 2 : 1,
+                              .code = OMO_EXIT_DONE,
+                              .flashed_ns = -FLASH_EVERY_NS,
+                              .frame_shown = -1};
     g_mutex_init(&stage.lock);
     g_cond_init(&stage.changed);
-    stage.last_time_deg = last_time(m);
+    /* Of both arms the plan is the right one's. */
+    stage.plan[0] = *m->plan;
+    stage.last_time_deg = stage.arms > 1 ? (double)NAN : last_time(m);
     omo_pace_begin(&m->pace);
     if (m->sound)
         omo_sound_on(m->sound, m->sound_on);

@@ -37,7 +37,7 @@ static struct omo_planes paper(int width, int height, uint8_t **bytes)
 /** The frame as a row, with what the screen shows of it. */
 static struct omo_trace_row row_of(const struct omo_live_now *now)
 {
-    const struct omo_live_view *view = &now->view;
+    const struct omo_live_view *view = now->view;
     struct omo_track_frame frame = {.index = now->frame,
                                     .time_s = view->time_s,
                                     .markers = view->markers};
@@ -61,7 +61,7 @@ enum omo_status omo_measuring_still(const struct omo_measuring *m,
     struct omo_trace_row row = row_of(now);
     /* The angle of one frame: what a maximum is good to is what it is good to. */
     struct omo_result result = {.max_deg = NAN,
-                                .max_u95_deg = now->view.angle_u95_deg,
+                                .max_u95_deg = now->view->angle_u95_deg,
                                 .rest_deg = NAN,
                                 .frame_at_max = now->frame};
     char caption[96] = "", stamp[32] = "scene";

@@ -48,8 +48,9 @@ void omo_movement_title(const struct omo_plan *plan, char *title, size_t size)
 {
     title[0] = '\0';
     omo_text_add(title, size, "%s, %s, %s", omo_movement_words(plan->movement->key),
-                 plan->tracker.side == OMO_LEFT ? omo_word("your left")
-                                                : omo_word("your right"),
+                 plan->both_sides                 ? omo_word("both arms")
+                 : plan->tracker.side == OMO_LEFT ? omo_word("your left")
+                                                  : omo_word("your right"),
                  omo_word(positions[plan->tracker.position]));
 }
 
@@ -86,7 +87,7 @@ const struct omo_live_view *omo_says_nothing(void)
 void omo_says_begin(struct omo_says *says, const struct omo_plan *plan,
                     const struct omo_camera_got *got)
 {
-    *says = (struct omo_says){.plan = plan, .rest_left_s = NAN};
+    *says = (struct omo_says){.plan = plan, .rest_left_s = NAN, .other_saved_deg = NAN};
     omo_movement_title(plan, says->title, sizeof says->title);
     char rate[32];
     omo_number_text(got->frames_per_second, 0, rate, sizeof rate);
@@ -99,16 +100,22 @@ void omo_says_begin(struct omo_says *says, const struct omo_plan *plan,
 
 void omo_says_follow(struct omo_says *says, const struct omo_live_now *now)
 {
-    const struct omo_plan *plan = says->plan;
     /* After the end nothing is wrong any more. */
-    says->fault = now->cue != OMO_CUE_NONE && now->view.phase != OMO_PHASE_ENDED;
-    const struct omo_measure_settings *settings = &plan->measure;
+    says->fault = now->cue != OMO_CUE_NONE && now->view->phase != OMO_PHASE_ENDED;
+    const struct omo_measure_settings *settings = &says->plan[now->cue_arm].measure;
+    if (says->plan->both_sides) {
+        omo_text_copy(says->line, sizeof says->line,
+                      says->fault ? omo_both_cue_sentence(now->cue, settings)
+                                  : omo_both_phase_sentence(now->view, settings));
+        omo_text_copy(says->aloud, sizeof says->aloud, says->line);
+        return;
+    }
     omo_text_copy(says->line, sizeof says->line,
                   says->fault ? omo_cue_sentence(now->cue, settings)
-                              : omo_phase_sentence(&now->view, settings));
+                              : omo_phase_sentence(now->view, settings));
     omo_text_copy(says->aloud, sizeof says->aloud,
                   says->fault ? omo_cue_spoken(now->cue, settings)
-                              : omo_phase_spoken(&now->view, settings));
+                              : omo_phase_spoken(now->view, settings));
 }
 
 static void say_in_passing(struct omo_says *says, const char *sentence)
@@ -119,15 +126,23 @@ static void say_in_passing(struct omo_says *says, const char *sentence)
 
 void omo_says_saved(struct omo_says *says, const struct omo_saved *saved)
 {
-    char text[256] = "", degrees[32];
+    char text[256] = "", degrees[32], other[32];
+    double other_deg = says->other_saved_deg;
+    says->other_saved_deg = saved->last ? (double)NAN : saved->row.max_deg;
     omo_number_text(saved->row.max_deg, 0, degrees, sizeof degrees);
+    omo_number_text(other_deg, 0, other, sizeof other);
     if (saved->status == OMO_ERR_EMPTY)
         say_in_passing(says, omo_word("No raise was measured, nothing was saved."));
     else if (saved->status != OMO_OK)
         say_in_passing(says, omo_word("It could not be saved: the disk refuses."));
     else if (!degrees[0])
         say_in_passing(says, omo_word("Saved, without a highest angle."));
-    else {
+    else if (saved->last && other[0]) {
+        omo_text_add(text, sizeof text,
+                     omo_word("Saved: right arm %s degrees, left arm %s."), other,
+                     degrees);
+        say_in_passing(says, text);
+    } else {
         omo_text_add(text, sizeof text, omo_word("Saved: %s degrees."), degrees);
         say_in_passing(says, text);
     }
@@ -193,9 +208,14 @@ void omo_says_print(struct omo_says *says, enum omo_camera_fault camera,
                     const struct omo_live_view *view)
 {
     bool fault;
-    char degrees[32];
-    if (view->events & OMO_EVENT_RAISE_CLOSED) {
-        omo_number_text(view->last_raise_deg, 0, degrees, sizeof degrees);
+    char degrees[32], other[32];
+    bool closed = view->events & OMO_EVENT_RAISE_CLOSED;
+    omo_number_text(view->last_raise_deg, 0, degrees, sizeof degrees);
+    if (closed && says->plan->both_sides) {
+        omo_number_text(view[1].last_raise_deg, 0, other, sizeof other);
+        printf(omo_word("  raise %d: right arm %s degrees, left arm %s\n"), view->raises,
+               degrees[0] ? degrees : "-", other[0] ? other : "-");
+    } else if (closed) {
         printf(omo_word("  raise %d: %s degrees\n"), view->raises,
                degrees[0] ? degrees : "-");
     }

@@ -15,7 +15,7 @@ const char *omo_caution_words(void);
 const struct omo_live_view *omo_says_nothing(void);
 
 struct omo_says {
-    const struct omo_plan *plan;
+    const struct omo_plan *plan; /**< lent; of both arms two */
     char title[160];
     char status[160];
     char line[256];    /**< what the course asks for, or what is wrong */
@@ -23,9 +23,10 @@ struct omo_says {
     bool fault;        /**< the line is a cue */
     char passing[256]; /**< said for a while, before the line */
     int64_t passing_until_ns;
-    double rest_left_s; /**< NAN: no rest */
-    char spoken[256];   /**< said last */
-    char wanted[256];   /**< to be said once it has stood for a moment */
+    double other_saved_deg; /**< of both arms, the one that is saved first; NAN */
+    double rest_left_s;     /**< NAN: no rest */
+    char spoken[256];       /**< said last */
+    char wanted[256];       /**< to be said once it has stood for a moment */
     int64_t wanted_since_ns;
     char printed[256]; /**< the last line of text without a window */
 };
@@ -34,7 +35,7 @@ void omo_says_begin(struct omo_says *says, const struct omo_plan *plan,
                     const struct omo_camera_got *got);
 /** The newest picture's line. */
 void omo_says_follow(struct omo_says *says, const struct omo_live_now *now);
-/** A movement was ended and saved, or there was nothing to save. */
+/** A movement was ended and saved, or there was nothing to save; of both arms each. */
 void omo_says_saved(struct omo_says *says, const struct omo_saved *saved);
 /** Seconds of rest left between two movements; NAN: none. */
 void omo_says_rest(struct omo_says *says, double left_s);
@@ -46,7 +47,8 @@ const char *omo_says_line(struct omo_says *says, enum omo_camera_fault camera,
 /** Says the line aloud when it is new and has stood for a moment. */
 void omo_says_aloud(struct omo_says *says, enum omo_camera_fault camera,
                     struct omo_sound *sound);
-/** Prints the line when it is new, and closed raises, for use without a window. */
+/** Prints the line when it is new, and closed raises, for use without a window; a view
+ * for each arm. */
 void omo_says_print(struct omo_says *says, enum omo_camera_fault camera,
                     const struct omo_live_view *view);
 

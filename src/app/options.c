@@ -22,8 +22,7 @@ void omo_options_add(GOptionContext *context, struct omo_option_words *w)
              "internal-rotation or pendulum"),
          "WORD"},
         {"side", 's', 0, G_OPTION_ARG_STRING, &w->side,
-         OMO_WORD("the person's own left or right; in clips from the front also both"),
-         "SIDE"},
+         OMO_WORD("the person's own left or right; from the front also both"), "SIDE"},
         {"position", 0, 0, G_OPTION_ARG_STRING, &w->position,
          OMO_WORD("standing, seated, supine, side-lying or prone (default: the "
                   "movement's own)"),
@@ -166,8 +165,8 @@ static bool resolve_side(const struct omo_option_words *w, struct omo_plan *plan
     int side;
     plan->both_sides = strcmp(w->side, "both") == 0;
     if (plan->both_sides && !w->takes_both_sides) {
-        omo_error("--side both is for clips: film both arms, and measure the clip with "
-                  "\"omogon trace\"; here give left or right");
+        omo_error("--side both is for \"omogon measure\" and \"omogon trace\"; here give "
+                  "left or right");
         return false;
     }
     if (plan->both_sides && w->arms && strcmp(w->arms, "both") != 0) {

@@ -97,7 +97,7 @@ bool omo_placement_page(struct omo_screen *screen,
     const struct omo_movement *movement = omo_movement_find(table, preferences->movement);
     struct placement placement = {
         .settings = {.view = movement ? movement->view : OMO_VIEW_FRONT,
-                     .side = strcmp(preferences->side, "left") ? OMO_RIGHT : OMO_LEFT}};
+                     .side = strcmp(omo_preferences_arm(preferences), "left") ? OMO_RIGHT : OMO_LEFT}};
     return run(screen, &placement);
 }
 

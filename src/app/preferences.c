@@ -82,3 +82,8 @@ void omo_preferences_save(const struct omo_preferences *p)
         omo_file_write_atomic(path, bytes, size, 0600) != OMO_OK)
         omo_warning("the choices of this run are not remembered");
 }
+
+const char *omo_preferences_arm(const struct omo_preferences *preferences)
+{
+    return strcmp(preferences->side, "left") ? "right" : "left";
+}

@@ -19,4 +19,7 @@ void omo_preferences_camera(struct omo_preferences *preferences, const char *pat
 /** Silent success; one sentence when it cannot be written. */
 void omo_preferences_save(const struct omo_preferences *preferences);
 
+/** "left" or "right": of both arms the right one, for what is about one arm. */
+const char *omo_preferences_arm(const struct omo_preferences *preferences);
+
 #endif

@@ -6,6 +6,7 @@
 
 #include "app/budget_words.h"
 #include "app/measuring_words.h"
+#include "app/sides_text.h"
 #include "omogon/clock.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -42,6 +43,33 @@ int omo_ask_page(struct omo_screen *screen, struct omo_list_page *page, double s
         }
     }
     return omo_measuring_interrupted() ? -2 : -1;
+}
+
+/** One of both arms at once, in short; after the second how far they were apart. */
+static void describe_arm(const struct omo_saved *saved, GPtrArray *lines)
+{
+    const struct omo_session_row *row = &saved->row;
+    char highest[32], good_to[32], apart[256];
+    bool left = strcmp(row->side, "left") == 0;
+    omo_number_text(row->max_deg, 1, highest, sizeof highest);
+    omo_number_text(row->max_u95_deg, 1, good_to, sizeof good_to);
+    if (highest[0])
+        g_ptr_array_add(
+            lines,
+            g_strdup_printf(left ? omo_word("Left arm: highest %s degrees, good to %s "
+                                            "either way; %d raises.")
+                                 : omo_word("Right arm: highest %s degrees, good to %s "
+                                            "either way; %d raises."),
+                            highest, good_to, row->repetitions));
+    else
+        g_ptr_array_add(lines,
+                        g_strdup(left ? omo_word("Left arm: its markers were hidden at "
+                                                 "the top.")
+                                      : omo_word("Right arm: its markers were hidden at "
+                                                 "the top.")));
+    omo_sides_sentence(&saved->difference, apart, sizeof apart);
+    if (saved->last && saved->compared && apart[0])
+        g_ptr_array_add(lines, g_strdup(apart));
 }
 
 /** One movement in up to six lines. */
@@ -94,7 +122,9 @@ enum omo_after omo_result_page(struct omo_screen *screen, const struct omo_measu
     char title[128] = "";
     omo_movement_title(m->plan, title, sizeof title);
     for (guint i = 0; i < m->saved->len && lines->len < LINES_MAX; i++)
-        describe(&g_array_index(m->saved, struct omo_saved, i), lines);
+        (m->plan->both_sides
+             ? describe_arm
+             : describe)(&g_array_index(m->saved, struct omo_saved, i), lines);
     if (m->saved->len == 0)
         g_ptr_array_add(lines, g_strdup(omo_word("Nothing was saved: no raise of the arm "
                                                  "was measured.")));

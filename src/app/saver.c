@@ -4,9 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "app/lens_plan.h"
-#include "app/pipeline.h"
-#include "omogon/log.h"
+#include "app/live_movement.h"
 #include "omogon/text.h"
 
 enum order_kind { ORDER_BEGIN, ORDER_END };
@@ -17,7 +15,7 @@ struct order {
     size_t at;         /* frames of the queue that come before it */
     int width, height; /* BEGIN */
     bool keep;         /* END, as those below */
-    struct omo_live_view view;
+    struct omo_live_view view[OMO_SAVER_ARMS];
     char note[256];
 };
 
@@ -26,15 +24,11 @@ struct omo_saver {
     GThread *thread;
 
     /* Only the saver's thread. */
-    struct omo_trace_file *trace;
-    GArray *frames; /* struct omo_track_frame of the movement in progress */
-    int width, height;
-    bool open;
-    struct omo_session_row row;
+    struct omo_live_movement movement;
 
     GMutex lock; /* guards all below */
     GCond changed;
-    GArray *queue;  /* struct omo_track_frame, not yet written */
+    GArray *queue;  /* struct omo_track_frame, not yet written; the arms take turns */
     GArray *orders; /* struct order */
     GQueue done;    /* struct omo_saved *, owned */
     bool busy, stop;
@@ -50,155 +44,35 @@ static void note_status(struct omo_saver *saver, enum omo_status status)
     g_mutex_unlock(&saver->lock);
 }
 
-static void begin(struct omo_saver *saver, const struct order *order)
-{
-    const struct omo_plan *plan = saver->settings.plan;
-    struct omo_session_row *row = &saver->row;
-    char stem[128] = "";
-    g_array_set_size(saver->frames, 0);
-    saver->width = order->width;
-    saver->height = order->height;
-    saver->open = true;
-    *row = plan->row;
-    omo_text_copy(row->source, sizeof row->source, saver->settings.source);
-    if (saver->settings.real_time) {
-        g_autoptr(GDateTime) now = g_date_time_new_now_utc();
-        g_autofree char *started = g_date_time_format(now, "%Y-%m-%dT%H:%M:%SZ");
-        g_autofree char *stamp = g_date_time_format(now, "%Y%m%dT%H%M%S");
-        omo_text_copy(row->started, sizeof row->started, started);
-        omo_text_add(stem, sizeof stem, "%s%s%s-", row->person, row->person[0] ? "-" : "",
-                     stamp);
-    } else {
-        omo_text_add(stem, sizeof stem, "%s%s", row->person, row->person[0] ? "-" : "");
-    }
-    omo_text_add(stem, sizeof stem, "%s-%s", row->movement, row->side);
-    enum omo_status status = omo_trace_begin(saver->settings.record, stem, order->width,
-                                             order->height, &saver->trace, row->trace);
-    if (status != OMO_OK)
-        note_status(saver, status);
-}
-
-static void write_frame(struct omo_saver *saver, const struct omo_track_frame *frame)
-{
-    struct omo_trace_row row;
-    if (!saver->open)
-        return;
-    g_array_append_val(saver->frames, *frame);
-    if (!saver->trace)
-        return;
-    omo_trace_row_init(&row, frame);
-    if (frame->repeated)
-        row.quality |= OMO_QUALITY_REPEATED;
-    enum omo_status status = omo_trace_add(saver->trace, &row);
-    if (status == OMO_OK)
-        return;
-    note_status(saver, status);
-    omo_trace_close(saver->trace, true);
-    saver->trace = NULL;
-}
-
-/** The frames' own figures are the content that a live row is known by. */
-static void identify(struct omo_saver *saver, const struct omo_trace_row *rows)
-{
-    struct omo_id *id = omo_id_create();
-    omo_id_add_text(id, "started", saver->row.started);
-    omo_plan_identify(saver->settings.plan, id);
-    for (guint i = 0; i < saver->frames->len; i++) {
-        const struct omo_trace_row *row = &rows[i];
-        omo_id_add(id, &row->frame, sizeof row->frame);
-        omo_id_add(id, &row->time_s, sizeof row->time_s);
-        for (int r = 0; r < OMO_ROLE_COUNT; r++) {
-            const struct omo_marker *m = &row->markers.role[r];
-            const double place[] = {m->x_px, m->y_px};
-            if (m->seen != OMO_NOT_SEEN)
-                omo_id_add(id, place, sizeof place);
-        }
-    }
-    omo_id_finish(id, saver->row.id);
-}
-
-static void fill_row(struct omo_saver *saver, const struct order *order,
-                     const struct omo_result *result)
-{
-    struct omo_session_row *row = &saver->row;
-    omo_row_fill(row, result);
-    row->pain_onset_deg = order->view.pain_onset_deg;
-    row->pain_end_deg = order->view.pain_end_deg;
-    if (order->view.end == OMO_END_ENOUGH || order->view.end == OMO_END_STOP)
-        omo_text_copy(row->stopped_by, sizeof row->stopped_by, "chose");
-    if (order->note[0])
-        omo_row_note(row, order->note);
-}
-
-/** Measures the movement as a file's, replaces its trace, appends its row. */
-static enum omo_status finish(struct omo_saver *saver, const struct order *order,
-                              struct omo_saved *saved)
-{
-    struct omo_measure_settings measure = saver->settings.plan->measure;
-    struct omo_lens lens;
-    const struct omo_track_frame *frames =
-        (const struct omo_track_frame *)(void *)saver->frames->data;
-    size_t count = saver->frames->len;
-    g_autofree struct omo_trace_row *rows = g_new0(struct omo_trace_row, count + 1);
-    bool added = false;
-    measure.picture_width = saver->width;
-    measure.picture_height = saver->height;
-    if (!omo_plan_fit_lens(saver->settings.plan, saver->width, saver->height, &lens,
-                           &measure.lens))
-        return OMO_ERR_SETTINGS; /* said; not to be, for nothing was measured with it */
-    enum omo_status status = omo_measure(&measure, frames, count, rows, &saved->result);
-    if (status != OMO_OK)
-        return status;
-    fill_row(saver, order, &saved->result);
-    identify(saver, rows);
-    const struct omo_trace_row *highest =
-        omo_row_of_frame(rows, count, saved->result.frame_at_max);
-    saved->has_highest = highest != NULL;
-    if (highest)
-        saved->highest = *highest;
-    saved->first_s = frames[0].time_s;
-    saved->last_s = frames[count - 1].time_s;
-    if (!saver->trace)
-        return OMO_ERR_IO; /* said when it failed */
-    status = omo_trace_finish(saver->trace, rows, count);
-    if (status == OMO_OK)
-        status = omo_record_append(saver->settings.record, &saver->row, &added);
-    /* The same again (a simulated scene): the trace that stands is enough. */
-    omo_trace_close(saver->trace, status != OMO_OK || added);
-    saver->trace = NULL;
-    if (status == OMO_OK && !added)
-        omo_record_find(saver->settings.record, saver->row.id, &saver->row);
-    return status;
-}
-
 static void end(struct omo_saver *saver, const struct order *order)
 {
-    struct omo_saved *saved = g_new0(struct omo_saved, 1);
-    saved->status = order->keep && saver->frames->len > 0 ? finish(saver, order, saved)
-                                                          : OMO_ERR_EMPTY;
-    saved->row = saver->row;
-    if (saved->status != OMO_OK && saved->status != OMO_ERR_EMPTY)
-        note_status(saver, saved->status);
-    omo_trace_close(saver->trace, saved->status != OMO_ERR_EMPTY);
-    saver->trace = NULL;
-    saver->open = false;
+    struct omo_saved *saved[OMO_SAVER_ARMS];
+    for (int i = 0; i < saver->settings.arms; i++)
+        saved[i] = g_new0(struct omo_saved, 1);
+    note_status(saver, omo_live_movement_end(&saver->movement, order->view, order->keep,
+                                             order->note, saved));
     g_mutex_lock(&saver->lock);
-    g_queue_push_tail(&saver->done, saved);
+    for (int i = 0; i < saver->settings.arms; i++)
+        g_queue_push_tail(&saver->done, saved[i]);
     g_mutex_unlock(&saver->lock);
 }
 
 /** Works through frames and orders in the sequence in which they came. */
 static void work(struct omo_saver *saver, const GArray *frames, const GArray *orders)
 {
-    size_t written = 0;
+    size_t written = 0, arms = (size_t)saver->settings.arms;
     for (guint i = 0; i <= orders->len; i++) {
         const struct order *order =
             i < orders->len ? &g_array_index(orders, struct order, i) : NULL;
         size_t until = order ? order->at : frames->len;
         for (; written < until; written++)
-            write_frame(saver, &g_array_index(frames, struct omo_track_frame, written));
+            note_status(saver,
+                        omo_live_movement_add(
+                            &saver->movement, (int)(written % arms),
+                            &g_array_index(frames, struct omo_track_frame, written)));
         if (order && order->kind == ORDER_BEGIN)
-            begin(saver, order);
+            note_status(saver, omo_live_movement_begin(&saver->movement, order->width,
+                                                       order->height));
         else if (order)
             end(saver, order);
     }
@@ -240,7 +114,7 @@ struct omo_saver *omo_saver_create(const struct omo_saver_settings *settings)
 {
     struct omo_saver *saver = g_new0(struct omo_saver, 1);
     saver->settings = *settings;
-    saver->frames = g_array_new(FALSE, FALSE, sizeof(struct omo_track_frame));
+    omo_live_movement_init(&saver->movement, &saver->settings);
     saver->queue = g_array_new(FALSE, FALSE, sizeof(struct omo_track_frame));
     saver->orders = g_array_new(FALSE, FALSE, sizeof(struct order));
     g_queue_init(&saver->done);
@@ -255,8 +129,10 @@ void omo_saver_destroy(struct omo_saver *saver)
     if (!saver)
         return;
     if (saver->promised) {
-        struct omo_live_view view = {.pain_onset_deg = NAN, .pain_end_deg = NAN};
-        omo_saver_end(saver, &view, true, "");
+        struct omo_live_view view[OMO_SAVER_ARMS];
+        for (int i = 0; i < OMO_SAVER_ARMS; i++)
+            view[i] = (struct omo_live_view){.pain_onset_deg = NAN, .pain_end_deg = NAN};
+        omo_saver_end(saver, view, true, "");
     }
     g_mutex_lock(&saver->lock);
     saver->stop = true;
@@ -264,7 +140,7 @@ void omo_saver_destroy(struct omo_saver *saver)
     g_mutex_unlock(&saver->lock);
     g_thread_join(saver->thread);
     g_queue_clear_full(&saver->done, g_free);
-    g_array_unref(saver->frames);
+    omo_live_movement_finish(&saver->movement);
     g_array_unref(saver->queue);
     g_array_unref(saver->orders);
     g_mutex_clear(&saver->lock);
@@ -283,14 +159,16 @@ static void give(struct omo_saver *saver, struct order *order)
 }
 
 void omo_saver_begin(struct omo_saver *saver, int picture_width, int picture_height,
-                     const struct omo_track_frame *frames, size_t count)
+                     const struct omo_track_frame *const frames[], size_t count)
 {
     struct order order = {.kind = ORDER_BEGIN,
                           .width = picture_width,
                           .height = picture_height};
     give(saver, &order);
     g_mutex_lock(&saver->lock);
-    g_array_append_vals(saver->queue, frames, (guint)count);
+    for (size_t k = 0; k < count; k++)
+        for (int i = 0; i < saver->settings.arms; i++)
+            g_array_append_val(saver->queue, frames[i][k]);
     g_cond_broadcast(&saver->changed);
     g_mutex_unlock(&saver->lock);
 }
@@ -298,7 +176,7 @@ void omo_saver_begin(struct omo_saver *saver, int picture_width, int picture_hei
 void omo_saver_add(struct omo_saver *saver, const struct omo_track_frame *frame)
 {
     g_mutex_lock(&saver->lock);
-    g_array_append_val(saver->queue, *frame);
+    g_array_append_vals(saver->queue, frame, (guint)saver->settings.arms);
     g_cond_broadcast(&saver->changed);
     g_mutex_unlock(&saver->lock);
 }
@@ -306,7 +184,9 @@ void omo_saver_add(struct omo_saver *saver, const struct omo_track_frame *frame)
 void omo_saver_end(struct omo_saver *saver, const struct omo_live_view *view, bool keep,
                    const char *note)
 {
-    struct order order = {.kind = ORDER_END, .keep = keep, .view = *view};
+    struct order order = {.kind = ORDER_END, .keep = keep};
+    for (int i = 0; i < saver->settings.arms; i++)
+        order.view[i] = view[i];
     omo_text_copy(order.note, sizeof order.note, note);
     give(saver, &order);
 }

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "omogon/text.h"
+#include "omogon/words.h"
 
 static void add_number(char *text, size_t size, const char *before, double value,
                        int decimals)
@@ -51,6 +52,28 @@ void omo_sides_text(const struct omo_side_difference *d, char *text, size_t size
                  omo_side_name(d->largest_higher == OMO_LEFT ? OMO_RIGHT : OMO_LEFT));
     add_number(text, size, " at ", d->largest_s, 2);
     omo_text_add(text, size, " s");
+}
+
+void omo_sides_sentence(const struct omo_side_difference *d, char *text, size_t size)
+{
+    char degrees[32];
+    bool lower = d->same_second_deg >= 0;
+    text[0] = '\0';
+    if (!isfinite(d->same_second_deg))
+        return;
+    omo_number_text(fabs(d->same_second_deg), 1, degrees, sizeof degrees);
+    omo_text_add(
+        text, size,
+        d->higher == OMO_LEFT
+            ? lower ? omo_word("When your left arm was highest, your right one was %s "
+                               "degrees lower in the same second.")
+                    : omo_word("When your left arm was highest, your right one was %s "
+                               "degrees higher in the same second.")
+        : lower ? omo_word("When your right arm was highest, your left one was %s "
+                           "degrees lower in the same second.")
+                : omo_word("When your right arm was highest, your left one was %s "
+                           "degrees higher in the same second."),
+        degrees);
 }
 
 static void add_key(struct cJSON *object, const char *key, double value, int decimals)

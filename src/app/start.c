@@ -54,6 +54,21 @@ static const char *hint_of(const struct omo_movement *movement)
     return "";
 }
 
+/** From the front both arms are seen at once. */
+static bool takes_both(const struct omo_movement *movement)
+{
+    return movement->view == OMO_VIEW_FRONT &&
+           movement->geometry == OMO_GEOMETRY_ELEVATION;
+}
+
+/** "your left", or what the last choice was. */
+static const char *side_words(const char *side)
+{
+    if (!strcmp(side, "both"))
+        return omo_word("both arms");
+    return strcmp(side, "left") ? omo_word("your right") : omo_word("your left");
+}
+
 /** Movement and side of the next measurement; false: back. */
 static bool choose(struct start *start, const struct omo_movement_table *table)
 {
@@ -75,15 +90,21 @@ static bool choose(struct start *start, const struct omo_movement_table *table)
         start->leave = movement == -2;
         return false;
     }
-    const char *sides[] = {omo_word("your left"), omo_word("your right")};
-    const char *hint = hint_of(omo_movement_find(table, names[movement]));
+    static const char *const names_of_sides[] = {"left", "right", "both"};
+    const char *sides[] = {omo_word("your left"), omo_word("your right"),
+                           omo_word("both arms")};
+    const struct omo_movement *chosen = omo_movement_find(table, names[movement]);
+    const char *hint = hint_of(chosen);
     const char *whose[] = {omo_word("Which arm, seen from yourself?"), hint};
     page.title = items[movement];
     page.lines = whose;
     page.line_count = hint[0] ? 2 : 1;
     page.items = sides;
-    page.item_count = 2;
-    page.chosen = strcmp(start->preferences.side, "left") ? 1 : 0;
+    page.item_count = takes_both(chosen) ? 3 : 2;
+    page.chosen = 1;
+    for (int i = 0; i < page.item_count; i++)
+        if (!strcmp(start->preferences.side, names_of_sides[i]))
+            page.chosen = i;
     int side = omo_ask_page(start->screen, &page, INFINITY);
     if (side < 0) {
         start->leave = side == -2;
@@ -92,7 +113,7 @@ static bool choose(struct start *start, const struct omo_movement_table *table)
     omo_text_copy(start->preferences.movement, sizeof start->preferences.movement,
                   names[movement]);
     omo_text_copy(start->preferences.side, sizeof start->preferences.side,
-                  side == 0 ? "left" : "right");
+                  names_of_sides[side]);
     omo_preferences_save(&start->preferences);
     return true;
 }
@@ -146,7 +167,7 @@ static void measure_once(struct start *start, const struct omo_measure_words *w,
 
 static void measure(struct start *start)
 {
-    struct omo_measure_words w = {0};
+    struct omo_measure_words w = {.common.takes_both_sides = true};
     struct omo_plan plan;
     enum omo_after after = OMO_AFTER_AGAIN;
     fill_words(start, &w);
@@ -200,8 +221,7 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     if (start->preferences.movement[0] && start->preferences.side[0]) {
         omo_text_add(last, sizeof last, omo_word("Measure: %s, %s"),
                      omo_movement_words(start->preferences.movement),
-                     strcmp(start->preferences.side, "left") ? omo_word("your right")
-                                                             : omo_word("your left"));
+                     side_words(start->preferences.side));
         meaning[count] = LAST;
         items[count++] = last;
     }

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "motion/course_arms.h"
 #include "motion/take.h"
 
 /* The rules of the course, one place. All are our choice. */
@@ -45,25 +46,29 @@ bool omo_course_gap(double from_s, double to_s)
     return !(to_s > from_s) || to_s - from_s > GAP_S;
 }
 
-void omo_course_init(struct omo_course *course, const struct omo_live_settings *settings)
+void omo_course_init(struct omo_course *course, const struct omo_live_settings *settings,
+                     int arms)
 {
     *course = (struct omo_course){
         .settings = settings,
+        .arms = arms,
         .phase = OMO_PHASE_SEEK,
         .resume = OMO_PHASE_READY,
-        .pain_onset_deg = NAN,
-        .pain_end_deg = NAN,
         .time_s = NAN,
         .unseen_s = INFINITY,
     };
     double longest_s = fmax(settings->neutral_s, settings->end_still_s);
-    omo_still_init(&course->still,
-                   fmax(longest_s, settings->pause_s) + STEADY_S + REACH_MORE_S);
+    for (int i = 0; i < OMO_COURSE_ARMS; i++) {
+        course->pain_onset_deg[i] = course->pain_end_deg[i] = NAN;
+        omo_still_init(&course->still[i],
+                       fmax(longest_s, settings->pause_s) + STEADY_S + REACH_MORE_S);
+    }
 }
 
 void omo_course_finish(struct omo_course *course)
 {
-    omo_still_finish(&course->still);
+    for (int i = 0; i < OMO_COURSE_ARMS; i++)
+        omo_still_finish(&course->still[i]);
 }
 
 void omo_course_press(struct omo_course *course, enum omo_live_press press)
@@ -106,21 +111,20 @@ static enum omo_status seek_neutral(struct omo_course *course,
     const struct omo_live_settings *s = course->settings;
     if (course->unseen_s > HIDDEN_S) {
         course->phase = OMO_PHASE_SEEK;
-        omo_still_break(&course->still);
+        omo_course_break_still(course);
         return OMO_OK;
     }
-    if (!frame->in_view || !isfinite(frame->arm_deg))
+    if (!frame->in_view || !omo_course_all_seen(course, frame->arm_deg))
         return OMO_OK; /* a blink */
-    if (fabs(frame->arm_deg) < s->measure.movement->rest_below_deg) {
-        enum omo_status status =
-            omo_still_push(&course->still, frame->number, frame->time_s, frame->arm_deg);
+    if (omo_course_at_rest(course, frame)) {
+        enum omo_status status = omo_course_push_still(course, frame);
         if (status != OMO_OK)
             return status;
     } else {
-        omo_still_break(&course->still);
+        omo_course_break_still(course);
     }
     struct omo_still_stretch still =
-        omo_still_stretch(&course->still, s->still_deg, neutral_s(course), 0);
+        omo_course_all_still(course, s->still_deg, neutral_s(course), 0);
     course->phase = still.for_s >= STEADY_S ? OMO_PHASE_NEUTRAL : OMO_PHASE_SETTLE;
     if (course->phase != OMO_PHASE_NEUTRAL)
         return OMO_OK;
@@ -135,7 +139,8 @@ void omo_course_neutral(struct omo_course *course, bool taken,
                         struct omo_course_step *step)
 {
     course->begin = false;
-    omo_still_clear(&course->still);
+    for (int i = 0; i < course->arms; i++)
+        omo_still_clear(&course->still[i]);
     step->phase_ratio = step->phase_left_s = NAN;
     course->phase = taken ? OMO_PHASE_READY : OMO_PHASE_SETTLE;
     if (!taken)
@@ -153,7 +158,7 @@ static void begin_raise(struct omo_course *course, const struct omo_course_frame
 {
     course->phase = OMO_PHASE_RAISE;
     course->base_deg = course->floor_deg;
-    course->peak_deg = frame->arm_deg;
+    course->peak_deg = omo_course_top_deg(course, frame);
     course->raise_s = 0;
     course->way_from = frame->number;
     course->onset_marked = course->end_marked = course->paused = false;
@@ -166,7 +171,7 @@ static void close_raise(struct omo_course *course, const struct omo_course_frame
                         struct omo_course_step *step)
 {
     course->phase = OMO_PHASE_READY;
-    course->floor_deg = fmax(frame->arm_deg, 0.0);
+    course->floor_deg = fmax(omo_course_top_deg(course, frame), 0.0);
     course->mark = false;
     if (course->raise_s < OMO_REPETITION_S || !(frame->raise_deg >= BEGIN_DEG) ||
         frame->raise_deg < OMO_LOW_SHARE * frame->best_deg)
@@ -181,7 +186,7 @@ static void close_raise(struct omo_course *course, const struct omo_course_frame
 static void follow_raise(struct omo_course *course, const struct omo_course_frame *frame,
                          struct omo_course_step *step)
 {
-    double arm_deg = frame->arm_deg;
+    double arm_deg = omo_course_top_deg(course, frame);
     if (course->phase == OMO_PHASE_RAISE) {
         course->peak_deg = fmax(course->peak_deg, arm_deg);
         if (arm_deg < course->peak_deg - TURN_DEG) {
@@ -210,15 +215,16 @@ static enum omo_phase way_of(const struct omo_course *course)
     return course->phase == OMO_PHASE_WARN ? course->resume : course->phase;
 }
 
-static void mark(struct omo_course *course, double angle_deg,
+static void mark(struct omo_course *course, const double angle_deg[],
                  struct omo_course_step *step)
 {
-    if (way_of(course) == OMO_PHASE_RAISE) {
-        course->pain_onset_deg = angle_deg;
+    bool up = way_of(course) == OMO_PHASE_RAISE;
+    for (int i = 0; i < course->arms; i++)
+        (up ? course->pain_onset_deg : course->pain_end_deg)[i] = angle_deg[i];
+    if (up) {
         course->onset_marked = true;
         step->events |= OMO_EVENT_PAIN_ONSET;
     } else {
-        course->pain_end_deg = angle_deg;
         course->end_marked = true;
         step->events |= OMO_EVENT_PAIN_END;
     }
@@ -233,31 +239,32 @@ static void look_for_marks(struct omo_course *course,
     const struct omo_live_settings *s = course->settings;
     bool up = way_of(course) == OMO_PHASE_RAISE;
     bool marked = up ? course->onset_marked : course->end_marked;
-    if (!isfinite(frame->angle_deg))
+    if (!omo_course_all_seen(course, frame->angle_deg))
         return;
+    double arm_deg = omo_course_top_deg(course, frame);
     if (course->mark) {
         course->mark = false;
         mark(course, frame->angle_deg, step);
         return;
     }
     if (course->paused && course->pause_way == course->way_from && !marked) {
-        double on_deg = frame->arm_deg - course->pause_arm_deg;
+        double on_deg = arm_deg - course->pause_arm_deg;
         if ((up ? on_deg : -on_deg) >= PAUSE_ON_DEG)
             mark(course, course->pause_angle_deg, step);
         return;
     }
-    if (marked || !(s->pause_s > 0.0) ||
-        frame->arm_deg - course->base_deg < PAUSE_ABOVE_DEG)
+    if (marked || !(s->pause_s > 0.0) || arm_deg - course->base_deg < PAUSE_ABOVE_DEG)
         return;
     struct omo_still_stretch still =
-        omo_still_stretch(&course->still, PAUSE_STILL * s->still_deg, s->pause_s,
-                          course->way_from);
+        omo_course_all_still(course, PAUSE_STILL * s->still_deg, s->pause_s,
+                             course->way_from);
     if (still.for_s < s->pause_s - 1e-6)
         return;
     course->paused = true;
     course->pause_way = course->way_from;
-    course->pause_arm_deg = frame->arm_deg;
-    course->pause_angle_deg = frame->angle_deg;
+    course->pause_arm_deg = arm_deg;
+    for (int i = 0; i < course->arms; i++)
+        course->pause_angle_deg[i] = frame->angle_deg[i];
 }
 
 /* ---- stillness that ends it ---- */
@@ -266,8 +273,12 @@ static void look_for_marks(struct omo_course *course,
 static bool moved_on(const struct omo_course *course,
                      const struct omo_course_frame *frame)
 {
-    return course->unseen_s > HIDDEN_S || course->still.broken ||
-           fabs(frame->arm_deg - course->warn_deg) > course->settings->still_deg;
+    bool moved = course->unseen_s > HIDDEN_S;
+    for (int i = 0; i < course->arms; i++)
+        moved =
+            moved || course->still[i].broken ||
+            fabs(frame->arm_deg[i] - course->warn_deg[i]) > course->settings->still_deg;
+    return moved;
 }
 
 static void look_for_stillness(struct omo_course *course,
@@ -277,7 +288,7 @@ static void look_for_stillness(struct omo_course *course,
     const struct omo_live_settings *s = course->settings;
     double warn_from_s = fmax(s->end_still_s - s->warn_s, 0.0);
     struct omo_still_stretch still =
-        omo_still_stretch(&course->still, LONG_STILL * s->still_deg, s->end_still_s, 0);
+        omo_course_all_still(course, LONG_STILL * s->still_deg, s->end_still_s, 0);
     if (still.for_s >= s->end_still_s - 1e-6) {
         end_course(course, OMO_END_STILL, step);
         return;
@@ -289,7 +300,8 @@ static void look_for_stillness(struct omo_course *course,
     if (course->phase != OMO_PHASE_WARN) {
         course->resume = course->phase;
         course->phase = OMO_PHASE_WARN;
-        course->warn_deg = frame->arm_deg;
+        for (int i = 0; i < course->arms; i++)
+            course->warn_deg[i] = frame->arm_deg[i];
         step->events |= OMO_EVENT_WARNED;
     }
     step->phase_left_s = s->end_still_s - still.for_s;
@@ -301,23 +313,23 @@ static enum omo_status follow(struct omo_course *course,
                               struct omo_course_step *step)
 {
     if (course->unseen_s > HIDDEN_S)
-        omo_still_break(&course->still);
+        omo_course_break_still(course);
     if (course->phase == OMO_PHASE_WARN && moved_on(course, frame)) {
         course->phase = course->resume;
-        omo_still_break(&course->still);
+        omo_course_break_still(course);
     }
     course->raise_s += step_s;
-    if (!frame->in_view || !isfinite(frame->arm_deg))
+    if (!frame->in_view || !omo_course_all_seen(course, frame->arm_deg))
         return OMO_OK; /* what is hidden closes and ends nothing */
-    enum omo_status status =
-        omo_still_push(&course->still, frame->number, frame->time_s, frame->arm_deg);
+    double arm_deg = omo_course_top_deg(course, frame);
+    enum omo_status status = omo_course_push_still(course, frame);
     if (status != OMO_OK)
         return status;
     if (way_of(course) == OMO_PHASE_READY)
         course->mark = false;
     if (course->phase == OMO_PHASE_READY) {
-        course->floor_deg = fmax(fmin(course->floor_deg, frame->arm_deg), 0.0);
-        if (frame->arm_deg >= course->floor_deg + BEGIN_DEG)
+        course->floor_deg = fmax(fmin(course->floor_deg, arm_deg), 0.0);
+        if (arm_deg >= course->floor_deg + BEGIN_DEG)
             begin_raise(course, frame, step);
     } else if (course->phase == OMO_PHASE_RAISE || course->phase == OMO_PHASE_LOWER) {
         follow_raise(course, frame, step);
@@ -341,7 +353,7 @@ enum omo_status omo_course_step(struct omo_course *course,
     course->any = true;
     course->time_s = frame->time_s;
     if (gap)
-        omo_still_break(&course->still);
+        omo_course_break_still(course);
     course->unseen_s = frame->in_view ? 0.0 : course->unseen_s + step_s;
     if (course->stop || course->enough) {
         end_course(course, course->stop ? OMO_END_STOP : OMO_END_ENOUGH, step);

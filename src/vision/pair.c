@@ -72,6 +72,8 @@ enum omo_status omo_pair_create(const struct omo_tracker_settings *settings,
         omo_pair_destroy(pair);
         return status;
     }
+    for (int side = 0; side < 2; side++)
+        pair->tracker[side]->other_arm = pair->tracker[1 - side];
     *out = pair;
     return OMO_OK;
 }
@@ -383,4 +385,16 @@ enum omo_status omo_pair_step(struct omo_pair *pair, const struct omo_frame *fra
         omo_tracker_keep(pair->tracker[side], frame, list[side], &markers[side]);
     share_trunk(markers);
     return OMO_OK;
+}
+
+void omo_pair_surroundings(struct omo_pair *pair, struct omo_surroundings *surroundings)
+{
+    for (int side = 0; side < 2; side++)
+        omo_tracker_surroundings(pair->tracker[side], &surroundings[side]);
+    for (int side = 0; side < 2; side++) {
+        if (pair->tracker[side]->locked || !pair->tracker[1 - side]->locked)
+            continue;
+        surroundings[side].lone_patches = 0;
+        surroundings[side].lone_px = NAN;
+    }
 }

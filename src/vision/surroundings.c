@@ -44,7 +44,7 @@ static int role_of_class(const struct omo_tracker *tracker, int class_index)
 
 /* Where a followed marker is, its patch may be found once more. The trunk's stay about
  * where they were seen last. */
-static bool is_own(const struct omo_tracker *tracker, const struct omo_candidate *c)
+static bool is_of(const struct omo_tracker *tracker, const struct omo_candidate *c)
 {
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
         const struct omo_track *track = &tracker->tracks[r];
@@ -55,6 +55,11 @@ static bool is_own(const struct omo_tracker *tracker, const struct omo_candidate
             return true;
     }
     return false;
+}
+
+static bool is_own(const struct omo_tracker *tracker, const struct omo_candidate *c)
+{
+    return is_of(tracker, c) || (tracker->other_arm && is_of(tracker->other_arm, c));
 }
 
 /* While a marker is missing, what has never been seen beside it may be that marker. */

@@ -78,6 +78,8 @@ struct omo_tracker {
     struct omo_tracker_report report;
     int64_t stated_way, other_way; /**< frames with the arm out, by direction */
 
+    const struct omo_tracker *other_arm; /**< of both arms at once; NULL: one alone */
+
     /* kept by surroundings.c from one look around to the next */
     bool around_known, around_locked;
     double around_s;

@@ -8,7 +8,8 @@
 /* Two samples further apart are not joined by a line. */
 #define GAP_S 0.25
 
-void omo_chart_add(struct omo_chart *chart, double time_s, double angle_deg)
+void omo_chart_add(struct omo_chart *chart, double time_s, double angle_deg,
+                   double other_deg)
 {
     if (!isfinite(time_s))
         return;
@@ -27,19 +28,20 @@ void omo_chart_add(struct omo_chart *chart, double time_s, double angle_deg)
     }
     int at = (chart->first + chart->count) % OMO_CHART_MOST;
     chart->sample[at].time_s = time_s;
-    chart->sample[at].angle_deg = angle_deg;
+    chart->sample[at].angle_deg[0] = angle_deg;
+    chart->sample[at].angle_deg[1] = other_deg;
     chart->count++;
 }
 
-static void draw_line(cairo_t *cairo, const struct omo_chart *chart, double now_s,
-                      double left, double right, double top, double bottom,
+static void draw_line(cairo_t *cairo, const struct omo_chart *chart, int arm,
+                      double now_s, double left, double right, double top, double bottom,
                       struct omo_range range)
 {
     bool open = false;
     double before_s = -INFINITY, drawn_x = -INFINITY;
     for (int i = 0; i < chart->count; i++) {
         int k = (chart->first + i) % OMO_CHART_MOST;
-        double time_s = chart->sample[k].time_s, angle = chart->sample[k].angle_deg;
+        double time_s = chart->sample[k].time_s, angle = chart->sample[k].angle_deg[arm];
         if (!isfinite(angle) || time_s < now_s - CHART_S) {
             open = false;
             continue;
@@ -114,7 +116,13 @@ void omo_chart_draw(struct omo_screen *screen, const struct omo_measure_page *pa
         omo_set_colour(pen.cairo, OMO_ACCENT);
         cairo_set_line_width(pen.cairo, fmax(1.5, l->small_px / 9));
         cairo_set_line_join(pen.cairo, CAIRO_LINE_JOIN_ROUND);
-        draw_line(pen.cairo, chart, now_s, left, right, top, bottom, range);
+        draw_line(pen.cairo, chart, 0, now_s, left, right, top, bottom, range);
+        if (page->other != NULL) {
+            const double dash[] = {l->small_px * 0.35, l->small_px * 0.25};
+            cairo_set_dash(pen.cairo, dash, 2, 0);
+            omo_set_colour(pen.cairo, OMO_GREY_LIGHT);
+            draw_line(pen.cairo, chart, 1, now_s, left, right, top, bottom, range);
+        }
         omo_tile_end(&screen->chart_tile, &pen);
     }
     screen->chart_tile.text = false;

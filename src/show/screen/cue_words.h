@@ -19,4 +19,11 @@ const char *omo_phase_sentence(const struct omo_live_view *view,
 const char *omo_phase_spoken(const struct omo_live_view *view,
                              const struct omo_measure_settings *settings);
 
+/** Both with both arms at once: the cue is that of the arm the settings are of. They are
+ *  spoken as they are read. */
+const char *omo_both_cue_sentence(enum omo_cue cue,
+                                  const struct omo_measure_settings *settings);
+const char *omo_both_phase_sentence(const struct omo_live_view *view,
+                                    const struct omo_measure_settings *settings);
+
 #endif

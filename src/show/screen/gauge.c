@@ -82,7 +82,8 @@ static void draw_scale(struct omo_screen *screen, const struct gauge *g)
     omo_tile_show(screen, &screen->gauge, g->at.x, g->at.y);
 }
 
-static void draw_pointer(struct omo_screen *screen, const struct gauge *g,
+/** In the channel from x on. */
+static void draw_pointer(struct omo_screen *screen, const struct gauge *g, int x, int w,
                          const struct omo_live_view *view)
 {
     if (!isfinite(view->angle_deg))
@@ -94,14 +95,33 @@ static void draw_pointer(struct omo_screen *screen, const struct gauge *g,
     if (bottom < top + 1)
         bottom = top + 1;
     int line = (int)fmax(2, screen->layout.small_px / 7);
-    SDL_Rect band = {g->at.x + g->channel_x, top, g->channel_w, bottom - top};
+    SDL_Rect band = {g->at.x + x, top, w, bottom - top};
     omo_fill(screen, &band, OMO_ACCENT);
-    /* The angle itself, across channel and ticks. */
-    SDL_Rect needle = {g->at.x + g->channel_x, (int)lround(middle) - line / 2,
-                       g->channel_w + g->tick_w, line};
+    /* The angle itself, across channel and, where that ends here, ticks. */
+    bool ends = x + w == g->channel_x + g->channel_w;
+    SDL_Rect needle = {g->at.x + x, (int)lround(middle) - line / 2,
+                       w + (ends ? g->tick_w : 0), line};
     SDL_Rect edge = {needle.x, needle.y - 1, needle.w, needle.h + 2};
     omo_fill(screen, &edge, OMO_GREY_FRAME);
     omo_fill(screen, &needle, OMO_GREY_LIGHT);
+}
+
+/** Of both arms at once each has half of the channel, the one that is at the left in the
+ *  window the left one. */
+static void draw_pointers(struct omo_screen *screen, const struct gauge *g,
+                          const struct omo_measure_page *page)
+{
+    if (page->other == NULL) {
+        draw_pointer(screen, g, g->channel_x, g->channel_w, page->view);
+        return;
+    }
+    const struct omo_measure_settings *s = page->settings;
+    bool left = (s->side == OMO_RIGHT) != (s->from_behind != s->mirrored);
+    if (page->mirror)
+        left = !left;
+    int half = g->channel_w / 2, middle = g->channel_x + half;
+    draw_pointer(screen, g, g->channel_x, half - 1, left ? page->view : page->other);
+    draw_pointer(screen, g, middle, g->channel_w - half, left ? page->other : page->view);
 }
 
 /** A notch beside the channel and its words, moved to label_y where two would collide. */
@@ -133,16 +153,24 @@ static void draw_notch(struct omo_screen *screen, const struct gauge *g,
     omo_text_tile(screen, tile, &at, text, &ink);
 }
 
+static const char *side_word(bool right)
+{
+    return right ? omo_word("right\nhighest") : omo_word("left\nhighest");
+}
+
 void omo_gauge_draw(struct omo_screen *screen, const struct omo_measure_page *page)
 {
     struct gauge g = lay(&screen->layout, omo_range_of(page->settings));
     draw_scale(screen, &g);
-    draw_pointer(screen, &g, page->view);
+    draw_pointers(screen, &g, page);
 
     int label_h = 0;
-    omo_text_size("Hg\nHg", screen->layout.small_px, false, 0, NULL, &label_h);
+    bool both = page->other != NULL, right = page->settings->side == OMO_RIGHT;
+    omo_text_size(both ? "Hg\nHg\nHg" : "Hg\nHg", screen->layout.small_px, false, 0, NULL,
+                  &label_h);
     label_h += 2;
-    double best = page->view->best_deg, last = page->last_time_deg;
+    double best = page->view->best_deg;
+    double last = both ? page->other->best_deg : page->last_time_deg;
     double best_y = isfinite(best) ? y_of(&g, best) : (double)NAN;
     double last_y = isfinite(last) ? y_of(&g, last) : (double)NAN;
     if (isfinite(best_y) && isfinite(last_y) && fabs(best_y - last_y) < label_h + 2) {
@@ -160,11 +188,13 @@ void omo_gauge_draw(struct omo_screen *screen, const struct omo_measure_page *pa
     last_y += shift - back;
     char text[96];
     if (isfinite(best)) {
-        snprintf(text, sizeof text, "%s\n%ld°", omo_word("highest"), lround(best));
+        snprintf(text, sizeof text, "%s\n%ld°",
+                 both ? side_word(right) : omo_word("highest"), lround(best));
         draw_notch(screen, &g, &screen->gauge_best, text, best, best_y, label_h, true);
     }
     if (isfinite(last)) {
-        snprintf(text, sizeof text, "%s\n%ld°", omo_word("last time"), lround(last));
-        draw_notch(screen, &g, &screen->gauge_last, text, last, last_y, label_h, false);
+        snprintf(text, sizeof text, "%s\n%ld°",
+                 both ? side_word(!right) : omo_word("last time"), lround(last));
+        draw_notch(screen, &g, &screen->gauge_last, text, last, last_y, label_h, both);
     }
 }

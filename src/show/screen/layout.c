@@ -25,7 +25,9 @@
  */
 
 /* A little above what is promised (0.15 and 0.06), for rounding and antialiasing. */
-#define FIGURE_SHARE      0.155
+#define FIGURE_SHARE 0.155
+/* Two figures, an arm each: to be read from two metres as one is from three. */
+#define FIGURES_SHARE     0.125
 #define INSTRUCTION_SHARE 0.0625
 /* The smallest window everything fits in at scale 1. */
 #define LEAST_WIDTH  800
@@ -102,6 +104,31 @@ static void lay_column(struct omo_measure_layout *l, SDL_Rect column, int degree
     l->chart = column;
 }
 
+/** Both arms at once: a figure each and how far they are apart; hike and lean, which the
+ *  instruction still speaks of, make room for them. */
+static void lay_both(struct omo_measure_layout *l, SDL_Rect column, int degree_width)
+{
+    int gap = l->margin / 2;
+    double figure_px = l->digits_px * omo_figure_ratio();
+    int line = whole(l->middle_px * 1.35);
+    SDL_Rect *angle[] = {&l->angle, &l->other_angle};
+    SDL_Rect *degree[] = {&l->degree, &l->other_degree};
+    SDL_Rect *good_to[] = {&l->good_to, &l->other_good_to};
+    for (int i = 0; i < 2; i++) {
+        SDL_Rect top = take(&column, whole(figure_px * 1.2));
+        *degree[i] = (SDL_Rect){top.x + top.w - degree_width, top.y, degree_width,
+                                whole(figure_px * 0.62)};
+        *angle[i] = (SDL_Rect){top.x, top.y, top.w - degree_width, top.h};
+        *good_to[i] = take(&column, line);
+    }
+    take(&column, gap);
+    l->apart = take(&column, whole(l->middle_px * 1.8));
+    take(&column, gap);
+    l->raises = take(&column, line);
+    take(&column, gap);
+    l->chart = column;
+}
+
 static void lay_title(struct omo_measure_layout *l, SDL_Rect row, bool two_rows)
 {
     int line = whole(l->small_px * 1.7);
@@ -161,7 +188,13 @@ void omo_measure_layout(struct omo_screen *screen, int lines)
     int gauge = whole(fmax(h * 0.24, 140 * l->scale));
     l->gauge = (SDL_Rect){w - gauge, 0, gauge, bottom};
     int column_x = w - gauge - m - column;
-    lay_column(l, (SDL_Rect){column_x, m, column, bottom - m}, degree);
+    SDL_Rect at = {column_x, m, column, bottom - m};
+    if (screen->measure.page.other != NULL) {
+        l->digits_px *= FIGURES_SHARE / FIGURE_SHARE;
+        lay_both(l, at, degree);
+    } else {
+        lay_column(l, at, degree);
+    }
 
     int area = column_x - 2 * m;
     bool two_rows = area < l->small_px * 44;

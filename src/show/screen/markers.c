@@ -13,9 +13,12 @@ struct seen {
     double x, y, radius;
 };
 
+/* Of both arms at once the second one's roles follow the first one's. */
+enum { SEEN_MOST = 2 * OMO_ROLE_COUNT };
+
 static const char *name_of(int role)
 {
-    switch (role) {
+    switch (role % OMO_ROLE_COUNT) {
     case OMO_SHOULDER:
         return omo_word("shoulder");
     case OMO_ELBOW:
@@ -32,11 +35,19 @@ static const char *name_of(int role)
 }
 
 static void find(const struct omo_screen *screen, const struct omo_measure_page *page,
-                 const SDL_Rect *at, struct seen seen[OMO_ROLE_COUNT])
+                 const SDL_Rect *at, struct seen seen[SEEN_MOST])
 {
     double scale = (double)at->w / screen->camera_width;
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
-        const struct omo_marker *marker = &page->view->markers.role[i];
+    for (int i = 0; i < SEEN_MOST; i++) {
+        const struct omo_live_view *view = i < OMO_ROLE_COUNT ? page->view : page->other;
+        int role = i % OMO_ROLE_COUNT;
+        /* The trunk's markers are both arms'. */
+        bool again = i >= OMO_ROLE_COUNT && seen[role].there &&
+                     (role == OMO_HIP || role == OMO_CHEST);
+        seen[i].there = false;
+        if (view == NULL || again)
+            continue;
+        const struct omo_marker *marker = &view->markers.role[role];
         seen[i].there = marker->seen != OMO_NOT_SEEN && isfinite(marker->x_px) &&
                         isfinite(marker->y_px);
         if (!seen[i].there)
@@ -74,7 +85,7 @@ static int overlap(const SDL_Rect *a, const SDL_Rect *b)
 
 /** How much a name's place covers of rings, lines and other names. */
 static int cost_of(const SDL_Rect *place, const SDL_Rect *at,
-                   const struct seen seen[OMO_ROLE_COUNT], const SDL_Rect *taken,
+                   const struct seen seen[SEEN_MOST], const SDL_Rect *taken,
                    int taken_count)
 {
     const int OUTSIDE = 1000000, ON_NAME = 50, ON_LINE = 40;
@@ -85,7 +96,7 @@ static int cost_of(const SDL_Rect *place, const SDL_Rect *at,
         cost += OUTSIDE;
     for (int i = 0; i < taken_count; i++)
         cost += ON_NAME * overlap(place, &taken[i]);
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+    for (int i = 0; i < SEEN_MOST; i++) {
         if (!seen[i].there)
             continue;
         int r = (int)ceil(seen[i].radius);
@@ -96,8 +107,10 @@ static int cost_of(const SDL_Rect *place, const SDL_Rect *at,
                                    {OMO_ELBOW, OMO_WRIST},
                                    {OMO_SHOULDER, OMO_HIP},
                                    {OMO_CHEST, OMO_HIP}};
-    for (int i = 0; i < 4; i++) {
-        const struct seen *a = &seen[line[i][0]], *b = &seen[line[i][1]];
+    for (int i = 0; i < 8; i++) {
+        int arm = i / 4 * OMO_ROLE_COUNT;
+        const struct seen *a = &seen[arm + line[i % 4][0]],
+                          *b = &seen[arm + line[i % 4][1]];
         if (!a->there || !b->there)
             continue;
         int x0 = (int)a->x, y0 = (int)a->y, x1 = (int)b->x, y1 = (int)b->y;
@@ -133,14 +146,14 @@ static SDL_Rect beside(const struct seen *seen, int side, int w, int h, int gap)
     }
 }
 
-static void draw_names(struct omo_screen *screen, const struct seen seen[OMO_ROLE_COUNT],
+static void draw_names(struct omo_screen *screen, const struct seen seen[SEEN_MOST],
                        const SDL_Rect *at)
 {
     const struct omo_measure_layout *l = &screen->layout;
     /* In a small picture smaller, or they would crowd each other out. */
     double size_px =
         fmin(fmax(l->small_px, l->middle_px * 0.82), fmax(12 * l->scale, at->w * 0.03));
-    SDL_Rect taken[OMO_ROLE_COUNT];
+    SDL_Rect taken[SEEN_MOST];
     int taken_count = 0;
     struct omo_ink ink = {.size_px = size_px,
                           .bold = true,
@@ -148,7 +161,7 @@ static void draw_names(struct omo_screen *screen, const struct seen seen[OMO_ROL
                           .ground = OMO_GREY_FRAME,
                           .align = OMO_ALIGN_CENTRE,
                           .smallest = 1};
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+    for (int i = 0; i < SEEN_MOST; i++) {
         if (!seen[i].there)
             continue;
         const char *name = name_of(i);
@@ -187,18 +200,20 @@ static void draw_names(struct omo_screen *screen, const struct seen seen[OMO_ROL
 void omo_markers_draw(struct omo_screen *screen, const struct omo_measure_page *page,
                       const SDL_Rect *at)
 {
-    struct seen seen[OMO_ROLE_COUNT];
+    struct seen seen[SEEN_MOST];
     find(screen, page, at, seen);
     SDL_RenderSetClipRect(screen->renderer, at);
     const struct seen *top =
-        seen[OMO_SHOULDER].there ? &seen[OMO_SHOULDER] : &seen[OMO_CHEST];
-    if (seen[OMO_CHEST].there)
-        top = &seen[OMO_CHEST];
-    join(screen, top, &seen[OMO_HIP]);
-    join(screen, &seen[OMO_SHOULDER], &seen[OMO_ELBOW]);
-    join(screen, &seen[OMO_ELBOW], &seen[OMO_WRIST]);
+        seen[OMO_CHEST].there ? &seen[OMO_CHEST] : &seen[OMO_SHOULDER];
+    /* With both arms and no chest marker the trunk's line is neither shoulder's. */
+    if (page->other == NULL || seen[OMO_CHEST].there)
+        join(screen, top, &seen[OMO_HIP]);
+    for (const struct seen *arm = seen; arm < seen + SEEN_MOST; arm += OMO_ROLE_COUNT) {
+        join(screen, &arm[OMO_SHOULDER], &arm[OMO_ELBOW]);
+        join(screen, &arm[OMO_ELBOW], &arm[OMO_WRIST]);
+    }
     double line = fmax(1.5, screen->layout.small_px / 8);
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+    for (int i = 0; i < SEEN_MOST; i++) {
         if (!seen[i].there)
             continue;
         /* Steps of four pixels, with slack, keep the ring's picture from being drawn anew

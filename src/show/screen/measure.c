@@ -191,11 +191,17 @@ void omo_measure_draw(struct omo_screen *screen)
         /* One piece of ground under figures and degree sign. */
         SDL_Rect ground = l->angle;
         ground.w += l->degree.w;
+        if (page->other != NULL)
+            ground.h = l->other_angle.y + l->other_angle.h - l->angle.y;
         omo_fill(screen, &ground, OMO_GREY_FRAME);
     }
     draw_title(screen, page);
-    draw_angle(screen, page);
-    omo_disturbances_draw(screen, page);
+    if (page->other != NULL) {
+        omo_both_angles_draw(screen, page);
+    } else {
+        draw_angle(screen, page);
+        omo_disturbances_draw(screen, page);
+    }
     draw_raises(screen, page);
     omo_chart_draw(screen, page);
     omo_gauge_draw(screen, page);
@@ -213,12 +219,17 @@ void omo_screen_measure(struct omo_screen *screen, const struct omo_measure_page
     omo_text_copy(kept->title, sizeof kept->title, page->title);
     omo_text_copy(kept->instruction, sizeof kept->instruction, page->instruction);
     omo_text_copy(kept->status, sizeof kept->status, page->status);
+    if (page->other != NULL) {
+        kept->other = *page->other;
+        kept->page.other = &kept->other;
+    }
     kept->page.view = &kept->view;
     kept->page.settings = &kept->settings;
     kept->page.title = kept->title;
     kept->page.instruction = kept->instruction;
     kept->page.status = kept->status;
-    omo_chart_add(&screen->chart, page->view->time_s, page->view->angle_deg);
+    omo_chart_add(&screen->chart, page->view->time_s, page->view->angle_deg,
+                  page->other ? page->other->angle_deg : (double)NAN);
     screen->page = OMO_PAGE_MEASURE;
     omo_screen_draw(screen, true);
 }

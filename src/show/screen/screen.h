@@ -63,9 +63,11 @@ void omo_screen_picture(struct omo_screen *screen, const struct omo_planes *plan
 /** The measuring page. Texts are finished and translated; "" leaves a place empty. */
 struct omo_measure_page {
     const struct omo_live_view *view;
-    const struct omo_measure_settings *settings;
-    const char *title;         /**< "flexion, your right, standing" */
-    const char *instruction;   /**< one line, at most eight words */
+    const struct omo_live_view
+        *other; /**< both arms at once: the other arm's; else NULL */
+    const struct omo_measure_settings *settings; /**< of the first arm */
+    const char *title;                           /**< "flexion, your right, standing" */
+    const char *instruction;                     /**< one line, at most eight words */
     bool instruction_is_fault; /**< a cue, not a step: drawn with a mark beside it */
     const char *status;        /**< small: camera and its rate */
     double last_time_deg;      /**< highest of the last session; NAN none */

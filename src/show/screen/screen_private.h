@@ -62,6 +62,9 @@ struct omo_measure_layout {
     int margin;
     SDL_Rect title, status, sign;
     SDL_Rect picture; /**< where the picture may be, before letterboxing */
+    /* With both arms at once `other_` is the second one's, and apart takes the place of
+     * hike and lean. */
+    SDL_Rect other_angle, other_degree, other_good_to, apart;
     SDL_Rect angle, degree, good_to, hike, hike_ticks, lean, lean_ticks, raises, chart;
     SDL_Rect gauge;
     SDL_Rect instruction, mark, progress;
@@ -96,7 +99,7 @@ struct omo_button {
 
 struct omo_chart {
     struct {
-        double time_s, angle_deg;
+        double time_s, angle_deg[2];
     } sample[OMO_CHART_MOST];
     int first, count;
     double drawn_s; /**< right edge of what is drawn */
@@ -106,7 +109,7 @@ enum omo_page { OMO_PAGE_NONE, OMO_PAGE_MEASURE, OMO_PAGE_LIST };
 
 /** A measuring page that outlives its caller's texts. */
 struct omo_kept_measure {
-    struct omo_live_view view;
+    struct omo_live_view view, other;
     struct omo_measure_settings settings;
     struct omo_measure_page page; /**< its pointers point here */
     char title[OMO_TEXT_MOST], instruction[OMO_TEXT_MOST], status[OMO_TEXT_MOST];
@@ -152,11 +155,12 @@ struct omo_screen {
     size_t columns_size;
 
     /* tiles */
+    struct omo_tile other_angle, other_degree, other_good_to, apart;
     struct omo_tile title, status, sign, angle, degree, good_to, hike, hike_ticks, lean,
         lean_ticks, raises, chart_tile, gauge, gauge_best, gauge_last, instruction, mark,
-        held, name[OMO_ROLE_COUNT], ring[OMO_ROLE_COUNT];
-    int ring_px[OMO_ROLE_COUNT];
-    int name_side[OMO_ROLE_COUNT];
+        held, name[2 * OMO_ROLE_COUNT], ring[2 * OMO_ROLE_COUNT];
+    int ring_px[2 * OMO_ROLE_COUNT];
+    int name_side[2 * OMO_ROLE_COUNT];
     struct omo_tile button_tile[OMO_BUTTON_COUNT];
     struct omo_tile list_tile[OMO_LIST_TILES];
     struct omo_measure_layout layout;
@@ -222,12 +226,20 @@ void omo_measure_draw(struct omo_screen *screen);
 void omo_measure_layout(struct omo_screen *screen, int lines);
 struct omo_range omo_range_of(const struct omo_measure_settings *settings);
 void omo_gauge_draw(struct omo_screen *screen, const struct omo_measure_page *page);
-void omo_chart_add(struct omo_chart *chart, double time_s, double angle_deg);
+/** `other_deg`: the other arm's, NAN none. */
+void omo_chart_add(struct omo_chart *chart, double time_s, double angle_deg,
+                   double other_deg);
 void omo_chart_draw(struct omo_screen *screen, const struct omo_measure_page *page);
 void omo_markers_draw(struct omo_screen *screen, const struct omo_measure_page *page,
                       const SDL_Rect *at);
+/** Angles and their difference, where both arms are measured at once. */
+void omo_both_angles_draw(struct omo_screen *screen, const struct omo_measure_page *page);
 void omo_disturbances_draw(struct omo_screen *screen,
                            const struct omo_measure_page *page);
+/** "left 12° lower" of the two arms' angles, by the first one's side; "" when one is not
+ *  known. */
+void omo_apart_words(double first_deg, double other_deg, enum omo_side first, char *text,
+                     size_t size);
 /** "good to 3 degrees": an expanded uncertainty rounded up; "" without a value. */
 void omo_good_to_words(double u95_deg, char *text, size_t size);
 /** "shoulder up 4 %", "trunk 3 degrees back"; "" without a value. */

@@ -177,6 +177,10 @@ static void each_own_tile(struct omo_screen *screen,
         {&screen->angle, "angle"},
         {&screen->degree, "degree"},
         {&screen->good_to, "good-to"},
+        {&screen->other_angle, "other-angle"},
+        {&screen->other_degree, "other-degree"},
+        {&screen->other_good_to, "other-good-to"},
+        {&screen->apart, "apart"},
         {&screen->hike, "hike"},
         {&screen->hike_ticks, "hike-ticks"},
         {&screen->lean, "lean"},
@@ -192,7 +196,7 @@ static void each_own_tile(struct omo_screen *screen,
     };
     for (size_t i = 0; i < sizeof single / sizeof single[0]; i++)
         each(screen, single[i].tile, single[i].name, -1, user);
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+    for (int i = 0; i < 2 * OMO_ROLE_COUNT; i++) {
         each(screen, &screen->ring[i], "ring", i, user);
         each(screen, &screen->name[i], "name", i, user);
     }
