@@ -33,6 +33,8 @@ static const struct {
      OMO_WORD("the sheet of stickers to print, and where they go")},
     {"lens", omo_command_lens,
      OMO_WORD("what the camera's lens does, and how the camera stands")},
+    {"people", omo_command_people,
+     OMO_WORD("the practitioner's side: who is in the record, and a sheet for each")},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof commands[0])
 

@@ -183,18 +183,22 @@ void omo_row_text(const struct omo_session_row *row, char *text, size_t size)
     add_number(text, size, "; angle in ", row->seen_ratio * 100, 0, " % of the frames");
 }
 
+void omo_json_add_field(struct cJSON *object, const struct omo_session_field *field)
+{
+    if (field->is_number && field->text[0])
+        cJSON_AddItemToObject(object, field->name, cJSON_CreateRaw(field->text));
+    else if (field->is_number)
+        cJSON_AddNullToObject(object, field->name);
+    else
+        cJSON_AddStringToObject(object, field->name, field->text);
+}
+
 struct cJSON *omo_row_json(const struct omo_session_row *row)
 {
     cJSON *object = cJSON_CreateObject();
     struct omo_session_field field;
-    for (int k = 0; omo_session_field(row, k, &field); k++) {
-        if (field.is_number && field.text[0])
-            cJSON_AddItemToObject(object, field.name, cJSON_CreateRaw(field.text));
-        else if (field.is_number)
-            cJSON_AddNullToObject(object, field.name);
-        else
-            cJSON_AddStringToObject(object, field.name, field.text);
-    }
+    for (int k = 0; omo_session_field(row, k, &field); k++)
+        omo_json_add_field(object, &field);
     return object;
 }
 

@@ -56,6 +56,9 @@ void omo_row_note(struct omo_session_row *row, const char *sentence);
 /** One line for people: "flexion, right, standing: 118.2 degrees, good to 6.1 ...". */
 void omo_row_text(const struct omo_session_row *row, char *text, size_t size);
 
+struct cJSON;
+/** Adds a cell under its column's name; an empty number is null. */
+void omo_json_add_field(struct cJSON *object, const struct omo_session_field *field);
 /** A row as a JSON object, keys as the columns of sessions.csv; to be deleted or added to
  *  an array. */
 struct cJSON *omo_row_json(const struct omo_session_row *row);
