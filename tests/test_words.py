@@ -208,7 +208,7 @@ def the_program_speaks_german(texts):
             (measure + ["--simulated", "demo", "--seconds", "1"], 0, caution),
             ([], 0, caution), (["--help"], 0, caution),
             *(([command, "--help"], 0, caution)
-              for command in ("measure", "trace", "stickers")),
+              for command in ("desk", "measure", "trace", "stickers")),
             *(([command, "--help"], 0, []) for command in ("demo", "check", "colours"))):
         done = subprocess.run([omogon] + arguments, capture_output=True, text=True,
                               stdin=subprocess.DEVNULL, env=environment, timeout=300)

@@ -21,6 +21,8 @@ OMO_API void omo_clock_set_source(omo_clock_source source, void *user);
 /** Lets the system's clock run this many times faster than life, from now on; above 0,
  *  else nothing happens. Set it before other threads start. */
 OMO_API void omo_clock_set_rate(double rate);
+/** As it was set; 1 at first. For who waits by other means than the function below. */
+OMO_API double omo_clock_rate(void);
 
 /** Sleeps until the clock has reached this moment; at once when it has passed.
  * Interrupted by nothing. */

@@ -35,6 +35,8 @@ static const struct {
      OMO_WORD("what the camera's lens does, and how the camera stands")},
     {"people", omo_command_people,
      OMO_WORD("the practitioner's side: who is in the record, and a sheet for each")},
+    {"desk", omo_command_desk,
+     OMO_WORD("three questions at an interval: how the arm is held at a desk")},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof commands[0])
 

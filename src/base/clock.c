@@ -44,6 +44,11 @@ void omo_clock_set_rate(double faster)
     rate = faster;
 }
 
+double omo_clock_rate(void)
+{
+    return rate;
+}
+
 void omo_clock_sleep_until(int64_t moment_ns)
 {
     for (;;) {
