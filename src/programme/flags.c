@@ -53,7 +53,7 @@ const char *omo_urgency_words(enum omo_urgency urgency)
     case OMO_URGENCY_TODAY:
         return omo_word("Stop for today. See a doctor or clinic today.");
     case OMO_URGENCY_DAYS:
-        return omo_word("Stop for today. See a doctor within the next days.");
+        return omo_word("Have a doctor look at this within the next days.");
     case OMO_URGENCY_NONE:
         break;
     }
