@@ -17,7 +17,8 @@
  * laps: a lap that was unknown when it closed may get its direction later.
  *
  * Diameter: of the circle as wide as the camera sees it, the longer axis of the ellipse;
- * the scale is the marker's, averaged round the lap.
+ * the scale is the marker's, averaged round the lap. A lap that swings out of a rest or
+ * into one is a spiral: growth leaves it out.
  *
  * Loose (our choice): loose_ratio is the product of two shares. Elbow: 1 when bent by 20
  * degrees or less over a lap, 0 from 60 on. Lag: the arm gets its swing from the body, so

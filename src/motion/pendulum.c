@@ -64,25 +64,40 @@ static const struct omo_swing_lap *laps(const struct omo_pendulum *p)
     return (const struct omo_swing_lap *)(const void *)p->laps->data;
 }
 
-static double mean_cm(const struct omo_swing_lap *lap, size_t count)
+/** Mean width of the laps from one to another (not itself), in the order of those that
+ *  are swung at full width. */
+static double mean_cm(const struct omo_swing_lap *lap, size_t count, size_t from,
+                      size_t to)
 {
     double sum = 0.0;
-    for (size_t i = 0; i < count; i++)
-        sum += lap[i].width_mm / 10.0;
-    return count > 0 ? sum / (double)count : (double)NAN;
+    size_t full = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (lap[i].to_rest)
+            continue;
+        if (full >= from && full < to)
+            sum += lap[i].width_mm / 10.0;
+        full++;
+    }
+    return sum / (double)(to - from);
 }
 
 static void show_size(const struct omo_pendulum *p, struct omo_pendulum_view *view)
 {
     const struct omo_swing_lap *lap = laps(p);
-    size_t count = p->laps->len, third = count / 3;
+    size_t count = p->laps->len, full = 0;
     view->diameter_cm = view->mean_diameter_cm = view->growth_cm = NAN;
     if (!p->eye.size_known || count == 0)
         return;
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        full += !lap[i].to_rest;
+        sum += lap[i].width_mm / 10.0;
+    }
     view->diameter_cm = lap[count - 1].width_mm / 10.0;
-    view->mean_diameter_cm = mean_cm(lap, count);
-    if (third > 0)
-        view->growth_cm = mean_cm(lap + count - third, third) - mean_cm(lap, third);
+    view->mean_diameter_cm = sum / (double)count;
+    if (full >= 3)
+        view->growth_cm =
+            mean_cm(lap, count, full - full / 3, full) - mean_cm(lap, count, 0, full / 3);
 }
 
 static double mean_loose(const struct omo_swing_lap *lap, size_t count)

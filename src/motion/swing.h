@@ -98,10 +98,11 @@ struct omo_swing_lap {
     double round_near; /**< depth over width as the marker's size shows it, positive
                             clockwise from above */
     double round_near_u; /**< its noise */
-    double open;         /**< area of the ellipse over that of its box's ellipse, 0..1 */
-    double hangs;        /**< share of its swing that leans the arm, the body's taken off;
-                              NAN */
-    double loose;        /**< omo_pendulum_view.loose_ratio; NAN */
+    bool to_rest; /**< it swings out of a rest or into one, which makes it smaller */
+    double open;  /**< area of the ellipse over that of its box's ellipse, 0..1 */
+    double hangs; /**< share of its swing that leans the arm, the body's taken off;
+                       NAN */
+    double loose; /**< omo_pendulum_view.loose_ratio; NAN */
     enum omo_swing_way way;
 };
 /** `to_rest`: it swings out of a rest or into one. */
@@ -128,6 +129,7 @@ struct omo_pendulum {
     int backs;       /* turned back since the last lap */
     bool size_fails; /* to follow the turn, in this set */
     bool round;      /* by the marker's size, as the last lap had it */
+    bool fresh;      /* no lap yet since the wrist began to move */
     bool from_rest;  /* this stretch began out of a rest */
     enum omo_swing_kind kind;
     int way;        /* of the picture or the course, as omo_swing_course */

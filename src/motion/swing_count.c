@@ -60,14 +60,15 @@ static bool is_flat(const struct omo_pendulum *p, double half_across, double hal
 }
 
 /** A whole turn is a lap unless it was a swing to and fro. */
-static bool keep_lap(struct omo_pendulum *p, size_t last)
+static bool keep_lap(struct omo_pendulum *p, size_t last, bool to_rest)
 {
     struct omo_swing_lap lap;
     size_t first = p->turn.from;
     if (!(p->sample[last].time_s - p->sample[first].time_s >= SHORTEST_S))
         return false;
-    omo_swing_lap_of(&p->eye, p->sample + first, last - first + 1,
-                     p->begin == 0 || p->turn.turn < 2.0 * M_PI, &lap);
+    omo_swing_lap_of(&p->eye, p->sample + first, last - first + 1, p->fresh || to_rest,
+                     &lap);
+    p->fresh = false;
     p->lap_s = lap.lasts_s;
     p->round = fabs(lap.round_near) >= ROUND_SHARE;
     p->flat = is_flat(p, lap.half, fabs(lap.round_down) * lap.half);
@@ -100,7 +101,7 @@ static bool is_whole(const struct omo_pendulum *p, double turn, size_t last, boo
 static bool finish_stretch(struct omo_pendulum *p, bool to_rest)
 {
     bool whole = is_whole(p, p->turn.turn, p->turn.furthest, to_rest) &&
-                 keep_lap(p, p->turn.furthest);
+                 keep_lap(p, p->turn.furthest, to_rest);
     forget_turn(p);
     return whole;
 }
@@ -139,7 +140,7 @@ static bool watch_rest(struct omo_pendulum *p)
         p->swinging = false;
         p->from_rest = true;
     } else if (!p->swinging && moves) {
-        p->swinging = true;
+        p->swinging = p->fresh = true;
         p->turn = (struct omo_swing_turn){0};
         p->way = 0;
     }
@@ -183,7 +184,7 @@ static void follow(struct omo_pendulum *p)
 static bool close_lap(struct omo_pendulum *p)
 {
     size_t last = p->turn.furthest, first = p->turn.from;
-    bool counts = keep_lap(p, last);
+    bool counts = keep_lap(p, last, false);
     p->begin = last;
     enum omo_swing_kind kind = kind_of(p);
     p->way = kind == p->kind ? p->turn.way : 0;
@@ -197,7 +198,8 @@ static bool turn_back(struct omo_pendulum *p)
 {
     size_t back = p->turn.back_at;
     int way = -p->turn.way;
-    bool whole = is_whole(p, p->turn.before_back, back, false) && keep_lap(p, back);
+    bool whole =
+        is_whole(p, p->turn.before_back, back, false) && keep_lap(p, back, false);
     forget_turn(p);
     p->from_rest = false;
     p->backs = whole ? 0 : p->backs + 1;

@@ -456,7 +456,8 @@ static double other_turn_deg(const struct omo_scene *s, double time_s)
 
 void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose)
 {
-    double top_deg, way = way_up(s, s->arc_deg, time_s, &top_deg);
+    bool swings = omo_scene_swings(s);
+    double top_deg = 0, way = swings ? 0 : way_up(s, s->arc_deg, time_s, &top_deg);
     double turn_deg = omo_sim_mix(s->start_deg, top_deg, way) + tremor(s, time_s);
     double late = omo_sim_smooth_step(way, 0.55, 1); /* trick movements come late */
     double upper = s->layout.upper_arm * s->stature_m;
@@ -478,6 +479,8 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
     }
     orient(s, pose);
     pose->hips = hips_place(s, time_s);
+    if (swings)
+        pose->hips = omo_vec_add(pose->hips, omo_swung_body(s, time_s));
     struct omo_vec up = pose->up, forward = pose->forward;
     place_legs(s, pose, up, forward);
     if (pose->twist_deg != 0) {
@@ -485,9 +488,11 @@ void omo_pose_at(const struct omo_scene *s, double time_s, struct omo_pose *pose
         pose->forward = omo_vec_turn(forward, up, twist_deg);
         pose->right = omo_vec_turn(pose->right, up, twist_deg);
     }
-    lean_trunk(s, pose, pose->lean_deg);
+    lean_trunk(s, pose, swings ? pose->lean_deg - s->bow_deg : pose->lean_deg);
     place_shoulders(s, pose, rise_m, s->protraction_mm / 1000 * late, breath);
     place_moving_arm(s, pose, 0, turn_deg);
+    if (swings)
+        omo_swung_place(s, pose, time_s);
     if (s->other_arm_moves)
         place_moving_arm(s, pose, 1, pose->other_arm_deg);
     else

@@ -51,6 +51,13 @@ double omo_turned_bend_deg(const struct omo_scene *scene, double time_s);
 /** Turn of the forearm about the upper arm as the true marker centres have it, deg. */
 double omo_turned_image_deg(const struct omo_scene *scene, const struct omo_pose *pose,
                             int which);
+/** An arm that the body lets hang and circle. */
+bool omo_scene_swings(const struct omo_scene *scene);
+/** How long that takes. */
+double omo_swung_s(const struct omo_scene *scene);
+/** Where the body moves to meanwhile, and its arm with it. */
+struct omo_vec omo_swung_body(const struct omo_scene *scene, double time_s);
+void omo_swung_place(const struct omo_scene *scene, struct omo_pose *pose, double time_s);
 void omo_pose_at(const struct omo_scene *scene, double time_s, struct omo_pose *pose);
 /** The scene as someone else in the same room would live it. */
 void omo_scene_of_bystander(const struct omo_scene *scene, struct omo_scene *other);

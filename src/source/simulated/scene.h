@@ -15,7 +15,8 @@ enum omo_scene_movement {
     OMO_SCENE_ADDUCTION,
     OMO_SCENE_SCAPTION,
     OMO_SCENE_EXTERNAL_ROTATION,
-    OMO_SCENE_INTERNAL_ROTATION
+    OMO_SCENE_INTERNAL_ROTATION,
+    OMO_SCENE_PENDULUM
 };
 
 enum omo_scene_sleeve { OMO_SLEEVE_NONE, OMO_SLEEVE_SHORT, OMO_SLEEVE_LONG };
@@ -43,6 +44,7 @@ struct omo_scene {
     double arc_deg, start_deg, speed_deg_per_s, hold_s, pause_s, rest_s, variation_deg,
         tremor_deg, abduction_deg, hang_s, twist_deg;
     double ease_ups, ease_up_deg, settle_s, shake_deg, shake_hz, breath_deg;
+    double circle_cm, circle_grows_cm, lap_s, laps, laps_after, bow_deg;
     double repetitions, seconds;
     bool other_arm_moves;
     double other_arc_deg, other_lag_s;

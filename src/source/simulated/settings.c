@@ -11,6 +11,7 @@
 #include "omogon/log.h"
 #include "omogon/models.h"
 #include "omogon/text.h"
+#include "pose.h"
 #include "scene.h"
 
 enum kind { NUMBER, WHOLE, SWITCH, CHOICE, COLOUR, ROLES, SPANS, PATH };
@@ -54,7 +55,7 @@ struct setting {
 static const struct setting settings[] = {
     C(movement, "flexion",
       "flexion extension abduction adduction scaption external-rotation "
-      "internal-rotation",
+      "internal-rotation pendulum",
       "what the arm does; the view follows unless it is set afterwards"),
     C(side, "right", "left right", "the measured arm, the person's own side"),
     C(view, "side", "front side along-arm", "where the camera stands"),
@@ -82,6 +83,13 @@ static const struct setting settings[] = {
     N(other_lag_s, "0", 0, 10, "by how much later it moves"),
     N(hang_s, "0", 0, 60, "for rotations: how long the arm is straight to begin with"),
     N(twist_deg, "0", -40, 40, "turn of the trunk at the top, the arm's side going back"),
+    W(laps, "6", -50, 50,
+      "of a pendulum: circles, clockwise from above; negative: the other way"),
+    W(laps_after, "0", -50, 50, "of a pendulum: circles after a pause"),
+    N(lap_s, "1.8", 0.6, 20, "of a pendulum: seconds a circle"),
+    N(circle_cm, "30", 2, 90, "of a pendulum: diameter of the first circle"),
+    N(circle_grows_cm, "0", -60, 60, "of a pendulum: by how much the last one is wider"),
+    N(bow_deg, "60", 0, 95, "of a pendulum: how far the trunk leans forward"),
     N(seconds, "0", 0, 3600, "length of the scene; 0: as long as the movement takes"),
 
     N(stature_m, "1.70", 1.2, 2.1, "height of the person"),
@@ -366,6 +374,7 @@ static void follow_movement(struct omo_scene *scene)
         [OMO_SCENE_SCAPTION] = {OMO_VIEW_FRONT, 150, 6},
         [OMO_SCENE_EXTERNAL_ROTATION] = {OMO_VIEW_ALONG_ARM, 80, 0},
         [OMO_SCENE_INTERNAL_ROTATION] = {OMO_VIEW_ALONG_ARM, 60, 0},
+        [OMO_SCENE_PENDULUM] = {OMO_VIEW_SIDE, 0, 0},
     };
     scene->view = usual[scene->movement].view;
     scene->arc_deg = usual[scene->movement].arc_deg;
@@ -508,6 +517,8 @@ long omo_scene_frame_count(const struct omo_scene *scene)
     double one = omo_scene_up_s(scene) + omo_scene_raise_s(scene) + scene->pause_s;
     double seconds =
         scene->seconds > 0 ? scene->seconds : scene->rest_s + scene->repetitions * one;
+    if (omo_scene_swings(scene) && !(scene->seconds > 0))
+        seconds = omo_swung_s(scene);
     if (scene->other_arm_moves && !(scene->seconds > 0))
         seconds += scene->other_lag_s;
     long frames = (long)floor(seconds * scene->fps + 0.5);
