@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/circles.h"
 #include "app/inputs.h"
 #include "app/lens_plan.h"
 #include "app/sides_text.h"
@@ -232,6 +233,8 @@ static void report_piece(struct omo_clip_job *job, struct piece *piece,
         omo_row_fill(&o->row, &piece->result);
         if (broken_off)
             omo_row_note(&o->row, broken_off);
+        if (o->circles[0])
+            omo_row_note(&o->row, o->circles);
         if (piece->result.against_direction)
             omo_warning("%s: %s", job->path, piece->result.note);
     }
@@ -274,6 +277,11 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
         if (status != OMO_OK)
             piece->measured = false;
     }
+    struct omo_pendulum_view circles;
+    if (piece->measured && settings.movement->geometry == OMO_GEOMETRY_PENDULUM &&
+        omo_circles_count(&settings, &piece->plan->tracker.set, frames, piece->count,
+                          &circles))
+        omo_circles_text(&circles, o->circles, sizeof o->circles);
     if (piece->measured)
         memcpy(o->budget, piece->result.budget, sizeof o->budget);
     if (piece->measured)

@@ -35,6 +35,7 @@ struct omo_outcome {
     struct omo_session_row row;
     struct omo_trace_file *trace; /**< still claimed when NEW */
     char picture[512];            /**< path of the written picture, or "" */
+    char circles[256];            /**< of a pendulum, a sentence; or "" */
     bool compared;                /**< with the other arm; both outcomes have this then */
     struct omo_side_difference difference;
     struct omo_budget budget[OMO_MAXIMUM_COUNT]; /**< when it is wanted */
