@@ -1,7 +1,9 @@
 // Any bytes as a programme.
-// sources: src/base/*.c src/numeric/*.c src/layout/*.c src/motion/*.c
-// sources: src/record/id.c src/programme/*.c
-// pkgs: glib-2.0 gsl
+// sources: src/base/*.c src/layout/body.c src/motion/movements.c src/motion/keys.c
+// sources: src/motion/allowances.c src/motion/priors.c src/record/id.c
+// sources: src/programme/check.c src/programme/fields.c src/programme/lines.c
+// sources: src/programme/programme.c src/programme/table.c src/programme/words.c
+// pkgs: glib-2.0
 // options: -max_len=1024
 #include <glib.h>
 
