@@ -49,6 +49,21 @@ void invented_row(enum omo_table_kind kind, union table_row *row)
         strcpy(row->sheet.item, "history:clot");
         strcpy(row->sheet.value, "yes");
         break;
+    case OMO_TABLE_SET_UPS:
+        strcpy(row->set_up.camera, "Desk camera");
+        row->set_up.picture_width_px = 1280;
+        row->set_up.picture_height_px = 720;
+        row->set_up.frames_per_second = 30;
+        strcpy(row->set_up.exposure, "held");
+        strcpy(row->set_up.lens, "desk");
+        row->set_up.distance_m = 2.5;
+        row->set_up.roll_deg = -0.75;
+        row->set_up.marker_size_mm = 32;
+        strcpy(row->set_up.colours, "default");
+        strcpy(row->set_up.markers, "shoulder disc 32 90/80; elbow disc 32 200/110");
+        row->set_up.cutoff_hz = 6;
+        strcpy(row->set_up.protocol, "skin over-head");
+        break;
     case OMO_TABLE_PEOPLE:
     case OMO_TABLE_COUNT:
         strcpy(row->person.person, "P001");

@@ -10,6 +10,7 @@ union table_row {
     struct omo_limit_row limit;
     struct omo_sheet_row sheet;
     struct omo_person_row person;
+    struct omo_set_up_row set_up;
 };
 
 /** Without an id. */

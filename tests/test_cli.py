@@ -3,6 +3,7 @@
 
 Usage: test_cli.py PROGRAM SCENE_TOOL WORK_FOLDER
 """
+import csv
 import filecmp
 import json
 import os
@@ -107,7 +108,7 @@ class Measuring(unittest.TestCase):
         self.assertIn("saved", got.stdout)
         self.assertEqual(sorted(os.listdir(out)),
                          sorted([n for n in os.listdir(out) if n.startswith(".")] +
-                                ["one.trace.csv", "sessions.csv"]))
+                                ["one.trace.csv", "sessions.csv", "set-ups.csv"]))
         with open(os.path.join(out, "sessions.csv"), encoding="utf-8") as f:
             self.assertEqual(f.readline().rstrip("\n").split(","), SESSION_HEADER)
         with open(os.path.join(out, "one.trace.csv"), encoding="utf-8") as f:
@@ -146,6 +147,16 @@ class Measuring(unittest.TestCase):
         self.assertEqual([r["trace"] for r in rows(out)],
                          ["one.trace.csv", "one-2.trace.csv"])
         self.assertEqual(contents(out)["one.trace.csv"], before["one.trace.csv"])
+        # Another filter is another set-up, and each has its row.
+        with open(os.path.join(out, "set-ups.csv"), encoding="utf-8", newline="") as f:
+            set_ups = list(csv.DictReader(f))
+        self.assertEqual([s["id"] for s in set_ups], [r["set_up"] for r in rows(out)])
+        self.assertEqual([s["cutoff_hz"] for s in set_ups], ["6.000", "4.000"])
+        for s in set_ups:
+            self.assertEqual((s["camera"], s["picture_width_px"], s["picture_height_px"],
+                              s["frames_per_second"], s["protocol"], s["distance_m"]),
+                             ("clip", "1280", "720", "30.000", "skin", ""))
+            self.assertIn("elbow disc", s["markers"])
 
     def test_any_number_of_jobs_gives_the_same_files_in_the_order_of_arguments(self):
         names = []
@@ -160,12 +171,13 @@ class Measuring(unittest.TestCase):
         self.assertIn("missing.avi", a.stderr)
         visible = sorted(n for n in os.listdir(one) if not n.startswith("."))
         self.assertEqual(visible, ["arm-2.trace.csv", "arm-3.trace.csv", "arm.trace.csv",
-                                   "sessions.csv"])
+                                   "sessions.csv", "set-ups.csv"])
         for name in visible:
             self.assertTrue(filecmp.cmp(os.path.join(one, name), os.path.join(four, name),
                                         shallow=False), name)
         highest = [float(r["max_deg"]) for r in rows(one)]
         self.assertEqual(highest, sorted(highest))
+        self.assertEqual(len({r["set_up"] for r in rows(one)}), 1)
         # A folder and a list name the same clips.
         with open(os.path.join(WORK, "list.txt"), "w") as f:
             f.write("\n".join(names[:1] + names[2:]) + "\n")

@@ -252,6 +252,19 @@ class Measuring(unittest.TestCase):
             file.write("[lens]\n" + "".join(f"{k}={v}\n" for k, v in got.items()))
         return path
 
+    def test_the_set_up_names_lens_level_and_distance(self):
+        level = self.lens_file(roll_deg=4, roll_u_deg=0.3, pitch_deg=-2, pitch_u_deg=1)
+        done, out = self.trace("--lens", level, "--marker-size", "32")
+        with open(os.path.join(out, "set-ups.csv"), encoding="utf-8", newline="") as file:
+            set_ups = {s["id"]: s for s in csv.DictReader(file)}
+        got = set_ups[json.loads(done.stdout)[0]["set_up"]]
+        self.assertTrue(got["lens"].startswith("lens-"))
+        self.assertEqual(len(got["lens_mark"]), 32)
+        self.assertEqual((got["roll_deg"], got["pitch_deg"], got["marker_size_mm"]),
+                         ("4.000", "-2.000", "32.000"))
+        # The scene's shoulder is 1.9 m away, and its lens not quite the profile's.
+        self.assertIn(got["distance_m"], ("1.5", "2.0"))
+
     def test_angles_change_and_places_stay(self):
         plain, out = self.trace()
         plain = json.loads(plain.stdout)[0]

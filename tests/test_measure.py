@@ -151,6 +151,12 @@ class LiveEqualsFile(unittest.TestCase):
             self.assertEqual(live[0][column], file_row[column], column)
         self.assertEqual(live[0]["repetitions"], "2")
         self.assertEqual(live[0]["source"], "camera")
+        with open(os.path.join(WORK, out, "set-ups.csv"), encoding="utf-8", newline="") as file:
+            (set_up,) = csv.DictReader(file)
+        self.assertEqual(set_up["id"], live[0]["set_up"])
+        self.assertNotIn(set_up["camera"], ("", "clip", "camera"))
+        self.assertEqual((set_up["exposure"], set_up["picture_width_px"],
+                          set_up["frames_per_second"]), ("held", str(WIDTH), f"{RATE}.000"))
 
     def test_mjpeg(self):
         self.compare(lambda speed: camera(speed=speed), clip()[1], "mjpeg")

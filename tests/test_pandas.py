@@ -34,6 +34,8 @@ TABLES = {
     "limits.csv": ((2, 13), "ceiling_deg load_kg"),
     "sheet.csv": ((2, 7), ""),
     "people.csv": ((2, 9), "birth_year height_cm"),
+    "set-ups.csv": ((2, 18), """picture_width_px picture_height_px frames_per_second distance_m
+        roll_deg pitch_deg marker_size_mm cutoff_hz"""),
 }
 
 

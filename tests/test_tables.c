@@ -45,6 +45,13 @@ static const struct {
     {OMO_TABLE_PEOPLE, "people.csv",
      "person,set_on,set_by,birth_year,sex,height_cm,dominant_side,affected_side,note",
      "P001,2026-11-24T09:00:00Z,R1,1961,,171.50,right,left,\n"},
+    {OMO_TABLE_SET_UPS, "set-ups.csv",
+     "id,camera,picture_width_px,picture_height_px,frames_per_second,exposure,lens,"
+     "lens_mark,distance_m,roll_deg,pitch_deg,marker_size_mm,colours,markers,cutoff_hz,"
+     "models_mark,protocol,version",
+     ",Desk camera,1280,720,30.000,held,desk,,2.5,-0.750,,32.000,default,"
+     "shoulder disc 32 90/80; elbow disc 32 200/110,6.000,,skin over-head," OMO_VERSION
+     "\n"},
 };
 
 static struct omo_table *open_table(enum omo_table_kind kind)
@@ -182,7 +189,78 @@ START_TEST(a_note_is_never_run_as_a_formula)
 }
 END_TEST
 
-/* ---- what must never be lost --------------------------------------------------- */
+/* ---- set-ups -------------------------------------------------------------------------
+ */
+
+START_TEST(a_set_up_is_written_once_and_keeps_its_id_while_nothing_changes)
+{
+    struct omo_record *record = fixture_open(true);
+    union table_row row, again;
+
+    invented_row(OMO_TABLE_SET_UPS, &row);
+    again = row;
+    ck_assert_int_eq(omo_record_set_up(record, &row.set_up), OMO_OK);
+    ck_assert_uint_eq(strlen(row.set_up.id), 32);
+    char *before = g_strdup(fixture_text("set-ups.csv"));
+    ck_assert_int_eq(omo_record_set_up(record, &again.set_up), OMO_OK);
+    ck_assert_str_eq(again.set_up.id, row.set_up.id);
+    ck_assert_str_eq(fixture_text("set-ups.csv"), before);
+    g_free(before);
+    omo_record_close(record);
+}
+END_TEST
+
+START_TEST(a_set_up_in_which_anything_differs_is_another_one)
+{
+    struct omo_record *record = fixture_open(true);
+    union table_row row;
+    struct omo_session_field field;
+    GHashTable *ids = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    struct omo_set_up_row *s = &row.set_up;
+    char *texts[] = {s->camera,  s->exposure,    s->lens,     s->lens_mark, s->colours,
+                     s->markers, s->models_mark, s->protocol, s->version};
+    double *numbers[] = {&s->frames_per_second, &s->distance_m,     &s->roll_deg,
+                         &s->pitch_deg,         &s->marker_size_mm, &s->cutoff_hz};
+    int *counts[] = {&s->picture_width_px, &s->picture_height_px};
+    int changes = COUNT(texts) + COUNT(numbers) + COUNT(counts), columns = 0;
+
+    for (int k = 0; k < changes; k++) {
+        invented_row(OMO_TABLE_SET_UPS, &row);
+        if (k < COUNT(texts))
+            strcpy(texts[k], "another");
+        else if (k < COUNT(texts) + COUNT(numbers))
+            *numbers[k - COUNT(texts)] = 77;
+        else
+            *counts[k - COUNT(texts) - COUNT(numbers)] = 77;
+        ck_assert_int_eq(omo_record_set_up(record, s), OMO_OK);
+        ck_assert_msg(g_hash_table_add(ids, g_strdup(s->id)), "change %d", k);
+    }
+    /* Each column but the id has been changed once. */
+    while (omo_table_field(OMO_TABLE_SET_UPS, s, columns, &field))
+        columns++;
+    ck_assert_int_eq(changes, columns - 1);
+    g_hash_table_destroy(ids);
+    omo_record_close(record);
+}
+END_TEST
+
+START_TEST(a_set_up_that_cannot_be_written_is_said_once_and_has_no_id)
+{
+    struct omo_record *record = fixture_open(true);
+    union table_row row;
+
+    fixture_write("set-ups.csv", "id,camera\n1,another version's\n");
+    invented_row(OMO_TABLE_SET_UPS, &row);
+    ck_assert_int_eq(omo_record_set_up(record, &row.set_up), OMO_ERR_FORMAT);
+    ck_assert_int_eq(fixture_messages, 1);
+    ck_assert_str_eq(row.set_up.id, "");
+    ck_assert_str_eq(fixture_text("set-ups.csv"), "id,camera\n1,another version's\n");
+    omo_record_close(record);
+}
+END_TEST
+
+/* ---- what must never be lost ---------------------------------------------------------
+ */
 
 static const struct {
     const char *name, *text, *said;
@@ -354,6 +432,10 @@ int main(void)
     tcase_add_test(format, an_id_is_filled_in_and_a_given_one_kept);
     tcase_add_test(format, a_person_without_a_pseudonym_is_not_added);
     tcase_add_test(format, a_note_is_never_run_as_a_formula);
+    tcase_add_test(format,
+                   a_set_up_is_written_once_and_keeps_its_id_while_nothing_changes);
+    tcase_add_test(format, a_set_up_in_which_anything_differs_is_another_one);
+    tcase_add_test(format, a_set_up_that_cannot_be_written_is_said_once_and_has_no_id);
     suite_add_tcase(suite, format);
     tcase_add_checked_fixture(durable, fixture_make, fixture_remove);
     tcase_add_loop_test(durable, a_table_that_is_not_understood_is_left_alone, 0,

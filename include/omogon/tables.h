@@ -1,7 +1,8 @@
 /**
  * What is written down beside the measured movements: steps.csv, notes.csv, limits.csv,
- * sheet.csv and people.csv in the record's folder. Rows are only ever added; the last one
- * of a thing counts. Durable as sessions.csv is: under a lock, on disk before "saved".
+ * sheet.csv, people.csv and set-ups.csv in the record's folder. Rows are only ever added;
+ * the last one of a thing counts. Durable as sessions.csv is: under a lock, on disk
+ * before "saved".
  */
 #ifndef OMOGON_TABLES_H
 #define OMOGON_TABLES_H
@@ -80,18 +81,40 @@ struct omo_person_row {
     char note[256];
 };
 
+/** Camera, markers and settings of a measurement. */
+struct omo_set_up_row {
+    char id[33];     /**< a hash of all below: it stays while they stay */
+    char camera[64]; /**< as it calls itself; "clip" for a file */
+    int picture_width_px, picture_height_px;
+    double frames_per_second;     /**< to whole ones: a clip's own varies a little */
+    char exposure[16];            /**< held, automatic; "" for a file */
+    char lens[64], lens_mark[33]; /**< the profile's name, and a hash of what is in it */
+    double distance_m; /**< from the camera to the shoulder, to half a metre; only with a
+                            lens profile and a shoulder sticker whose size is known */
+    double roll_deg, pitch_deg; /**< of the camera, by the lens profile */
+    double marker_size_mm;      /**< of the shoulder's sticker */
+    char colours[64];           /**< name of the marker set */
+    char markers[384];    /**< its entries: role, shape, size in mm, colour as Cb/Cr */
+    double cutoff_hz;     /**< of the filter */
+    char models_mark[33]; /**< a hash of movements, allowances, priors and body */
+    char protocol[64];    /**< how the markers sit: placement, and the shoulder's place */
+    char version[16];
+};
+
 enum omo_table_kind {
     OMO_TABLE_STEPS,
     OMO_TABLE_NOTES,
     OMO_TABLE_LIMITS,
     OMO_TABLE_SHEET,
     OMO_TABLE_PEOPLE,
+    OMO_TABLE_SET_UPS,
     OMO_TABLE_COUNT
 };
 /** "steps.csv" ... and the header line without its end. */
 OMO_API const char *omo_table_file(enum omo_table_kind kind);
 OMO_API const char *omo_table_header(enum omo_table_kind kind);
-/** Everything empty, but a step's version (this library's) and a note's or limit's status
+/** Everything empty, but the version of a step or set-up (this library's) and a note's or
+ * limit's status
  *  ("ok"). `row` is of the kind's struct. */
 OMO_API void omo_table_row_init(enum omo_table_kind kind, void *row);
 /** Fills the index-th column of a row of the kind; false past the last. */
@@ -116,6 +139,12 @@ OMO_API const void *omo_table_row(const struct omo_table *table, size_t index);
  *  as they were. OMO_ERR_ARG, silent, for a person without a pseudonym. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_table_append(struct omo_table *table,
                                                         void *row);
+
+/** Sees to it that set-ups.csv of the record's folder has this set-up, on disk before it
+ *  returns; fills in the row's id. Nothing is written when it is there already. One
+ *  sentence on failure; the file and the row are then as they were. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_record_set_up(struct omo_record *record,
+                                                         struct omo_set_up_row *row);
 
 #ifdef __cplusplus
 }

@@ -7,6 +7,7 @@
 #include "app/circles.h"
 #include "app/inputs.h"
 #include "app/lens_plan.h"
+#include "app/set_up.h"
 #include "app/sides_text.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -231,6 +232,12 @@ static void report_piece(struct omo_clip_job *job, struct piece *piece,
     struct omo_outcome *o = piece->outcome;
     if (o->trace) {
         omo_row_fill(&o->row, &piece->result);
+        omo_set_up_fill(piece->plan,
+                        &(struct omo_set_up_seen){"clip", "", settings->picture_width,
+                                                  settings->picture_height,
+                                                  piece->result.frames_per_second,
+                                                  piece->rows, piece->count},
+                        &o->set_up);
         if (broken_off)
             omo_row_note(&o->row, broken_off);
         if (o->circles[0])

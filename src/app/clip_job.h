@@ -8,6 +8,7 @@
 #include "app/options.h"
 #include "app/pipeline.h"
 #include "omogon/sides.h"
+#include "omogon/tables.h"
 
 /** A stretch of a clip, in its own time stamps. */
 struct omo_stretch {
@@ -33,6 +34,7 @@ struct omo_run {
 struct omo_outcome {
     enum { OMO_OUTCOME_FAILED, OMO_OUTCOME_KNOWN, OMO_OUTCOME_NEW } kind;
     struct omo_session_row row;
+    struct omo_set_up_row set_up; /**< of a NEW one; to be saved before the row */
     struct omo_trace_file *trace; /**< still claimed when NEW */
     char picture[512];            /**< path of the written picture, or "" */
     char circles[256];            /**< of a pendulum, a sentence; or "" */

@@ -10,6 +10,7 @@
 #include "app/options.h"
 #include "app/pipeline.h"
 #include "app/progress_line.h"
+#include "app/set_up.h"
 #include "omogon/files.h"
 #include "omogon/log.h"
 #include "omogon/models.h"
@@ -127,6 +128,14 @@ static enum omo_status measure_and_save(const struct omo_plan *plan,
                                  row->trace);
         if (status == OMO_OK)
             status = omo_trace_finish(trace, rows, tracked->count);
+        struct omo_set_up_row set_up;
+        omo_set_up_fill(plan,
+                        &(struct omo_set_up_seen){"simulated camera", "", info->width,
+                                                  info->height, info->frames_per_second,
+                                                  rows, tracked->count},
+                        &set_up);
+        if (status == OMO_OK)
+            omo_set_up_save(record, &set_up, row);
         if (status == OMO_OK)
             status = omo_record_append(record, row, &added);
     }

@@ -5,6 +5,7 @@
 
 #include "app/lens_plan.h"
 #include "app/pipeline.h"
+#include "app/set_up.h"
 #include "app/sides_text.h"
 #include "omogon/text.h"
 
@@ -187,6 +188,25 @@ static void compare(struct omo_live_movement *m, struct omo_trace_row *const row
     }
 }
 
+static void note_set_up(struct omo_live_movement *m, int arm,
+                        const struct omo_trace_row *rows)
+{
+    const struct omo_saver_settings *s = m->settings;
+    bool scene = s->camera.path[0] == '\0';
+    const struct omo_set_up_seen seen = {
+        .camera = s->camera.name,
+        .exposure = scene ? "" : (s->exposure_held ? "held" : "automatic"),
+        .width = m->width,
+        .height = m->height,
+        .frames_per_second = s->camera.frames_per_second,
+        .rows = rows,
+        .count = m->arm[arm].frames->len,
+    };
+    struct omo_set_up_row set_up;
+    omo_set_up_fill(&s->plan[arm], &seen, &set_up);
+    omo_set_up_save(s->record, &set_up, &m->arm[arm].row);
+}
+
 /** Replaces the arm's trace and appends its row. */
 static enum omo_status keep_arm(struct omo_live_movement *m, int arm,
                                 const struct omo_trace_row *rows)
@@ -198,6 +218,8 @@ static enum omo_status keep_arm(struct omo_live_movement *m, int arm,
         return OMO_ERR_IO; /* said when it failed */
     enum omo_status status =
         omo_trace_finish(m->arm[arm].trace, rows, m->arm[arm].frames->len);
+    if (status == OMO_OK)
+        note_set_up(m, arm, rows);
     if (status == OMO_OK)
         status = omo_record_append(record, row, &added);
     /* The same again (a simulated scene): the trace that stands is enough. */

@@ -289,7 +289,9 @@ static enum omo_status start(struct omo_stage *stage)
         omo_plan_take_side(&stage->plan[1], OMO_LEFT);
     }
     omo_says_begin(&stage->says, stage->plan, &stage->camera.got);
-    struct omo_saver_settings saver = {stage->plan, stage->arms, m->record, m->source,
+    struct omo_saver_settings saver = {stage->plan,       stage->arms,
+                                       m->record,         m->source,
+                                       stage->camera.got, m->feed.wish.lock_light,
                                        m->real_time};
     stage->saver = omo_saver_create(&saver);
     struct omo_live_run_settings live = {.plan = stage->plan,

@@ -11,14 +11,17 @@
 #include "app/options.h"
 #include "omogon/live.h"
 #include "omogon/sides.h"
+#include "source/camera.h"
 
 #define OMO_SAVER_ARMS 2
 
 struct omo_saver_settings {
-    const struct omo_plan *plan; /**< lent; one for each arm */
-    int arms;                    /**< 2: both at once */
-    struct omo_record *record;   /**< lent */
-    const char *source;          /**< the row's source: "camera" */
+    const struct omo_plan *plan;  /**< lent; one for each arm */
+    int arms;                     /**< 2: both at once */
+    struct omo_record *record;    /**< lent */
+    const char *source;           /**< the row's source: "camera" */
+    struct omo_camera_got camera; /**< path "" for a scene */
+    bool exposure_held;           /**< asked of the camera */
     bool real_time; /**< false: the scene's own, so that the row is the same every time */
 };
 

@@ -11,6 +11,7 @@
 #include "app/options.h"
 #include "app/progress_line.h"
 #include "app/rise_from.h"
+#include "app/set_up.h"
 #include "app/sides_text.h"
 #include "app/stickers_only.h"
 #include "omogon/log.h"
@@ -172,6 +173,7 @@ static bool save_outcome(struct omo_run *run, struct omo_outcome *o)
     if (o->kind != OMO_OUTCOME_NEW)
         return o->kind == OMO_OUTCOME_KNOWN;
     g_mutex_lock(&run->lock);
+    omo_set_up_save(run->record, &o->set_up, &o->row);
     enum omo_status status = omo_record_append(run->record, &o->row, &added);
     /* Another program may have saved the same movement meanwhile: its trace stands. */
     omo_trace_close(o->trace, status != OMO_OK || added);

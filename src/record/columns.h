@@ -12,17 +12,18 @@
 #include "omogon/record.h"
 #include "omogon/tables.h"
 
-#define DEGREE_DECIMALS 3
-#define RATIO_DECIMALS  3
-#define PIXEL_DECIMALS  3
-#define MM_DECIMALS     3
-#define CM_DECIMALS     2
-#define KG_DECIMALS     3
-#define TIME_DECIMALS   6
-#define HELD_DECIMALS   3 /* seconds that somebody stayed */
-#define RATE_DECIMALS   3
-#define PAIN_DECIMALS   1 /* a rating of 0 to 10, or 0 to 100 */
-#define VALUE_DECIMALS  3 /* whatever was entered by hand */
+#define DEGREE_DECIMALS   3
+#define RATIO_DECIMALS    3
+#define PIXEL_DECIMALS    3
+#define MM_DECIMALS       3
+#define CM_DECIMALS       2
+#define KG_DECIMALS       3
+#define DISTANCE_DECIMALS 1 /* metres */
+#define TIME_DECIMALS     6
+#define HELD_DECIMALS     3 /* seconds that somebody stayed */
+#define RATE_DECIMALS     3
+#define PAIN_DECIMALS     1 /* a rating of 0 to 10, or 0 to 100 */
+#define VALUE_DECIMALS    3 /* whatever was entered by hand */
 
 enum column_kind { COLUMN_TEXT, COLUMN_NUMBER, COLUMN_COUNT };
 struct column {

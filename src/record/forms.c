@@ -49,6 +49,13 @@
     T(person) T(set_on) T(set_by) C(birth_year) T(sex) N(height_cm, CM_DECIMALS)         \
     T(dominant_side) T(affected_side) T(note)
 
+#define SET_UP_COLUMNS(T, N, C)                                                          \
+    T(id) T(camera) C(picture_width_px) C(picture_height_px)                             \
+    N(frames_per_second, RATE_DECIMALS) T(exposure) T(lens) T(lens_mark)                 \
+    N(distance_m, DISTANCE_DECIMALS) N(roll_deg, DEGREE_DECIMALS)                        \
+    N(pitch_deg, DEGREE_DECIMALS) N(marker_size_mm, MM_DECIMALS) T(colours) T(markers)   \
+    N(cutoff_hz, RATE_DECIMALS) T(models_mark) T(protocol) T(version)
+
 #define PLACE(field) offsetof(struct ROW, field), sizeof((struct ROW *)0)->field
 #define TEXT_COLUMN(field)             {#field, COLUMN_TEXT, PLACE(field), 0},
 #define NUMBER_COLUMN(field, decimals) {#field, COLUMN_NUMBER, PLACE(field), decimals},
@@ -97,6 +104,11 @@ COLUMNS_OF(person, PERSON_COLUMNS);
 static const struct row_form person_form = FORM_OF(person, "people.csv");
 #undef ROW
 
+#define ROW omo_set_up_row
+COLUMNS_OF(set_up, SET_UP_COLUMNS);
+static const struct row_form set_up_form = FORM_OF(set_up, "set-ups.csv");
+#undef ROW
+
 const struct row_form *table_form(enum omo_table_kind kind)
 {
     switch (kind) {
@@ -108,6 +120,8 @@ const struct row_form *table_form(enum omo_table_kind kind)
         return &limit_form;
     case OMO_TABLE_SHEET:
         return &sheet_form;
+    case OMO_TABLE_SET_UPS:
+        return &set_up_form;
     case OMO_TABLE_PEOPLE:
     case OMO_TABLE_COUNT:
         break;

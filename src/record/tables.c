@@ -53,6 +53,12 @@ void omo_table_row_init(enum omo_table_kind kind, void *row)
         omo_text_copy(limit->status, sizeof limit->status, "ok");
         break;
     }
+    case OMO_TABLE_SET_UPS: {
+        struct omo_set_up_row *set_up = row;
+
+        omo_text_copy(set_up->version, sizeof set_up->version, OMO_VERSION);
+        break;
+    }
     case OMO_TABLE_SHEET:
     case OMO_TABLE_PEOPLE:
     case OMO_TABLE_COUNT:
