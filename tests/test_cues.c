@@ -247,6 +247,19 @@ static void hitches(struct frame *f)
     f->view.hike_ratio += 0.11;
 }
 
+/* Rotation seen from in front: what the frame's quality says. */
+#define FROM_IN_FRONT "external-rotation/front"
+
+static void elbow_away(struct frame *f)
+{
+    f->view.quality |= OMO_QUALITY_ELBOW_AWAY;
+}
+
+static void trunk_turns(struct frame *f)
+{
+    f->view.quality |= OMO_QUALITY_TRUNK_TURNED;
+}
+
 /* Causes that stand for a while, in a stretch with the arm raised: from 9.5 to 12.5 s it
  * is above 35 degrees. The wrong way and nobody last from the start. */
 static const struct case_of_cue {
@@ -254,25 +267,29 @@ static const struct case_of_cue {
     enum omo_cue cue;
     fault *fault;
     double from_s, to_s;
-    bool sudden; /* it can be there at once, and 0.3 s of it are nothing */
+    bool sudden;          /* it can be there at once, and 0.3 s of it are nothing */
+    const char *movement; /* NULL: flexion */
 } cases[] = {
-    {"too dark", OMO_CUE_TOO_DARK, too_dark, 9.5, 12.5, true},
-    {"too bright", OMO_CUE_TOO_BRIGHT, too_bright, 9.5, 12.5, true},
-    {"nobody", OMO_CUE_NO_MARKERS, nobody, 9.5, 12.5, true},
-    {"second person", OMO_CUE_SECOND_PERSON, second_person, 9.5, 12.5, true},
-    {"look-alike", OMO_CUE_LOOK_ALIKE, look_alike, 9.5, 12.5, true},
-    {"too near", OMO_CUE_STEP_BACK, too_near, 2.5, 5.5, false},
-    {"too far", OMO_CUE_STEP_CLOSER, too_far, 2.5, 5.5, false},
-    {"too far ahead", OMO_CUE_MOVE_BACKWARD, too_far_ahead, 2.5, 5.5, false},
-    {"too far behind", OMO_CUE_MOVE_FORWARD, too_far_behind, 2.5, 5.5, false},
-    {"shoulder hidden", OMO_CUE_SHOULDER_HIDDEN, shoulder_hidden, 9.5, 12.5, true},
-    {"elbow hidden", OMO_CUE_ELBOW_HIDDEN, elbow_hidden, 9.5, 12.5, true},
-    {"wrist hidden", OMO_CUE_WRIST_HIDDEN, wrist_hidden, 9.5, 12.5, true},
-    {"hip hidden", OMO_CUE_HIP_HIDDEN, hip_hidden, 18.0, 20.5, true},
-    {"wrong way", OMO_CUE_WRONG_SIDE, wrong_way, 9.0, 13.0, false},
-    {"out of plane", OMO_CUE_OUT_OF_PLANE, arm_points_at_the_camera, 9.5, 12.5, true},
-    {"leaning", OMO_CUE_LEANING, leans, 9.5, 12.5, true},
-    {"hitching", OMO_CUE_HITCHING, hitches, 9.5, 12.5, true},
+    {"too dark", OMO_CUE_TOO_DARK, too_dark, 9.5, 12.5, true, NULL},
+    {"too bright", OMO_CUE_TOO_BRIGHT, too_bright, 9.5, 12.5, true, NULL},
+    {"nobody", OMO_CUE_NO_MARKERS, nobody, 9.5, 12.5, true, NULL},
+    {"second person", OMO_CUE_SECOND_PERSON, second_person, 9.5, 12.5, true, NULL},
+    {"look-alike", OMO_CUE_LOOK_ALIKE, look_alike, 9.5, 12.5, true, NULL},
+    {"too near", OMO_CUE_STEP_BACK, too_near, 2.5, 5.5, false, NULL},
+    {"too far", OMO_CUE_STEP_CLOSER, too_far, 2.5, 5.5, false, NULL},
+    {"too far ahead", OMO_CUE_MOVE_BACKWARD, too_far_ahead, 2.5, 5.5, false, NULL},
+    {"too far behind", OMO_CUE_MOVE_FORWARD, too_far_behind, 2.5, 5.5, false, NULL},
+    {"shoulder hidden", OMO_CUE_SHOULDER_HIDDEN, shoulder_hidden, 9.5, 12.5, true, NULL},
+    {"elbow hidden", OMO_CUE_ELBOW_HIDDEN, elbow_hidden, 9.5, 12.5, true, NULL},
+    {"wrist hidden", OMO_CUE_WRIST_HIDDEN, wrist_hidden, 9.5, 12.5, true, NULL},
+    {"hip hidden", OMO_CUE_HIP_HIDDEN, hip_hidden, 18.0, 20.5, true, NULL},
+    {"wrong way", OMO_CUE_WRONG_SIDE, wrong_way, 9.0, 13.0, false, NULL},
+    {"out of plane", OMO_CUE_OUT_OF_PLANE, arm_points_at_the_camera, 9.5, 12.5, true,
+     NULL},
+    {"leaning", OMO_CUE_LEANING, leans, 9.5, 12.5, true, NULL},
+    {"hitching", OMO_CUE_HITCHING, hitches, 9.5, 12.5, true, NULL},
+    {"elbow away", OMO_CUE_ELBOW_AWAY, elbow_away, 9.5, 12.5, true, FROM_IN_FRONT},
+    {"turning", OMO_CUE_TURNING, trunk_turns, 9.5, 12.5, true, FROM_IN_FRONT},
 };
 #define CASE_COUNT ((int)(sizeof cases / sizeof cases[0]))
 
@@ -296,6 +313,8 @@ START_TEST(a_cue_comes_in_time_stays_to_be_read_and_goes_in_time)
 {
     const struct case_of_cue *c = &cases[_i / RATE_COUNT];
     double rate_hz = rates_hz[_i % RATE_COUNT], shown_s = NAN, gone_s = NAN;
+    if (c->movement != NULL)
+        choose(c->movement);
     double slow_s = c->sudden || c->fault == wrong_way ? 0.0 : STEP_S;
     for (long k = 0; k < lround(rate_hz * 24.0); k++) {
         double t = (double)k / rate_hz;
@@ -327,6 +346,8 @@ START_TEST(a_passing_blink_brings_none)
     const struct case_of_cue *c = &cases[_i];
     if (!c->sudden)
         return;
+    if (c->movement != NULL)
+        choose(c->movement);
     for (long k = 0; k < lround(FPS * 24.0); k++) {
         /* 0.3 s in every 1.5 s. */
         double t = (double)k / FPS;
@@ -352,11 +373,12 @@ START_TEST(of_two_causes_the_more_important_one_is_said)
         const struct case_of_cue *b = &cases[i];
         /* Only where one leaves the other's marks alone. */
         if (a->fault == nobody || a->from_s != b->from_s || a->from_s != 9.5 ||
-            b->fault == arm_points_at_the_camera || a->fault == shoulder_hidden)
+            b->fault == arm_points_at_the_camera || a->fault == shoulder_hidden ||
+            a->movement != b->movement)
             continue;
         if (a->fault == elbow_hidden && b->fault == leans)
             continue; /* without an elbow there is no raise to judge */
-        set_up();
+        choose(a->movement != NULL ? a->movement : "flexion");
         /* All of it happens with the arm raised, when the surroundings come last. */
         bool waits = a->fault == second_person || a->fault == look_alike;
         bool both = waits && (b->fault == second_person || b->fault == look_alike);
