@@ -118,7 +118,19 @@ START_TEST(neither_is_taken_for_the_other)
 END_TEST
 
 /* RMS of the hike against the joint's own rise, over the frames that have one. */
-static double hike_error(const struct staged *stage, bool by_acromion, size_t *used)
+/* The shoulder's marker as a band 0.18 of the way down the arm. */
+static void wear_band(size_t count)
+{
+    for (size_t k = 0; k < count; k++) {
+        struct omo_marker *shoulder = &frames[k].markers.role[OMO_SHOULDER];
+        const struct omo_marker *elbow = &frames[k].markers.role[OMO_ELBOW];
+        shoulder->x_px += 0.18 * (elbow->x_px - shoulder->x_px);
+        shoulder->y_px += 0.18 * (elbow->y_px - shoulder->y_px);
+    }
+}
+
+static double hike_error(const struct staged *stage, bool by_acromion, bool band,
+                         size_t *used)
 {
     struct omo_movement_table *table = NULL;
     struct omo_measure_settings s;
@@ -129,8 +141,11 @@ static double hike_error(const struct staged *stage, bool by_acromion, size_t *u
     score_free(&score);
     for (size_t k = 0; k < count && !by_acromion; k++)
         frames[k].markers.role[OMO_ACROMION].seen = OMO_NOT_SEEN;
+    if (band)
+        wear_band(count);
     ck_assert_int_eq(omo_movement_table_load(NULL, &table), OMO_OK);
     omo_measure_settings_default(&s);
+    s.band[OMO_SHOULDER] = band;
     s.movement = omo_movement_find(table, "abduction");
     s.picture_width = 1280;
     s.picture_height = 720;
@@ -155,8 +170,8 @@ START_TEST(hike_goes_by_the_acromion_where_it_is_worn)
                                         "breath_mm", "0", NULL},
                                        0};
     size_t by_both, by_shoulder;
-    double shoulder = hike_error(&high, false, &by_shoulder);
-    double acromion = hike_error(&high, true, &by_both);
+    double shoulder = hike_error(&high, false, false, &by_shoulder);
+    double acromion = hike_error(&high, true, false, &by_both);
     if (getenv("OMO_TEST_TELL"))
         printf("hike, RMS: by the shoulder's %.4f, by the acromion's %.4f\n", shoulder,
                acromion);
@@ -166,13 +181,33 @@ START_TEST(hike_goes_by_the_acromion_where_it_is_worn)
 }
 END_TEST
 
+/* With a band the shoulder's rise is the acromion's alone: told by chest and hip as well
+ * as without a band. A trunk that is told by the band itself leans with the arm. */
+START_TEST(under_a_band_hike_is_the_acromions_and_else_empty)
+{
+    static const struct staged worn = {"a shoulder band",
+                                       {"markers",
+                                        "shoulder elbow wrist hip chest acromion",
+                                        "acromion_mm", "40", "breath_mm", "0", NULL},
+                                       0};
+    size_t used, none;
+    double error = hike_error(&worn, true, true, &used);
+    if (getenv("OMO_TEST_TELL"))
+        printf("hike under a band, RMS: %.4f in %zu frames\n", error, used);
+    ck_assert_uint_gt(used, 50);
+    ck_assert_double_lt(error, 0.02);
+    hike_error(&worn, false, true, &none);
+    ck_assert_uint_eq(none, 0);
+}
+END_TEST
+
 START_TEST(frames_without_the_acromion_have_no_hike_rather_than_another_ones)
 {
     static const struct staged hidden = {"hidden at the top",
                                          {"hide", "acromion 3.4-4", NULL},
                                          0};
     size_t used;
-    hike_error(&hidden, true, &used);
+    hike_error(&hidden, true, false, &used);
     for (size_t k = 0; k < FRAMES_MAX && frames[k].time_s < 5; k++)
         if (frames[k].time_s > 3.5 && frames[k].time_s < 3.9)
             ck_assert(isnan(rows[k].hike_ratio) && isfinite(rows[k].angle_deg));
@@ -227,6 +262,7 @@ int main(void)
     tcase_add_test(told,
                    a_set_in_which_it_could_be_any_marker_is_refused_with_a_sentence);
     tcase_add_test(hike, hike_goes_by_the_acromion_where_it_is_worn);
+    tcase_add_test(hike, under_a_band_hike_is_the_acromions_and_else_empty);
     tcase_add_test(hike,
                    frames_without_the_acromion_have_no_hike_rather_than_another_ones);
     suite_add_tcase(suite, told);

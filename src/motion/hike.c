@@ -13,7 +13,11 @@
 /* A raise hitches when the shoulder is this share of the stretch's rise above the course.
  * Our choice. */
 #define HITCHING_SHARE 0.5
-#define TOLERANCE_S    1e-6 /* time stamps have six decimals */
+/* Where bands sit on the upper arm, as shares of it from the shoulder. Our choice, as in
+ * the placement pictures and in models/allowances.ini. */
+#define SHOULDER_BAND_SHARE 0.18
+#define ELBOW_BAND_SHARE    0.83
+#define TOLERANCE_S         1e-6 /* time stamps have six decimals */
 
 /* ---- what is expected and allowed ---- */
 
@@ -207,13 +211,27 @@ static double max_before(struct omo_take *take, size_t row, size_t *at)
                                  INFINITY, at);
 }
 
+bool omo_hike_is_told(const struct omo_take *take)
+{
+    return !take->settings->band[OMO_SHOULDER] || isfinite(take->trunk.acromion_px);
+}
+
+double omo_hike_arm_px(const struct omo_take *take)
+{
+    const bool *band = take->settings->band;
+    if (!band[OMO_SHOULDER])
+        return take->rest.segment_px;
+    double to = band[OMO_ELBOW] ? ELBOW_BAND_SHARE : 1.0;
+    return take->rest.segment_px / (to - SHOULDER_BAND_SHARE);
+}
+
 enum omo_status omo_judge_hike(struct omo_take *take)
 {
     struct omo_result *result = take->result;
     struct omo_budget *budget = &result->budget[OMO_MAXIMUM_BEFORE_HIKE];
     struct onset onset = {.found = false};
     if (take->settings->movement->geometry != OMO_GEOMETRY_ELEVATION ||
-        take->settings->band[OMO_SHOULDER] || !take->rest.found ||
+        !omo_hike_is_told(take) || !take->rest.found ||
         take->trunk.kind == OMO_REFERENCE_NONE || isnan(result->max_deg))
         return OMO_OK;
     struct omo_rise rise;

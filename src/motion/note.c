@@ -4,6 +4,7 @@
 
 #include <glib.h>
 
+#include "motion/hike.h"
 #include "motion/take.h"
 #include "omogon/text.h"
 
@@ -181,9 +182,9 @@ static void say_hike(struct omo_take *take)
     const struct omo_result *result = take->result;
     if (take->settings->movement->geometry != OMO_GEOMETRY_ELEVATION)
         return;
-    if (take->settings->band[OMO_SHOULDER])
-        say(take,
-            "The shoulder's band rides on the arm, so the shoulder's rise is empty.");
+    if (!omo_hike_is_told(take))
+        say(take, "The shoulder's band rides on the arm, so the shoulder's rise is "
+                  "empty; a marker on the acromion would tell it.");
     if (isfinite(result->hike_onset_deg))
         say(take, "The shoulder begins to hitch up at %.0f degrees.",
             result->hike_onset_deg);

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "motion/hike.h"
+
 /* The longest lengths but the top twentieth: single bad frames do not set the scale. */
 #define FULL_LENGTH_SHARE 0.95
 
@@ -167,9 +169,8 @@ void omo_take_pose(struct omo_take *take, size_t k)
         trunk_deg = take->axes.sign * omo_turn_deg(take->axes.zero, pose.axis);
         if (isfinite(segment_deg) || pose.reference != OMO_REFERENCE_NONE)
             row->quality |= pose.quality;
-        /* A band on the arm rises with it, whatever the shoulder does. */
-        if (!take->settings->band[OMO_SHOULDER]) {
-            row->hike_ratio = pose.hike_px / take->rest.segment_px;
+        if (omo_hike_is_told(take)) {
+            row->hike_ratio = pose.hike_px / omo_hike_arm_px(take);
             row->hike_mm = pose.hike_px * take->rest.mm_per_px;
         }
     }
