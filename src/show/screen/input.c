@@ -1,6 +1,8 @@
 #include <math.h>
+#include <string.h>
 
 #include "omogon/clock.h"
+#include "omogon/text.h"
 #include "show/screen/screen_private.h"
 
 #define HOLD_NS 1000000000
@@ -86,21 +88,53 @@ static void hold_begin(struct omo_screen *screen, SDL_Keycode key)
     screen->held_since_ns = omo_clock_ns();
 }
 
-/** 1 to 9 are the first nine items, 0 the tenth. */
-static int item_of_key(SDL_Keycode key)
+/** 1 to 9 are the first nine items, 0 the tenth; of numbers each is its own key, and +
+ *  the last. */
+static int item_of_key(const struct omo_kept_list *list, SDL_Keycode key)
 {
+    int first = list->numbers ? 1 : 0;
     if (key >= SDLK_1 && key <= SDLK_9)
-        return (int)(key - SDLK_1);
+        return (int)(key - SDLK_1) + first;
     if (key >= SDLK_KP_1 && key <= SDLK_KP_9)
-        return (int)(key - SDLK_KP_1);
-    return key == SDLK_0 || key == SDLK_KP_0 ? 9 : -1;
+        return (int)(key - SDLK_KP_1) + first;
+    if (list->numbers && (key == SDLK_PLUS || key == SDLK_KP_PLUS))
+        return list->item_count - 1;
+    return key == SDLK_0 || key == SDLK_KP_0 ? (list->numbers ? 0 : 9) : -1;
+}
+
+/** A key while a text is being typed; what it writes comes by itself. */
+static void entry_key(struct omo_screen *screen, SDL_Keycode key, struct omo_input *input)
+{
+    char *typed = screen->list.typed;
+    size_t length = strlen(typed);
+    if (key == SDLK_ESCAPE || key == SDLK_AC_BACK) {
+        input->action = OMO_ACTION_BACK;
+    } else if (key == SDLK_RETURN || key == SDLK_KP_ENTER) {
+        input->action = OMO_ACTION_BEGIN;
+    } else if (key == SDLK_BACKSPACE && length > 0) {
+        /* Back to the first byte of the last letter. */
+        do
+            length--;
+        while (length > 0 && ((unsigned char)typed[length] & 0xc0) == 0x80);
+        typed[length] = '\0';
+        input->action = OMO_ACTION_TYPED;
+    }
+}
+
+static void text_typed(struct omo_screen *screen, const char *text,
+                       struct omo_input *input)
+{
+    if (screen->page != OMO_PAGE_LIST || !screen->list.entry)
+        return;
+    omo_text_add(screen->list.typed, sizeof screen->list.typed, "%s", text);
+    input->action = OMO_ACTION_TYPED;
 }
 
 /** Keys a list page uses itself; true: done with the key. */
 static bool list_key(struct omo_screen *screen, SDL_Keycode key, struct omo_input *input)
 {
     struct omo_kept_list *list = &screen->list;
-    int item = item_of_key(key);
+    int item = item_of_key(list, key);
     if (item >= 0) {
         if (item < list->item_count)
             *input = (struct omo_input){OMO_ACTION_CHOOSE, item};
@@ -127,6 +161,10 @@ static void key_down(struct omo_screen *screen, const SDL_KeyboardEvent *key,
                      struct omo_input *input)
 {
     SDL_Keycode code = key->keysym.sym;
+    if (screen->page == OMO_PAGE_LIST && screen->list.entry) {
+        entry_key(screen, code, input);
+        return;
+    }
     if (key->repeat != 0 || is_silent_key(code, key->keysym.mod))
         return;
     if (screen->page == OMO_PAGE_LIST && list_key(screen, code, input))
@@ -223,6 +261,9 @@ static bool handle(struct omo_screen *screen, const SDL_Event *event,
         break;
     case SDL_KEYDOWN:
         key_down(screen, &event->key, input);
+        break;
+    case SDL_TEXTINPUT:
+        text_typed(screen, event->text.text, input);
         break;
     case SDL_KEYUP:
         if (screen->holding && screen->held_key == event->key.keysym.sym)

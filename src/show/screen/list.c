@@ -166,7 +166,8 @@ static void draw_item(struct omo_screen *screen, const struct list_layout *l, in
     struct omo_pen pen = omo_tile_begin(screen, tile, at->w, at->h, key, ink.ground);
     if (pen.cairo != NULL) {
         int number = number_width(l->text_px);
-        if (i < 10) {
+        /* Numbers are their own keys, and a text that is typed leaves none. */
+        if (i < 10 && !list->numbers && !list->entry) {
             char key_text[8];
             snprintf(key_text, sizeof key_text, "%d", (i + 1) % 10);
             omo_text_draw(pen.cairo, &(SDL_Rect){0, 0, number + 2 * ink.pad_px, at->h},
@@ -237,7 +238,8 @@ static bool same_page(const struct omo_kept_list *list, const struct omo_list_pa
 static bool same_looks(const struct omo_kept_list *list, const struct omo_list_page *page)
 {
     if (strcmp(list->foot, page->foot != NULL ? page->foot : "") != 0 ||
-        list->figure != page->figure || list->user != page->user)
+        list->figure != page->figure || list->user != page->user ||
+        list->figure_version != page->figure_version)
         return false;
     for (int i = 0; i < list->line_count; i++)
         if (strcmp(list->lines[i], page->lines[i]) != 0)
@@ -284,7 +286,20 @@ void omo_screen_list(struct omo_screen *screen, struct omo_list_page *page)
         keep_texts(list->items, page->items, page->item_count, OMO_ITEMS_MOST);
     list->figure = page->figure;
     list->user = page->user;
+    list->figure_version = page->figure_version;
+    list->numbers = page->numbers;
+    list->entry = page->entry;
     list->figure_new = list->figure_new || !same_words;
     screen->page = OMO_PAGE_LIST;
     omo_screen_draw(screen, true);
+}
+
+const char *omo_screen_entry(const struct omo_screen *screen)
+{
+    return screen->list.typed;
+}
+
+void omo_screen_entry_clear(struct omo_screen *screen)
+{
+    screen->list.typed[0] = '\0';
 }

@@ -28,6 +28,7 @@ enum omo_action {
     OMO_ACTION_FULL,      /**< F, F11: already done when it is told */
     OMO_ACTION_HELP,      /**< H, F1: where the markers go */
     OMO_ACTION_CHOOSE,    /**< an item of a list page: `item` */
+    OMO_ACTION_TYPED,     /**< the typed text of a list page is another now */
     OMO_ACTION_COUNT
 };
 struct omo_input {
@@ -90,13 +91,25 @@ struct omo_list_page {
     int chosen;       /**< highlighted, -1 none; moved with the arrow keys and the mouse,
                            and told back when the same page is drawn again */
     const char *foot; /**< cautions, small but readable */
+    /** Items are the numbers 0, 1, 2 ...: a digit's key chooses its own number, + the
+     *  last one. Else 1 is the first item and 0 the tenth. */
+    bool numbers;
+    /** Keys are a text being typed: omo_screen_entry(). Enter is BEGIN, nothing else of
+     *  the keyboard has a meaning but Escape. */
+    bool entry;
     /** Optional drawing at the right: fills packed pixels of the asked size; NULL none.
-     *  Asked for again when a text, `figure`, `user` or the size changes. */
+     *  Asked for again when a text, `figure`, `user`, `figure_version` or the size
+     *  changes. */
     void (*figure)(uint32_t *pixels, int width, int height, int stride_pixels,
                    void *user);
     void *user;
+    unsigned figure_version;
 };
 void omo_screen_list(struct omo_screen *screen, struct omo_list_page *page);
+/** What was typed on the list page, UTF-8; lent until the next input. Emptied by
+ *  omo_screen_entry_clear(). */
+const char *omo_screen_entry(const struct omo_screen *screen);
+void omo_screen_entry_clear(struct omo_screen *screen);
 
 /** Size of the drawable, px, and the last presented picture as packed 0xffRRGGBB (for
  *  stills of the window and tests); free() it. */
