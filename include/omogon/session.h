@@ -27,6 +27,7 @@ struct omo_session_settings {
     const struct omo_care *care;
     const struct omo_programme *programme;
     const struct omo_person_state *person;
+    const struct omo_movement_table *movements;
     const char *pseudonym;
     const char *last_date; /**< of the session before this, YYYY-MM-DD; "" none */
     bool camera;           /**< pictures can be had: swings, stays and measuring */
@@ -39,6 +40,9 @@ struct omo_session_settings {
     bool nothing_new; /**< the person has said that there is nothing new */
     double u95_deg;   /**< what angles are good to, for the ceiling; NAN not known */
 };
+
+/** Breathing in takes this share of a paced breath: 4 s of 10 (common practice). */
+#define OMO_BREATH_IN_SHARE 0.4
 
 /** What the page wants. */
 enum omo_session_need {
@@ -109,6 +113,10 @@ OMO_API bool omo_session_text(struct omo_session *session, const char *text);
 OMO_API void omo_session_press(struct omo_session *session, enum omo_session_press press);
 /** Time that never falls, from any start. */
 OMO_API void omo_session_time(struct omo_session *session, double now_s);
+/** SWING: what its pictures are like, once they are known and before the first of them;
+ *  circles seen so far are forgotten. */
+OMO_API void omo_session_pictures(struct omo_session *session,
+                                  const struct omo_pendulum_settings *settings);
 /** SWING and STAY: a frame with what the live course made of it. */
 OMO_API void omo_session_frame(struct omo_session *session,
                                const struct omo_track_frame *frame,

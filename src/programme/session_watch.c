@@ -1,0 +1,405 @@
+/* Steps that are watched through the camera: circles, stops, measurements. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "omogon/text.h"
+#include "omogon/words.h"
+#include "programme/session_private.h"
+
+/* A set of circles, or a reach, that has come to rest for so long is over (our choice).
+ */
+#define SWING_OVER_S 15
+#define DOWN_OVER_S  25
+/* Once far enough, it stays said until the arm is clearly lower. */
+#define FAR_BACK_DEG   3
+#define BLIND_CIRCLE_S 4
+
+/* ---- circles --------------------------------------------------------------------- */
+
+static void swing_enter(struct omo_session *s)
+{
+    struct omo_pendulum_settings settings;
+    omo_pendulum_settings_default(&settings);
+    s->still_since_s = NAN;
+    if (omo_pendulum_create(&settings, &s->pendulum) != OMO_OK)
+        session_enter(s, STAGE_SWING_BLIND); /* without memory it is still a good swing */
+}
+
+void omo_session_pictures(struct omo_session *s,
+                          const struct omo_pendulum_settings *settings)
+{
+    struct omo_pendulum *pendulum = NULL;
+    if (s->stage != STAGE_SWING || omo_pendulum_create(settings, &pendulum) != OMO_OK)
+        return;
+    omo_pendulum_destroy(s->pendulum);
+    s->pendulum = pendulum;
+}
+
+static int laps(const struct omo_pendulum_view *view)
+{
+    return view->clockwise + view->counter_clockwise + view->unknown;
+}
+
+static void swing_page(struct omo_session *s, struct omo_session_page *page)
+{
+    const struct omo_pendulum_view *view = &s->swing;
+    int wanted = s->offer.circles;
+    bool one_way_done = view->clockwise >= wanted || view->counter_clockwise >= wanted;
+    char text[160] = "";
+    page_step_title(s, page);
+    if (laps(view) == 0)
+        omo_text_copy(text, sizeof text, omo_word("Let it circle, small and loose"));
+    else if (view->way == OMO_SWING_CLOCKWISE && view->clockwise < wanted)
+        omo_text_add(text, sizeof text, omo_word("%d of %d clockwise"), view->clockwise,
+                     wanted);
+    else if (view->way == OMO_SWING_COUNTER_CLOCKWISE && view->counter_clockwise < wanted)
+        omo_text_add(text, sizeof text, omo_word("%d of %d counter-clockwise"),
+                     view->counter_clockwise, wanted);
+    else if (view->way == OMO_SWING_UNKNOWN)
+        omo_text_add(text, sizeof text, omo_word("%d of %d circles"), laps(view),
+                     2 * wanted);
+    else if (one_way_done)
+        omo_text_copy(text, sizeof text, omo_word("Enough this way: now the other way"));
+    page_say(page, text);
+    if (isfinite(view->diameter_cm)) {
+        text[0] = '\0';
+        omo_text_add(text, sizeof text, omo_word("%.0f cm wide"), view->diameter_cm);
+        page_line(page, text);
+    }
+    if (isfinite(view->loose_ratio) && !view->loose)
+        page_line(page, omo_word("Let the arm hang; the body moves it."));
+    if (view->way == OMO_SWING_UNKNOWN && laps(view) > 0)
+        page_line(page,
+                  omo_word("Which way it turns is not seen from here: put the camera "
+                           "higher or lower."));
+    omo_text_copy(page->caution, sizeof page->caution,
+                  omo_word("Stop at pain, or if you feel dizzy."));
+    page->swing = *view;
+}
+
+static void keep_swing(struct omo_session *s)
+{
+    const struct omo_pendulum_view *view = &s->swing;
+    int wanted = s->offer.circles;
+    s->row.clockwise = view->clockwise;
+    s->row.counter_clockwise = view->counter_clockwise;
+    s->row.unknown_way = view->unknown;
+    s->row.repetitions = laps(view);
+    s->row.diameter_cm = view->mean_diameter_cm;
+    s->row.diameter_growth_cm = view->growth_cm;
+    s->row.loose_ratio = view->loose_ratio;
+    s->dose_met = (view->clockwise >= wanted && view->counter_clockwise >= wanted) ||
+                  (view->unknown > 0 && laps(view) >= 2 * wanted);
+}
+
+static void swing_frame(struct omo_session *s, const struct omo_track_frame *frame,
+                        const struct omo_live_view *live)
+{
+    (void)live;
+    int before = laps(&s->swing);
+    enum omo_swing_way way = s->swing.way;
+    omo_pendulum_step(s->pendulum, frame, &s->swing);
+    keep_swing(s);
+    if (laps(&s->swing) != before || s->swing.way != way)
+        s->serial++;
+    if (s->swing.swinging || laps(&s->swing) == 0)
+        s->still_since_s = NAN;
+    else if (isnan(s->still_since_s))
+        s->still_since_s = s->now_s;
+    if (s->dose_met || s->now_s - s->still_since_s > SWING_OVER_S)
+        session_finish_asked(s);
+}
+
+static void blind_page(struct omo_session *s, struct omo_session_page *page)
+{
+    char text[160] = "";
+    page_step_title(s, page);
+    omo_text_add(text, sizeof text,
+                 s->half == 0 ? omo_word("%d circles one way")
+                              : omo_word("%d circles the other way"),
+                 s->offer.circles);
+    page_say(page, text);
+    page_line(page,
+              omo_word("As wide as is comfortable. Count for yourself, then go on."));
+    page_line(page, omo_word("Let the arm hang; the body moves it."));
+    omo_text_copy(page->caution, sizeof page->caution,
+                  omo_word("Stop at pain, or if you feel dizzy."));
+}
+
+static void blind_go_on(struct omo_session *s)
+{
+    if (s->half++ == 0) {
+        session_enter(s, STAGE_SWING_BLIND);
+        return;
+    }
+    s->dose_met = true;
+    s->row.repetitions = 2 * s->offer.circles;
+    omo_text_copy(s->row.note, sizeof s->row.note,
+                  "counted by the person, ways not known");
+    session_finish_asked(s);
+}
+
+static void blind_time(struct omo_session *s)
+{
+    if (s->settings.hands_free &&
+        s->now_s - s->stage_s >= BLIND_CIRCLE_S * s->offer.circles)
+        blind_go_on(s);
+}
+
+/* ---- reach and rest -------------------------------------------------------------- */
+
+static const struct omo_movement *movement_of(const struct omo_session *s)
+{
+    const struct omo_step *step = session_run(s)->step;
+    return s->settings.movements
+               ? omo_movement_find(s->settings.movements, step->movement)
+               : NULL;
+}
+
+static double excess_hike(const struct omo_session *s, const struct omo_live_view *live)
+{
+    struct omo_measure_settings settings = {.movement = movement_of(s)};
+    return settings.movement
+               ? omo_excess_hike_ratio(&settings, live->angle_deg, live->hike_ratio)
+               : (double)NAN;
+}
+
+static void stay_enter(struct omo_session *s)
+{
+    struct omo_stay_settings settings;
+    const struct omo_movement *movement = movement_of(s);
+    omo_stay_settings_default(&settings);
+    settings.held_at_start = movement && movement->geometry != OMO_GEOMETRY_ELEVATION;
+    if (movement && movement->allowances.hike_ratio > 0)
+        settings.excess_hike_ratio = movement->allowances.hike_ratio;
+    if (omo_stay_create(&settings, &s->stay) != OMO_OK)
+        session_enter(s, STAGE_REACH);
+}
+
+/** Whether another easing up may be invited: never on a sore day, never near a limit. */
+static bool may_ease(const struct omo_session *s)
+{
+    return s->eased < s->offer.ease_ups && !s->offer.comfort_only && !s->far_enough;
+}
+
+static bool rested(const struct omo_session *s)
+{
+    return s->stayed.phase == OMO_STAY_STOPPED && s->stayed.held_s >= session_hold_s(s);
+}
+
+static const char *stay_words(struct omo_session *s, char *text, size_t size)
+{
+    const struct omo_stay_view *view = &s->stayed;
+    text[0] = '\0';
+    if (s->far_enough)
+        return omo_word("Far enough. Lower slowly.");
+    switch (view->phase) {
+    case OMO_STAY_STOPPED:
+        if (!rested(s))
+            omo_text_add(text, size, omo_word("%.0f degrees. Rest here."),
+                         view->stop_deg);
+        else if (s->invited)
+            return omo_word("If it is comfortable: up a little");
+        else
+            return omo_word("Lower slowly");
+        return text;
+    case OMO_STAY_LOWERING:
+        return omo_word("Lower slowly");
+    case OMO_STAY_RISING:
+        return s->offer.comfort_only ? omo_word("As far as is comfortable")
+                                     : omo_word("Slowly, to where it stops");
+    case OMO_STAY_DOWN:
+        break;
+    }
+    if (s->reaches > 0)
+        return omo_word("Rest. When you are ready, once more");
+    return s->offer.comfort_only ? omo_word("Reach up as far as is comfortable")
+                                 : omo_word("Reach up to where it stops");
+}
+
+static void stay_page(struct omo_session *s, struct omo_session_page *page)
+{
+    const struct omo_step *step = session_run(s)->step;
+    const struct omo_stay_view *view = &s->stayed;
+    char text[160];
+    page_step_title(s, page);
+    page_say(page, stay_words(s, text, sizeof text));
+    if (view->phase == OMO_STAY_STOPPED && !s->far_enough) {
+        page->total_s = session_hold_s(s);
+        page->left_s = fmax(0, page->total_s - view->held_s);
+        page->breaths_wanted = s->offer.breaths;
+        if (!view->settled)
+            page_line(page, omo_word("Let the shoulder sink."));
+        if (step->pace == OMO_PACE_PACED && step->breaths_per_min > 0) {
+            page->breath =
+                omo_breath_line(view->held_s, step->breaths_per_min, OMO_BREATH_IN_SHARE);
+            page->breaths = omo_breaths_done(view->held_s, step->breaths_per_min);
+            page_line(page,
+                      omo_word("Breathe with the line if you like. Stop if you feel "
+                               "light-headed."));
+        } else {
+            page_line(page, omo_word("Breathe at your own pace."));
+        }
+    }
+    if (isfinite(view->gain_deg) && view->gain_deg >= 1 && !s->far_enough) {
+        text[0] = '\0';
+        omo_text_add(text, sizeof text, omo_word("%.0f degrees more than the first stop"),
+                     view->gain_deg);
+        page_line(page, text);
+    }
+    if (isfinite(s->offer.target_deg) && !s->far_enough && s->reaches == 0 &&
+        view->phase == OMO_STAY_DOWN)
+        page_line(page, s->offer.why);
+    omo_text_copy(page->caution, sizeof page->caution,
+                  omo_word("Stop at pain: lower slowly and rest."));
+    page->angle_deg = s->eye_deg;
+    page->far_enough = s->far_enough;
+    page->stay = *view;
+}
+
+/** The ceiling, less what the angle is good to, is as far as anything here goes. */
+static void watch_ceiling(struct omo_session *s, double angle_deg, double u95_deg)
+{
+    double warn_deg = s->offer.warn_deg;
+    if (isnan(warn_deg) || isnan(angle_deg))
+        return;
+    if (s->offer.ceiling_deg - u95_deg < warn_deg) /* known now, and worse than thought */
+        warn_deg = s->offer.ceiling_deg - u95_deg;
+    bool was = s->far_enough;
+    if (angle_deg >= warn_deg)
+        s->far_enough = true;
+    else if (angle_deg < warn_deg - FAR_BACK_DEG)
+        s->far_enough = false;
+    if (s->far_enough && !was) {
+        s->invited = false;
+        omo_text_copy(s->row.note, sizeof s->row.note,
+                      "told that it is far enough at the ceiling");
+    }
+}
+
+static void stay_frame(struct omo_session *s, const struct omo_track_frame *frame,
+                       const struct omo_live_view *live)
+{
+    struct omo_stay_view *view = &s->stayed;
+    struct omo_stay_view before = *view;
+    bool far_before = s->far_enough, invited_before = s->invited;
+    /* Before neutral there is no trunk to measure against. */
+    bool known = live->phase >= OMO_PHASE_READY && live->phase != OMO_PHASE_ENDED;
+    double angle_deg = known ? live->angle_image_deg : (double)NAN;
+    s->eye_deg = known ? live->angle_deg : (double)NAN;
+    omo_stay_step(s->stay, frame->time_s, angle_deg, excess_hike(s, live), view);
+    watch_ceiling(s, s->eye_deg, live->angle_u95_deg);
+    if (view->stop_began) {
+        if (!(s->row.stop_deg >= view->stop_deg)) {
+            s->row.stop_deg = view->stop_deg;
+            s->row.stop_u95_deg = live->angle_u95_deg;
+        }
+        if (view->gain_deg > 0 && !(s->row.gain_deg >= view->gain_deg))
+            s->row.gain_deg = view->gain_deg;
+        if (s->invited)
+            s->row.ease_ups = s->eased;
+        s->invited = false;
+    }
+    if (view->phase == OMO_STAY_STOPPED && view->held_s > before.held_s) {
+        double more = view->held_s - (view->stop_began ? 0 : before.held_s);
+        s->row.held_s = (isnan(s->row.held_s) ? 0 : s->row.held_s) + more;
+    }
+    if (rested(s) && !s->invited && may_ease(s) && view->settled) {
+        s->invited = true;
+        s->eased++;
+    }
+    if (view->phase == OMO_STAY_LOWERING)
+        s->invited = false;
+    if (view->reaches > s->reaches) {
+        s->reaches = s->row.repetitions = view->reaches;
+        s->eased = 0;
+        s->still_since_s = s->now_s;
+    }
+    s->dose_met = s->reaches >= s->offer.repetitions;
+    if (view->phase != before.phase || view->stop_began || s->far_enough != far_before ||
+        s->invited != invited_before)
+        s->serial++;
+    bool idle = view->phase == OMO_STAY_DOWN && s->reaches > 0 &&
+                s->now_s - s->still_since_s > DOWN_OVER_S;
+    if (s->dose_met || idle)
+        session_finish_asked(s);
+}
+
+/* ---- measuring ------------------------------------------------------------------- */
+
+static void measure_page(struct omo_session *s, struct omo_session_page *page)
+{
+    page_step_title(s, page);
+    page_say(page, s->offer.comfort_only ? omo_word("Raise it as far as is comfortable")
+                                         : omo_word("Raise it as far as it goes today"));
+    page_line(page, s->offer.why);
+}
+
+static struct omo_past past_of(const struct omo_session *s,
+                               const struct omo_session_measured *measured)
+{
+    const struct run *run = session_run(s);
+    struct omo_past now = {.mean_of_maxima_deg = measured->mean_of_maxima_deg,
+                           .max_deg = measured->max_deg,
+                           .u95_deg = measured->u95_deg,
+                           .pain_at_max = NAN,
+                           .pain_after = NAN,
+                           .sore = omo_sore_of(s->settings.care, &s->soreness)};
+    omo_text_copy(now.date, sizeof now.date, s->person.today);
+    omo_text_copy(now.movement, sizeof now.movement, run->step->movement);
+    omo_text_copy(now.side, sizeof now.side, omo_side_name(run->side));
+    omo_text_copy(now.mode, sizeof now.mode, s->row.mode);
+    now.comfortable = now.sore != OMO_SORE_SORE && isnan(measured->pain_onset_deg);
+    return now;
+}
+
+void omo_session_measured(struct omo_session *s,
+                          const struct omo_session_measured *measured)
+{
+    if (s->stage != STAGE_MEASURE)
+        return;
+    session_touch(s);
+    if (measured->status != OMO_OK) {
+        if (measured->enough)
+            omo_session_press(s, OMO_SESSION_ENOUGH);
+        else
+            session_finish(s, "skipped", "nothing was measured");
+        return;
+    }
+    omo_text_copy(s->row.measured, sizeof s->row.measured, measured->id);
+    s->row.stop_deg = measured->max_deg;
+    s->row.stop_u95_deg = measured->u95_deg;
+    s->row.repetitions = measured->repetitions;
+    s->dose_met = true;
+    char why[256];
+    const struct omo_past today = past_of(s, measured);
+    bool fell = omo_range_fell(s->settings.care, &s->person, &today, true);
+    /* From now on it is the newest of the past. */
+    memmove(s->past + 1, s->past, s->person.past_count * sizeof *s->past);
+    s->past[0] = today;
+    s->person.past_count++;
+    if (measured->enough)
+        omo_session_press(s, OMO_SESSION_ENOUGH);
+    else if (fell)
+        session_enter(s, STAGE_NEW_SIGN);
+    else if (omo_active_lags(s->settings.care, &s->person, why, sizeof why))
+        session_enter(s, STAGE_LAGS);
+    else
+        session_finish_asked(s);
+}
+
+static const struct stage_ops stages[STAGE_COUNT] = {
+    [STAGE_SWING] = {OMO_NEED_SWING, 0, false, swing_enter, swing_page,
+                     .go_on = session_finish_asked, .frame = swing_frame},
+    [STAGE_SWING_BLIND] = {OMO_NEED_GO_ON, 0, false, NULL, blind_page,
+                           .go_on = blind_go_on, .time = blind_time},
+    [STAGE_STAY] = {OMO_NEED_STAY, 0, false, stay_enter, stay_page,
+                    .go_on = session_finish_asked, .frame = stay_frame},
+    [STAGE_MEASURE] = {OMO_NEED_MEASURE, 0, false, NULL, measure_page},
+};
+
+const struct stage_ops *stage_watch(enum stage stage)
+{
+    return stage >= STAGE_SWING && stage <= STAGE_MEASURE ? &stages[stage] : NULL;
+}
