@@ -35,7 +35,7 @@ motion motion live rise sides pendulum stay notation desk
 source source simulated
 record record tables
 programme programme care session
-draw draw placement'
+draw draw placement breath_line month_line'
 
 # check_includes TREE: one line a fault.
 check_includes() {

@@ -12,6 +12,7 @@
 /* Without any marker for so long, only so many pictures a second are looked at. */
 #define IDLE_AFTER_S 10
 #define IDLE_EVERY_S 0.2
+#define NEVER_S      86400
 #define TAKE_WAIT_MS 200
 
 /** A picture's planes live in their unpacker's buffers, so each place has its own. */
@@ -79,6 +80,8 @@ static void save(struct omo_live_run *run, const struct omo_live_look *look, int
                  int height)
 {
     const struct omo_live_view *view = look->view;
+    if (!run->settings.saver)
+        return;
     if (view->events & OMO_EVENT_NEUTRAL) {
         const struct omo_track_frame *frames[OMO_LIVE_ARMS];
         size_t count = 0;
@@ -209,6 +212,8 @@ static enum omo_status measure(struct omo_live_run *run, const struct omo_packet
     now->picture_height = now->planes.height;
     now->idle = packet->time_s - run->seen_s > IDLE_AFTER_S;
     save(run, &look, now->picture_width, now->picture_height);
+    if (run->settings.frame)
+        run->settings.frame(look.frame, look.view, run->settings.frame_user);
     now->cue = omo_live_arms_judge(&run->arms, &now->planes, now->view, &now->cue_arm);
     memcpy(run->last, now->view, sizeof run->last);
     g_mutex_lock(&run->lock);
@@ -268,6 +273,19 @@ static void release(struct omo_live_run *run)
     g_free(run);
 }
 
+/** Raises as wished for; who is only watched is never done for being still. */
+static void fit_course(struct omo_live_settings *course,
+                       const struct omo_live_run_settings *settings)
+{
+    if (settings->raises_most > 0)
+        course->raises_most = settings->raises_most;
+    if (settings->saver)
+        return;
+    course->end_still_s = NEVER_S;
+    course->raises_most = 0;
+    course->pause_s = 0;
+}
+
 enum omo_status omo_live_run_start(const struct omo_live_run_settings *settings,
                                    struct omo_live_run **out)
 {
@@ -279,6 +297,7 @@ enum omo_status omo_live_run_start(const struct omo_live_run_settings *settings,
         run->last[i].pain_onset_deg = run->last[i].pain_end_deg = NAN;
     g_mutex_init(&run->lock);
     omo_live_arms_init(&run->arms, settings->plan, settings->arms);
+    fit_course(&run->arms.course, settings);
     enum omo_status status =
         omo_live_arms_make(&run->arms, settings->width, settings->height);
     for (int i = 0; i < 3 && status == OMO_OK; i++)

@@ -17,9 +17,15 @@ struct omo_live_run_settings {
     int arms;                    /**< 2: both at once */
     int width, height;           /**< of the pictures to come */
     struct omo_feed *feed;       /**< lent; this is its taker */
-    struct omo_saver *saver;     /**< lent */
+    struct omo_saver *saver;     /**< lent; NULL: nothing is recorded, and no stillness
+                                      ends anything */
+    int raises_most;             /**< 0: as usual */
     bool need_luma;              /**< somebody looks, or light is judged */
-    void (*wake)(void *user);    /**< any thread: something new is there; may be NULL */
+    /** Every measured picture's first arm, on the measuring thread; may be NULL. */
+    void (*frame)(const struct omo_track_frame *frame, const struct omo_live_view *view,
+                  void *user);
+    void *frame_user;
+    void (*wake)(void *user); /**< any thread: something new is there; may be NULL */
     void *user;
 };
 

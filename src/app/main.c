@@ -23,6 +23,8 @@ static const struct {
     {"demo", omo_command_demo,
      OMO_WORD("the whole job on an invented person, in under a minute")},
     {"measure", omo_command_measure, OMO_WORD("measure with the camera, hands free")},
+    {"session", omo_command_session,
+     OMO_WORD("a programme step by step: gentle work, guided, counted, written down")},
     {"check", omo_command_check,
      OMO_WORD("camera, light, distance and markers: good, or what to change")},
     {"trace", omo_command_trace,

@@ -137,6 +137,7 @@ bool omo_measure_resolve(const struct omo_measure_words *w, const struct omo_pla
     m->rest_s = 30;
     m->patience_s = 30;
     m->most_s = NAN;
+    m->ceiling_deg = NAN;
     m->source = "camera";
     m->real_time = true;
     if (w->scene && w->camera) {

@@ -229,6 +229,7 @@ static void act(struct omo_stage *stage, const struct omo_input *input)
     case OMO_ACTION_NONE:
     case OMO_ACTION_FULL: /* the window does it itself */
     case OMO_ACTION_CHOOSE:
+    case OMO_ACTION_TYPED:
     case OMO_ACTION_COUNT:
         break;
     }
@@ -289,6 +290,7 @@ static enum omo_status start(struct omo_stage *stage)
         omo_plan_take_side(&stage->plan[1], OMO_LEFT);
     }
     omo_says_begin(&stage->says, stage->plan, &stage->camera.got);
+    stage->says.ceiling_deg = m->ceiling_deg;
     struct omo_saver_settings saver = {stage->plan,       stage->arms,
                                        m->record,         m->source,
                                        stage->camera.got, m->feed.wish.lock_light,
@@ -300,6 +302,7 @@ static enum omo_status start(struct omo_stage *stage)
                                          .height = stage->camera.got.height,
                                          .feed = stage->feed,
                                          .saver = stage->saver,
+                                         .raises_most = m->raises_most,
                                          .need_luma = true,
                                          .wake = wake,
                                          .user = stage};

@@ -23,10 +23,12 @@ struct omo_measuring {
     bool quiet;                /**< no lines of text either */
     struct omo_sound *sound;
     bool sound_on, flash_on, mirror, photo_stills;
-    double patience_s; /**< how long a camera without pictures is waited for */
-    double rest_s;     /**< between two movements */
-    int movements;     /**< how many one after the other; ends after the last */
-    double most_s;     /**< ends after so long, NAN: never */
+    double patience_s;  /**< how long a camera without pictures is waited for */
+    double rest_s;      /**< between two movements */
+    int movements;      /**< how many one after the other; ends after the last */
+    double most_s;      /**< ends after so long, NAN: never */
+    int raises_most;    /**< raises of one movement; 0: as usual */
+    double ceiling_deg; /**< set by a practitioner; NAN none */
 
     /* What came of it. */
     GArray *saved; /**< struct omo_saved of every movement with a row; the caller's */

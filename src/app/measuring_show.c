@@ -18,7 +18,7 @@ static void draw(struct omo_stage *stage)
         .camera_on = true,
         .sound_on = m->sound_on,
         .flash = omo_clock_ns() < stage->flash_ns,
-        .raises_most = 5,
+        .raises_most = m->raises_most > 0 ? m->raises_most : 5,
         .picture_held = held,
     };
     if (stage->arms > 1)

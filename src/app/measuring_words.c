@@ -13,6 +13,8 @@
 /* A line that changes at once is not said aloud. */
 #define STANDS_NS  600000000
 #define PASSING_NS 4000000000
+/* Taken before the angle's own is known (our choice). */
+#define USUAL_U95_DEG 5
 
 static const char *const positions[OMO_POSITION_COUNT] = {OMO_WORD("standing"),
                                                           OMO_WORD("seated"),
@@ -87,7 +89,10 @@ const struct omo_live_view *omo_says_nothing(void)
 void omo_says_begin(struct omo_says *says, const struct omo_plan *plan,
                     const struct omo_camera_got *got)
 {
-    *says = (struct omo_says){.plan = plan, .rest_left_s = NAN, .other_saved_deg = NAN};
+    *says = (struct omo_says){.plan = plan,
+                              .rest_left_s = NAN,
+                              .other_saved_deg = NAN,
+                              .ceiling_deg = NAN};
     omo_movement_title(plan, says->title, sizeof says->title);
     char rate[32];
     omo_number_text(got->frames_per_second, 0, rate, sizeof rate);
@@ -98,8 +103,35 @@ void omo_says_begin(struct omo_says *says, const struct omo_plan *plan,
                  got->height, rate);
 }
 
+const char *omo_watch_line(const struct omo_plan *plan, const struct omo_live_now *now)
+{
+    return now->cue != OMO_CUE_NONE ? omo_cue_sentence(now->cue, &plan->measure)
+                                    : omo_phase_sentence(now->view, &plan->measure);
+}
+
+/** The ceiling, less what the angle is good to, is as far as anybody is let go. */
+static bool far_enough(const struct omo_says *says, const struct omo_live_view *view)
+{
+    double good_to_deg = isnan(view->angle_u95_deg) ? USUAL_U95_DEG : view->angle_u95_deg;
+    return view->angle_deg >= says->ceiling_deg - good_to_deg;
+}
+
+/** Goes before every other line. */
+static bool warn(struct omo_says *says, const struct omo_live_now *now)
+{
+    bool other = says->plan->both_sides && far_enough(says, &now->view[1]);
+    if (!other && !far_enough(says, now->view))
+        return false;
+    says->fault = true;
+    omo_text_copy(says->line, sizeof says->line, omo_word("Far enough. Lower slowly."));
+    omo_text_copy(says->aloud, sizeof says->aloud, says->line);
+    return true;
+}
+
 void omo_says_follow(struct omo_says *says, const struct omo_live_now *now)
 {
+    if (warn(says, now))
+        return;
     /* After the end nothing is wrong any more. */
     says->fault = now->cue != OMO_CUE_NONE && now->view->phase != OMO_PHASE_ENDED;
     const struct omo_measure_settings *settings = &says->plan[now->cue_arm].measure;

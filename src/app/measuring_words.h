@@ -18,10 +18,11 @@ struct omo_says {
     const struct omo_plan *plan; /**< lent; of both arms two */
     char title[160];
     char status[160];
-    char line[256];    /**< what the course asks for, or what is wrong */
-    char aloud[256];   /**< the same to be spoken */
-    bool fault;        /**< the line is a cue */
-    char passing[256]; /**< said for a while, before the line */
+    char line[256];     /**< what the course asks for, or what is wrong */
+    char aloud[256];    /**< the same to be spoken */
+    bool fault;         /**< the line is a cue */
+    double ceiling_deg; /**< set by a practitioner; NAN none */
+    char passing[256];  /**< said for a while, before the line */
     int64_t passing_until_ns;
     double other_saved_deg; /**< of both arms, the one that is saved first; NAN */
     double rest_left_s;     /**< NAN: no rest */
@@ -35,6 +36,8 @@ void omo_says_begin(struct omo_says *says, const struct omo_plan *plan,
                     const struct omo_camera_got *got);
 /** The newest picture's line. */
 void omo_says_follow(struct omo_says *says, const struct omo_live_now *now);
+/** The course's or the picture's line alone: what is wrong, else what to do. */
+const char *omo_watch_line(const struct omo_plan *plan, const struct omo_live_now *now);
 /** A movement was ended and saved, or there was nothing to save; of both arms each. */
 void omo_says_saved(struct omo_says *says, const struct omo_saved *saved);
 /** Seconds of rest left between two movements; NAN: none. */

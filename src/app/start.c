@@ -9,8 +9,10 @@
 #include "app/demo.h"
 #include "app/measure_options.h"
 #include "app/measuring_words.h"
+#include "app/month.h"
 #include "app/placement_page.h"
 #include "app/result_page.h"
+#include "app/session_start.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -22,6 +24,7 @@ struct start {
     struct omo_screen *screen;
     struct omo_sound *sound;
     struct omo_preferences preferences;
+    struct omo_month month;
     bool leave;
     int code;
 };
@@ -215,8 +218,8 @@ static void choose_camera(struct start *start)
 static bool first_page(struct start *start, const struct omo_movement_table *table)
 {
     char last[160] = "";
-    const char *items[7];
-    enum { LAST, OTHER, PLACEMENT, CHECK, CAMERA, INVENTED, LEAVE } meaning[7];
+    const char *items[8];
+    enum { LAST, OTHER, SESSION, PLACEMENT, CHECK, CAMERA, INVENTED, LEAVE } meaning[8];
     int count = 0;
     if (start->preferences.movement[0] && start->preferences.side[0]) {
         omo_text_add(last, sizeof last, omo_word("Measure: %s, %s"),
@@ -229,6 +232,8 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     items[count++] = omo_word("Measure another movement");
     if (!last[0])
         items[count - 1] = omo_word("Measure a movement");
+    meaning[count] = SESSION;
+    items[count++] = omo_word("Today's programme");
     meaning[count] = PLACEMENT;
     items[count++] = omo_word("Where the markers go");
     meaning[count] = CHECK;
@@ -251,6 +256,12 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
                                  .item_count = count,
                                  .chosen = 0,
                                  .foot = omo_caution_words()};
+    omo_month_read(&start->month, &start->preferences);
+    if (start->month.what[0]) {
+        page.figure = omo_month_paint;
+        page.user = &start->month;
+        page.figure_version = start->month.version;
+    }
     int item = omo_ask_page(start->screen, &page, INFINITY);
     if (item < 0)
         return false;
@@ -261,6 +272,10 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     case OTHER:
         if (choose(start, table))
             measure(start);
+        break;
+    case SESSION:
+        start->leave =
+            omo_session_page_of(start->screen, start->sound, &start->preferences);
         break;
     case PLACEMENT:
         start->leave = omo_placement_page(start->screen, &start->preferences, table);
