@@ -225,6 +225,50 @@ START_TEST(each_sticker_goes_by_its_colour_and_a_hidden_one_is_not_seen)
 }
 END_TEST
 
+/* Somebody who stands turned by 45 degrees, so that an arm in the shoulder blade's plane
+ * moves in the picture's, worked out from body proportions: shoulders' line 0.129 and
+ * breastbone 0.06 of stature from the middle. */
+START_TEST(on_someone_turned_for_scaption_the_chest_is_found_near_the_shoulder)
+{
+    enum { SIZE = 320, STATURE_PX = 640, SHOULDER_X = 110, SHOULDER_Y = 40 };
+    double half = 0.129 * sqrt(0.5), ahead = 0.06 * sqrt(0.5);
+    double chest_x = SHOULDER_X + STATURE_PX * (half - ahead);
+    double hip_y = SHOULDER_Y + STATURE_PX * (0.818 - 0.530);
+    static const double cyan[3] = {20, 175, 205};
+    struct omo_tracker_settings settings = {.body = true,
+                                            .side = OMO_RIGHT,
+                                            .view = OMO_VIEW_FRONT,
+                                            .needed =
+                                                1u << OMO_SHOULDER | 1u << OMO_ELBOW};
+    ck_assert_int_eq(omo_set_load("default", &settings.set), OMO_OK);
+    struct omo_tracker *tracker = NULL;
+    ck_assert_int_eq(omo_tracker_create(&settings, &tracker), OMO_OK);
+    struct painted p;
+    struct omo_markers found = {0};
+    uint64_t seed = 5;
+    painted_init(&p, SIZE, SIZE, 2, 0.5);
+    for (int k = 0; k < 10; k++) {
+        struct omo_frame frame = {.planes = p.planes,
+                                  .turned = {0, SIZE, SIZE},
+                                  .index = k,
+                                  .time_s = k / 30.0};
+        painted_clear(&p);
+        painted_disc(&p, SHOULDER_X, SHOULDER_Y, 12, green);
+        painted_disc(&p, SHOULDER_X - 10, SHOULDER_Y + 118, 12, blue);
+        painted_disc(&p, SHOULDER_X - 40, SHOULDER_Y + 205, 12, magenta);
+        painted_disc(&p, SHOULDER_X, hip_y, 12, cyan);
+        painted_disc(&p, chest_x, SHOULDER_Y + 12, 12, cyan);
+        painted_develop(&p, 2, &seed);
+        ck_assert_int_eq(omo_tracker_step(tracker, &frame, &found), OMO_OK);
+    }
+    ck_assert_int_eq(found.role[OMO_HIP].seen, OMO_SEEN);
+    ck_assert_int_eq(found.role[OMO_CHEST].seen, OMO_SEEN);
+    ck_assert_double_eq_tol(found.role[OMO_CHEST].x_px, chest_x, 0.3);
+    painted_finish(&p);
+    omo_tracker_destroy(tracker);
+}
+END_TEST
+
 START_TEST(a_sticker_that_leaves_the_picture_ends_quietly)
 {
     struct omo_marker_set set =
@@ -379,6 +423,8 @@ int main(void)
     tcase_add_test(places, the_stated_uncertainty_is_the_scatter);
     tcase_add_loop_test(places, a_band_lit_from_one_side_is_found_in_its_middle, 0, 6);
     tcase_add_test(places, each_sticker_goes_by_its_colour_and_a_hidden_one_is_not_seen);
+    tcase_add_test(places,
+                   on_someone_turned_for_scaption_the_chest_is_found_near_the_shoulder);
     tcase_add_loop_test(places, a_sticker_that_leaves_the_picture_ends_quietly, 0, 4);
     tcase_add_test(places, a_grey_picture_and_pure_noise_have_no_sticker);
     tcase_add_loop_test(places, strong_noise_alone_has_no_sticker, 0, 6);
