@@ -188,6 +188,36 @@ START_TEST(a_chest_hidden_at_rest_is_followed_back_from_the_low_arm)
 }
 END_TEST
 
+/** Half behind the arm until it has got so far, the chest's marker is seen aside and
+ *  states more noise. */
+static void cover_half_below(const struct figure *f, double below_deg)
+{
+    for (size_t k = 0; k < count; k++) {
+        if (figure_angle_deg(f, frames[k].time_s) >= below_deg)
+            continue;
+        frames[k].markers.role[OMO_CHEST].x_px += 3;
+        frames[k].markers.role[OMO_CHEST].sigma_px *= 3;
+    }
+}
+
+START_TEST(a_chest_half_behind_a_low_arm_does_not_tell_how_the_trunk_stood)
+{
+    static const double top_deg[] = {140, 45}; /* a stiff shoulder's arm stays low */
+    for (size_t i = 0; i < 2; i++) {
+        struct figure f = flexion();
+        f.chest = true;
+        f.top_deg = top_deg[i];
+        film(&f);
+        cover_trunk_below(&f, 15, 0);
+        cover_half_below(&f, 22);
+        ck_assert_int_eq(measure(), OMO_OK);
+        ck_assert_int_eq(result.reference, OMO_REFERENCE_CHEST_HIP);
+        ck_assert_double_eq_tol(result.trunk_rest_offset_deg, 0, 0.05);
+        ck_assert_double_eq_tol(result.max_deg, top_deg[i], 0.15);
+    }
+}
+END_TEST
+
 START_TEST(a_chest_hidden_for_long_leaves_the_shoulder)
 {
     struct figure f = flexion();
@@ -402,6 +432,7 @@ int main(void)
     tcase_add_test(tc, a_shoulder_that_moves_forward_early_does_not_turn_chest_and_hip);
     tcase_add_test(tc, markers_beside_the_side_line_cancel_at_rest);
     tcase_add_test(tc, a_chest_hidden_at_rest_is_followed_back_from_the_low_arm);
+    tcase_add_test(tc, a_chest_half_behind_a_low_arm_does_not_tell_how_the_trunk_stood);
     tcase_add_test(tc, a_chest_hidden_for_long_leaves_the_shoulder);
     tcase_add_test(tc, the_hips_place_at_rest_is_a_mean_over_the_low_arm);
     tcase_add_test(tc, before_it_is_first_seen_the_hip_is_where_it_was_with_the_arm_low);

@@ -134,9 +134,29 @@ void omo_hold_hip(struct omo_take *take, bool chest)
 
 /* ---- where the hip is at rest ---- */
 
+/** The least noise that it states over so many rows in a row; INFINITY without them. */
+static double least_sigma_px(const struct omo_take *take, enum omo_role role)
+{
+    double recent[RAISED_ROWS], least = INFINITY;
+    size_t rows = 0;
+    for (size_t k = 0; k < take->count; k++) {
+        double sigma = take->frames[k].markers.role[role].sigma_px, sum = 0;
+        if (!omo_clear_at(take, k, role) || !isfinite(sigma)) {
+            rows = 0;
+            continue;
+        }
+        recent[rows++ % RAISED_ROWS] = sigma;
+        for (size_t i = 0; i < RAISED_ROWS; i++)
+            sum += rows >= RAISED_ROWS ? recent[i] : (double)INFINITY;
+        least = fmin(least, sum / RAISED_ROWS);
+    }
+    return least;
+}
+
 /** The noise a trunk marker states when the arm is first raised, and nothing is before
- * it; INFINITY when that is never seen. Later frames change nothing, so that what a live
- *  movement shows stays what a file will say. */
+ * it. Later frames change nothing, so that what a live movement shows stays what a file
+ * will say. An arm that never gets so far (extension, a stiff shoulder) uncovers the
+ *  marker too: then the least that it states. */
 static double whole_sigma_px(const struct omo_take *take, enum omo_role role)
 {
     double sum = 0;
@@ -149,7 +169,7 @@ static double whole_sigma_px(const struct omo_take *take, enum omo_role role)
             rows++;
         }
     }
-    return rows == RAISED_ROWS ? sum / (double)rows : (double)INFINITY;
+    return rows == RAISED_ROWS ? sum / (double)rows : least_sigma_px(take, role);
 }
 
 /** Clear, and not partly covered by the hanging arm, which would draw its middle aside
