@@ -19,6 +19,8 @@ const struct accuracy_scene accuracy_scenes[] = {
     {"extension", NULL, {{0}}, NULL},
     {"external-rotation", NULL, {{0}}, NULL},
     {"internal-rotation", NULL, {{0}}, NULL},
+    {"external-rotation-supine-45", NULL, {{0}}, NULL},
+    {"external-rotation-front", NULL, {{0}}, NULL},
     {"seated", NULL, {{0}}, NULL},
     {"supine", NULL, {{0}}, NULL},
     {"side-lying", NULL, {{0}}, NULL},
@@ -141,15 +143,37 @@ static bool load_colours(GKeyFile *file, struct omo_marker_set *set)
     return omo_set_load(name, set) == OMO_OK;
 }
 
+/** Where the movement is usually seen from, or where the scene says. */
+static enum omo_view view_of(GKeyFile *file, const char *movement, bool rotation)
+{
+    char view[32];
+    const char *usual = "front";
+    if (rotation)
+        usual = "along-arm";
+    else if (strcmp(movement, "flexion") == 0 || strcmp(movement, "extension") == 0)
+        usual = "side";
+    value_of(file, "view", usual, view, sizeof view);
+    if (strcmp(view, "along-arm") == 0)
+        return OMO_VIEW_ALONG_ARM;
+    return strcmp(view, "side") == 0 ? OMO_VIEW_SIDE : OMO_VIEW_FRONT;
+}
+
+static unsigned needed_of(bool rotation, enum omo_view view)
+{
+    const unsigned shoulder = 1u << OMO_SHOULDER, elbow = 1u << OMO_ELBOW,
+                   wrist = 1u << OMO_WRIST;
+    if (view == OMO_VIEW_ALONG_ARM)
+        return elbow | wrist;
+    return rotation ? shoulder | elbow | wrist : shoulder | elbow;
+}
+
 static bool facts_of_file(GKeyFile *file, struct scene_facts *facts)
 {
     char movement[64], value[512];
     struct omo_tracker_settings *tracker = &facts->tracker;
     memset(facts, 0, sizeof *facts);
     value_of(file, "movement", "flexion", movement, sizeof movement);
-    facts->rotation = strstr(movement, "rotation") != NULL;
-    const bool side_view =
-        strcmp(movement, "flexion") == 0 || strcmp(movement, "extension") == 0;
+    const bool rotation = strstr(movement, "rotation") != NULL;
     facts->chest = strstr(value_of(file, "markers", "", value, sizeof value), "chest");
     facts->both = is_yes(file, "other_arm_moves");
     facts->real_room =
@@ -157,19 +181,16 @@ static bool facts_of_file(GKeyFile *file, struct scene_facts *facts)
     tracker->body = true;
     value_of(file, "side", "right", value, sizeof value);
     tracker->side = strcmp(value, "left") == 0 ? OMO_LEFT : OMO_RIGHT;
-    tracker->view = OMO_VIEW_FRONT;
-    if (facts->rotation)
-        tracker->view = OMO_VIEW_ALONG_ARM;
-    else if (side_view)
-        tracker->view = OMO_VIEW_SIDE;
+    tracker->view = view_of(file, movement, rotation);
+    /* Towards a camera in front the forearm points out of the picture and has no line. */
+    facts->forearm = tracker->view == OMO_VIEW_ALONG_ARM;
     tracker->position = omo_position_from_name(
         value_of(file, "position", "standing", value, sizeof value));
     tracker->from_behind = is_yes(file, "from_behind");
     tracker->mirrored = is_yes(file, "mirrored");
     /* The measured side is turned to the camera: a left one faces picture left. */
     tracker->facing_left = (tracker->side == OMO_LEFT) != tracker->mirrored;
-    tracker->needed = facts->rotation ? 1u << OMO_ELBOW | 1u << OMO_WRIST
-                                      : 1u << OMO_SHOULDER | 1u << OMO_ELBOW;
+    tracker->needed = needed_of(rotation, tracker->view);
     return load_colours(file, &tracker->set);
 }
 

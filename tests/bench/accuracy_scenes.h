@@ -25,7 +25,7 @@ extern const int accuracy_scene_count;
 /** What the bench has to know of a scene beside its truth. */
 struct scene_facts {
     bool real_room; /**< the room is a real picture or clip, from OMOGON_FOOTAGE */
-    bool rotation;  /**< judged by the line elbow to wrist */
+    bool forearm;   /**< judged by the line elbow to wrist */
     bool chest;     /**< has a second trunk marker */
     bool both;      /**< both arms are measured at once */
     /** What a user would tell the program: side, view, position, colours. */

@@ -57,8 +57,8 @@ static bool open_source(struct run *run, long frames)
 /* The facts are read before. */
 static bool run_begin(struct run *run, long frames)
 {
-    score_begin(&run->ours_score, run->facts.rotation);
-    score_begin(&run->usual_score, run->facts.rotation);
+    score_begin(&run->ours_score, run->facts.forearm);
+    score_begin(&run->usual_score, run->facts.forearm);
     run->jpeg = omo_jpeg_create();
     run->usual = usual_pipeline_create(&run->facts.tracker.set, run->facts.chest);
     return run->jpeg && (run->usual || !usual_pipeline_is_there()) &&

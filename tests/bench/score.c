@@ -11,7 +11,7 @@ const char *const score_rule =
     "visible: at least 90 % of the marker uncovered; found: accepted within 3 px of the "
     "true centre;\nwrong: accepted more than 3 px off, or any position for a marker that "
     "is hidden (at most 2 % uncovered)\nor not in the scene; error: median distance of "
-    "found markers; angle: RMS of the line shoulder to elbow\n(rotations: elbow to "
+    "found markers; angle: RMS of the line shoulder to elbow\n(rotations along the arm: elbow to "
     "wrist) against the line through the true centres, unfiltered.\n";
 
 static void add_error(struct score *score, double error_px)
@@ -44,11 +44,11 @@ enum verdict judge_marker(const struct omo_marker *marker,
     return visible ? VERDICT_FOUND : VERDICT_NONE;
 }
 
-void score_begin(struct score *score, bool rotation)
+void score_begin(struct score *score, bool forearm)
 {
     memset(score, 0, sizeof *score);
-    score->from = rotation ? OMO_ELBOW : OMO_SHOULDER;
-    score->to = rotation ? OMO_WRIST : OMO_ELBOW;
+    score->from = forearm ? OMO_ELBOW : OMO_SHOULDER;
+    score->to = forearm ? OMO_WRIST : OMO_ELBOW;
 }
 
 static void score_line(struct score *score, const struct omo_markers *markers,

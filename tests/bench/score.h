@@ -16,8 +16,8 @@
  *   marker that is hidden (at most 2 % uncovered) or not in the scene. Half-covered
  *   markers need not be found, but a position that is accepted must be right;
  * - the error is the distance of found visible markers, the angle error that of the line
- *   shoulder to elbow (rotations: elbow to wrist) against the line through the true
- * centres, when both are found. */
+ *   shoulder to elbow (rotations along the arm: elbow to wrist) against the line through
+ * the true centres, when both are found. */
 #define SCORE_VISIBLE_RATIO 0.9
 #define SCORE_HIDDEN_RATIO  0.02
 #define SCORE_WRONG_PX      3.0
@@ -44,8 +44,9 @@ struct score {
     int64_t angle_count;
 };
 
-/** Rotations are judged by the line elbow to wrist, all else by shoulder to elbow. */
-void score_begin(struct score *score, bool rotation);
+/** Judged by the line elbow to wrist (rotations seen along the arm), else by shoulder to
+ *  elbow. */
+void score_begin(struct score *score, bool forearm);
 /** Exits the program when out of memory. */
 void score_frame(struct score *score, const struct omo_markers *markers,
                  const struct omo_truth *truth);
