@@ -42,6 +42,11 @@ struct omo_allowances {
 vertical at rest: moving on the trunk
 since */
     double trunk_none_deg, trunk_lying_deg;
+    /* Rotation seen along the arm: a trunk that rolls on a bench; the arm off level; the
+     * elbow off a right angle; the wrist's sticker off the forearm's axis, and the
+     * forearm's turn about it meanwhile. */
+    double trunk_bench_deg, arm_level_deg, elbow_bent_deg;
+    double wrist_off_axis_mm, forearm_turn_deg;
     double upright_deg; /**< a trunk that does not stand upright at rest; beyond the
                              definition of the angle */
     double upper_arm_mm, forearm_mm; /**< lengths where no marker's size is known; no

@@ -261,6 +261,18 @@ static void add_line(struct omo_budget *budget, const struct omo_front_forearm *
     omo_budget_add(budget, &line);
 }
 
+static void add_stated(struct omo_budget *budget, const char *name, double input_u,
+                       double sensitivity)
+{
+    omo_budget_add(budget, &(struct omo_budget_line){.name = name,
+                                                     .unit = "deg",
+                                                     .origin = omo_origin_stated,
+                                                     .distribution = OMO_GAUSSIAN,
+                                                     .input_u = input_u,
+                                                     .sensitivity = sensitivity,
+                                                     .freedom = INFINITY});
+}
+
 /** Noise and place of the two bands. */
 static void add_bands(const struct omo_take *take, const struct omo_markers *m,
                       struct omo_front_forearm *f, struct omo_budget *budget)
@@ -303,11 +315,30 @@ void omo_front_budget(const struct omo_take *take, size_t k, struct omo_budget *
                  "lens", "px",
                  lens->source == OMO_LENS_ASSUMED ? "assumed lens" : "lens profile",
                  .input_u = sqrt(lens->covariance[OMO_LENS_FX][OMO_LENS_FX])});
-    omo_budget_add(budget, &(struct omo_budget_line){.name = "facing",
-                                                     .unit = "deg",
-                                                     .origin = omo_origin_stated,
-                                                     .distribution = OMO_GAUSSIAN,
-                                                     .input_u = a->facing_deg,
-                                                     .sensitivity = 1.0,
-                                                     .freedom = INFINITY});
+    add_stated(budget, "facing", a->facing_deg, 1.0);
+}
+
+/* The arm is off the camera's line by h sideways and v upwards, and the elbow off a right
+ * angle by b. All are unknown with mean zero, so that their products have no first order,
+ * and the root mean square of a product is the product of both (GUM 5.1.2, note). */
+void omo_along_budget(const struct omo_take *take, size_t k, double segment_mm,
+                      struct omo_budget *budget)
+{
+    const struct omo_measure_settings *s = take->settings;
+    const struct omo_allowances *a = &s->movement->allowances;
+    if (s->movement->geometry != OMO_GEOMETRY_ROTATION)
+        return;
+    double c = cos(take->rows[k].angle_deg / DEG_PER_RAD);
+    double sine = sin(take->rows[k].angle_deg / DEG_PER_RAD);
+    double aside = tan(a->plane_deg / DEG_PER_RAD);
+    double up = tan(a->arm_level_deg / DEG_PER_RAD);
+    /* Straight ahead, square to the arm, tips by v along it and is seen aside by v h; of
+     * that the forearm at angle w has cos(w) as its own part, and across it again so. */
+    add_stated(budget, "arm-level", a->arm_level_deg, aside * c * c);
+    /* Of its length across the arm the forearm has the share tan(b) along it, which is
+     * seen as a shift by tan(b) (h, v). */
+    add_stated(budget, "elbow-bent", a->elbow_bent_deg, hypot(aside * c, up * sine));
+    if (!s->band[OMO_WRIST] && segment_mm > 0.0)
+        add_stated(budget, "forearm-turn", a->forearm_turn_deg,
+                   a->wrist_off_axis_mm / segment_mm);
 }

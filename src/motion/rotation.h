@@ -34,4 +34,10 @@ struct omo_front_direction {
  */
 struct omo_front_direction omo_front_solve(const struct omo_front_forearm *forearm);
 
+/** Rotation seen along the upper arm: adds what an arm off level, an elbow off a right
+ *  angle and a forearm's own turn do to the angle of row k. `segment_mm` from elbow to
+ *  wrist; the sticker's line is left out unless it is > 0. Nothing for other movements. */
+void omo_along_budget(const struct omo_take *take, size_t k, double segment_mm,
+                      struct omo_budget *budget);
+
 #endif

@@ -1,6 +1,7 @@
 #include <math.h>
 
 #include "motion/budget_camera.h"
+#include "motion/rotation.h"
 #include "motion/take.h"
 
 /* The budget of an angle, line by line. The lines are independent of each other: what
@@ -244,8 +245,11 @@ static double trunk_u_deg(const struct omo_take *take, size_t k)
         break;
     }
     /* A rotation turns about the upper arm; the trunk enters by leaning alone, which a
-     * bench or a back-rest's absence leaves open as far as for someone lying. */
-    bool lying = take->axes.lying || take->axes.from == OMO_ELBOW;
+     * back-rest's absence leaves open as far as for someone lying. */
+    bool rotation = take->axes.from == OMO_ELBOW;
+    if (rotation && take->axes.lying)
+        return a->trunk_bench_deg;
+    bool lying = take->axes.lying || rotation;
     return lying ? a->trunk_lying_deg : a->trunk_none_deg;
 }
 
@@ -258,7 +262,7 @@ static void add_trunk(const struct omo_take *take, size_t k, struct omo_budget *
     /* The angle is against the trunk as it stood at rest. A line that was made vertical
      * then knows of no lean at rest, which counts only against the trunk itself; a line
      * taken as it is has that lean in every angle. */
-    if (geometry == OMO_GEOMETRY_ELEVATION)
+    if (geometry == OMO_GEOMETRY_ELEVATION || geometry == OMO_GEOMETRY_ROTATION)
         omo_budget_add(budget,
                        &(struct omo_budget_line){.name = "not-upright",
                                                  .unit = "deg",
@@ -288,6 +292,7 @@ static void add_all(const struct omo_take *take, size_t k, struct omo_camera_u *
     } else {
         add_placement(take, budget);
         add_plane(take, k, budget);
+        omo_along_budget(take, k, segment_mm(take), budget);
     }
     add_trunk(take, k, budget);
     omo_budget_camera(take, k, kept, budget);
