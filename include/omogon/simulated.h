@@ -55,6 +55,8 @@ struct omo_truth_marker {
                                the limb's axis) */
     double visible_ratio; /**< share of its picture area not covered, 0..1 */
     double diameter_px;
+    double middle_x_px, middle_y_px; /**< of what is seen of it: a band on a limb that
+                                          points at the camera shows its near side */
 };
 /** Truth of the frame that was delivered last, at the middle of its exposure. Hike is
  *  against frame 0. Silent, and nothing is written, for a source of another kind. */

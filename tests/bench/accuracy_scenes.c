@@ -184,6 +184,7 @@ static bool facts_of_file(GKeyFile *file, struct scene_facts *facts)
     tracker->view = view_of(file, movement, rotation);
     /* Towards a camera in front the forearm points out of the picture and has no line. */
     facts->forearm = tracker->view == OMO_VIEW_ALONG_ARM;
+    facts->towards = rotation && !facts->forearm;
     tracker->position = omo_position_from_name(
         value_of(file, "position", "standing", value, sizeof value));
     tracker->from_behind = is_yes(file, "from_behind");

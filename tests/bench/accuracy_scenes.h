@@ -26,6 +26,8 @@ extern const int accuracy_scene_count;
 struct scene_facts {
     bool real_room; /**< the room is a real picture or clip, from OMOGON_FOOTAGE */
     bool forearm;   /**< judged by the line elbow to wrist */
+    bool towards;   /**< the forearm points at the camera, and a band round it shows its
+                         near side: judged by the middle of what is seen */
     bool chest;     /**< has a second trunk marker */
     bool both;      /**< both arms are measured at once */
     /** What a user would tell the program: side, view, position, colours. */

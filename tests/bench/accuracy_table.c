@@ -139,6 +139,17 @@ static void print_faults(const struct accuracy_scene *scene, const char *arm,
     }
 }
 
+/* Of a band that shows its near side alone, the middle of that is the place to be found.
+ */
+static void turn_to_what_is_seen(const struct scene_facts *facts, struct omo_truth *truth)
+{
+    struct omo_truth_marker *wrist = &truth->marker[OMO_WRIST];
+    if (!facts->towards || !(wrist->visible_ratio >= SCORE_VISIBLE_RATIO))
+        return;
+    wrist->x_px = wrist->middle_x_px;
+    wrist->y_px = wrist->middle_y_px;
+}
+
 static bool run_scene(struct run *run, const struct options *options)
 {
     enum omo_status status = OMO_ERR_ARG;
@@ -148,6 +159,7 @@ static bool run_scene(struct run *run, const struct options *options)
         long frames = 0;
         while (frames++ < options->frames &&
                (status = run_step(run, ours, &usual, &truth)) == OMO_OK) {
+            turn_to_what_is_seen(&run->facts, &truth);
             score_frame(&run->ours_score, &ours[0], &truth);
             if (run->usual)
                 score_frame(&run->usual_score, &usual, &truth);

@@ -142,6 +142,21 @@ double omo_mask_sum(const struct omo_mask *mask)
     return sum;
 }
 
+void omo_mask_middle(const struct omo_mask *mask, double *x_px, double *y_px)
+{
+    double sum = 0, sum_x = 0, sum_y = 0;
+    for (int y = 0; y < mask->height; y++) {
+        for (int x = 0; x < mask->width; x++) {
+            double cover = (double)mask->cover[y * OMO_MASK_SIDE + x];
+            sum += cover;
+            sum_x += cover * (mask->left + x);
+            sum_y += cover * (mask->top + y);
+        }
+    }
+    *x_px = sum > 0 ? sum_x / sum : (double)NAN;
+    *y_px = sum > 0 ? sum_y / sum : (double)NAN;
+}
+
 void omo_canvas_cover_masks(struct omo_canvas *canvas, int y, int from, int to)
 {
     for (int i = 0; i < OMO_MASK_COUNT; i++) {

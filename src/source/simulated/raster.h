@@ -36,6 +36,9 @@ struct omo_mask {
 #define OMO_MASK_SIDE  160
 #define OMO_MASK_COUNT (2 * OMO_ROLE_COUNT) /* the measured arm's and trunk's first */
 
+/** Middle of what is left uncovered, in the picture; NAN where nothing is. */
+void omo_mask_middle(const struct omo_mask *mask, double *x_px, double *y_px);
+
 /** A picture being painted. The fourth element of a pixel is how far bodies cover it: 0
  *  where the room shows, so that a layer on its own is premultiplied. */
 struct omo_canvas {

@@ -56,8 +56,12 @@ static void place(const struct omo_scene *scene, const struct omo_camera *camera
         struct omo_truth_marker *marker = &placed[i];
         const struct omo_pose_marker *skin =
             which == 0 || trunk ? &pose->marker[i] : &pose->other_marker[i];
-        *marker = (struct omo_truth_marker){skin->placed, (double)NAN, (double)NAN, 0,
-                                            (double)NAN};
+        *marker = (struct omo_truth_marker){.placed = skin->placed,
+                                            .x_px = NAN,
+                                            .y_px = NAN,
+                                            .diameter_px = NAN,
+                                            .middle_x_px = NAN,
+                                            .middle_y_px = NAN};
         if (!skin->placed)
             continue;
         double scale =
@@ -71,9 +75,10 @@ static void cover(const struct omo_mask *masks, struct omo_truth_marker *marker)
 {
     for (int i = 0; i < OMO_ROLE_COUNT; i++) {
         const struct omo_mask *mask = &masks[i];
-        if (mask->live && mask->area > 0)
-            marker[i].visible_ratio =
-                omo_sim_clamp(omo_mask_sum(mask) / mask->area, 0, 1);
+        if (!mask->live || !(mask->area > 0))
+            continue;
+        marker[i].visible_ratio = omo_sim_clamp(omo_mask_sum(mask) / mask->area, 0, 1);
+        omo_mask_middle(mask, &marker[i].middle_x_px, &marker[i].middle_y_px);
     }
 }
 
