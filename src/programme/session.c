@@ -15,6 +15,8 @@ static const struct stage_ops *ops_of(enum stage stage)
     if (!ops)
         ops = stage_hold(stage);
     if (!ops)
+        ops = stage_stay(stage);
+    if (!ops)
         ops = stage_watch(stage);
     if (!ops)
         ops = stage_entry(stage);

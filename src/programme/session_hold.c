@@ -15,7 +15,7 @@
 static double breath_s(const struct omo_session *s)
 {
     const struct omo_step *step = session_run(s)->step;
-    bool paced = step->pace == OMO_PACE_PACED && step->breaths_per_min > 0;
+    bool paced = s->offer.pace == OMO_PACE_PACED && step->breaths_per_min > 0;
     return paced ? 60 / step->breaths_per_min : OWN_BREATH_S;
 }
 
@@ -32,7 +32,7 @@ static void hold_page(struct omo_session *s, struct omo_session_page *page)
     page->total_s = session_hold_s(s);
     page->left_s = fmax(0, page->total_s - since);
     page->breaths_wanted = s->offer.breaths;
-    if (step->pace == OMO_PACE_PACED && step->breaths_per_min > 0) {
+    if (s->offer.pace == OMO_PACE_PACED && step->breaths_per_min > 0) {
         page->breath = omo_breath_line(since, step->breaths_per_min, OMO_BREATH_IN_SHARE);
         page->breaths = omo_breaths_done(since, step->breaths_per_min);
         page_line(page, omo_word("Breathe with the line if you like. Stop if you feel "
@@ -77,9 +77,14 @@ static void press_page(struct omo_session *s, struct omo_session_page *page)
 {
     const struct omo_area *area = omo_area_find(session_run(s)->step->area);
     page_step_title(s, page);
-    page_say(page, isnan(s->hold_s) ? omo_word("Find the place, lean in lightly")
-                                    : omo_word("Rest there, no harder than comfortable"));
+    bool rest = s->offer.comfort_only; /* nothing is pressed today */
+    page_say(page, rest ? omo_word("Rest, the arm supported")
+                   : isnan(s->hold_s)
+                       ? omo_word("Find the place, lean in lightly")
+                       : omo_word("Rest there, no harder than comfortable"));
     hold_page(s, page);
+    if (rest)
+        return;
     if (area)
         page_line(page, omo_word(area->avoid));
     omo_text_copy(page->caution, sizeof page->caution,
@@ -94,7 +99,10 @@ static void press_done(struct omo_session *s)
     if (s->offer.breaths > 0)
         s->row.breaths = (int)(held / breath_s(s));
     s->dose_met = held >= session_hold_s(s) - 0.5;
-    session_enter(s, STAGE_TENDER_AFTER);
+    if (s->offer.comfort_only)
+        session_finish(s, s->dose_met ? "done" : "part", "");
+    else
+        session_enter(s, STAGE_TENDER_AFTER);
 }
 
 static void press_time(struct omo_session *s)
@@ -147,7 +155,8 @@ static void rest_page(struct omo_session *s, struct omo_session_page *page)
 static void rest_over(struct omo_session *s)
 {
     double held = s->now_s - s->hold_s;
-    s->row.held_s = isnan(s->row.held_s) ? held : s->row.held_s + held;
+    if (!(s->row.held_s >= held)) /* the longest one */
+        s->row.held_s = held;
     if (s->eased < s->offer.ease_ups && held >= session_hold_s(s) - 0.5) {
         s->eased++;
         if (s->row.ease_ups < 0)

@@ -38,7 +38,7 @@ enum stage {
     STAGE_TENDER_AFTER,
     STAGE_REACH,
     STAGE_REST,
-    /* session_watch.c: what pictures are looked at for. */
+    /* session_watch.c and, for stays, session_stay.c: what pictures are looked at for. */
     STAGE_SWING,
     STAGE_SWING_BLIND,
     STAGE_STAY,
@@ -107,6 +107,7 @@ struct omo_session {
     struct omo_pendulum *pendulum;
     double still_since_s;
     int reaches, eased;
+    int stop; /* of this reach, the one whose angle is the row's */
     bool dose_met;
     bool far_enough;
     bool invited;   /* to ease up; the next stop is the answer */
@@ -141,6 +142,7 @@ const struct stage_ops *stage_ask(enum stage stage);
 const struct stage_ops *stage_step(enum stage stage);
 const struct stage_ops *stage_flags(enum stage stage);
 const struct stage_ops *stage_hold(enum stage stage);
+const struct stage_ops *stage_stay(enum stage stage);
 const struct stage_ops *stage_watch(enum stage stage);
 const struct stage_ops *stage_entry(enum stage stage);
 

@@ -48,7 +48,7 @@ static enum stage first_stage(const struct omo_session *s)
     case OMO_STEP_PAIN:
         return STAGE_PAIN;
     case OMO_STEP_PRESS:
-        return STAGE_TENDER_BEFORE;
+        return s->offer.comfort_only ? STAGE_PRESS : STAGE_TENDER_BEFORE;
     case OMO_STEP_PENDULUM:
         return camera ? STAGE_SWING : STAGE_SWING_BLIND;
     case OMO_STEP_STAY:
@@ -81,7 +81,7 @@ void session_next(struct omo_session *s)
     s->began_s = s->now_s;
     s->row_closed = false;
     s->dose_met = s->far_enough = s->invited = false;
-    s->reaches = s->eased = s->half = 0;
+    s->reaches = s->eased = s->half = s->stop = 0;
     s->eye_deg = s->still_since_s = NAN;
     memset(&s->swing, 0, sizeof s->swing);
     memset(&s->stayed, 0, sizeof s->stayed);
@@ -179,9 +179,13 @@ static void intro_page(struct omo_session *s, struct omo_session_page *page)
     page_say(page, say[step->kind] ? omo_word(say[step->kind]) : "");
     step_dose(s, dose, sizeof dose);
     page_line(page, dose);
-    page_line(page, step->guidance);
+    bool rest = step->kind == OMO_STEP_PRESS && s->offer.comfort_only;
+    if (rest) /* nothing is pressed today */
+        page_say(page, omo_word("Rest, the arm supported"));
+    else
+        page_line(page, step->guidance);
     page_line(page, s->offer.why);
-    if (step->kind == OMO_STEP_PRESS) {
+    if (step->kind == OMO_STEP_PRESS && !rest) {
         const struct omo_area *area = omo_area_find(step->area);
         if (area)
             page_line(page, omo_word(area->avoid));

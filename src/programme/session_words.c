@@ -96,7 +96,10 @@ void step_dose(struct omo_session *s, char *text, size_t size)
     text[0] = '\0';
     switch (run->step->kind) {
     case OMO_STEP_PRESS:
-        if (offer->breaths > 0)
+        if (offer->comfort_only)
+            omo_text_add(text, size, "%s",
+                         omo_word("Support the arm on a cushion and let it rest."));
+        else if (offer->breaths > 0)
             omo_text_add(text, size, omo_word("Press lightly and rest for %d breaths."),
                          offer->breaths);
         else
