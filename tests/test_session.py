@@ -253,7 +253,8 @@ class HandsFree(unittest.TestCase):
         text = PROGRAMME.replace("[mouth]", "[far]\ngroup=reach\nkind=measure\n"
                                  "movement=flexion\nrepetitions=2\n[mouth]")
         programme(path, text)
-        done = subprocess.run(call(path, "--simulated", "session", "--hands-free",
+        done = subprocess.run(call(path, "--simulated", "session", "--size", "640x360",
+                                   "--hands-free",
                                    "--affected", "right", *TOLD),
                               stdin=subprocess.DEVNULL, capture_output=True, text=True,
                               env=environment(), timeout=500)
@@ -264,7 +265,9 @@ class HandsFree(unittest.TestCase):
         self.assertEqual(result["up"]["result"], "done", result["up"])
         self.assertEqual(result["far"]["result"], "done", result["far"])
         self.assertIn(result["swing"]["result"], ("done", "part"))
-        self.assertGreaterEqual(int(result["swing"]["repetitions"]), 10)
+        # The invented person swings five circles one way and four the other.
+        self.assertEqual((result["swing"]["clockwise"],
+                          result["swing"]["counter_clockwise"]), ("5", "4"))
         # What nobody answered has no value.
         self.assertEqual(result["place"]["tenderness_before"], "")
         self.assertEqual(result["mouth"]["result"], "skipped")

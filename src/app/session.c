@@ -49,6 +49,8 @@ static void add_options(GOptionContext *context, struct omo_session_words *w)
          OMO_WORD("by the clock and by typing; nothing is measured"), NULL},
         {"camera", 0, 0, G_OPTION_ARG_STRING, &m->camera,
          OMO_WORD("which camera (remembered)"), "DEVICE"},
+        {"size", 0, 0, G_OPTION_ARG_STRING, &m->size,
+         OMO_WORD("picture size asked for, also of the invented person"), "WIDTHxHEIGHT"},
         {"simulated", 0, 0, G_OPTION_ARG_STRING, &m->scene,
          OMO_WORD("an invented person instead of a camera: \"session\", or a scene"),
          "SCENE"},

@@ -57,12 +57,21 @@ static void step_words(const struct omo_session_run *run,
 }
 
 /** An invented person does what the step asks for, with the arm it asks for. */
-static bool dress_scene(struct omo_scene *scene, const struct omo_session_page *page)
+static bool dress_scene(struct omo_scene *scene, const struct omo_session_page *page,
+                        const struct omo_camera_wish *wish)
 {
     if (!scene)
         return true;
     const struct omo_step *step = page->step;
     const char *movement = step->kind == OMO_STEP_PENDULUM ? "pendulum" : step->movement;
+    char width[16] = "", height[16] = "";
+    if (wish->width > 0) {
+        omo_text_add(width, sizeof width, "%d", wish->width);
+        omo_text_add(height, sizeof height, "%d", wish->height);
+        if (omo_scene_set(scene, "width", width) != OMO_OK ||
+            omo_scene_set(scene, "height", height) != OMO_OK)
+            return false;
+    }
     return omo_scene_set(scene, "movement", movement) == OMO_OK &&
            omo_scene_set(scene, "side", omo_side_name(page->side)) == OMO_OK;
 }
@@ -79,7 +88,7 @@ bool omo_session_step_resolve(struct omo_session_run *run,
         out->resolved = true;
         if (omo_measure_resolve(&out->words, &out->plan, &preferences, &out->measuring,
                                 &out->scene) &&
-            dress_scene(out->scene, page))
+            dress_scene(out->scene, page, &out->measuring.feed.wish))
             return true;
     }
     omo_session_step_plan_finish(out);
