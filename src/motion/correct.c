@@ -54,6 +54,7 @@ static bool view_of(const struct omo_take *take, size_t k, struct omo_pivot_view
         .shoulder = spot_of(take, down, omo_place(m, OMO_SHOULDER)),
         .elbow = spot_of(take, down, omo_place(m, OMO_ELBOW)),
         .wrist_seen = omo_seen(m, OMO_WRIST),
+        .lean_deg = isfinite(take->lean_deg[k]) ? take->lean_deg[k] : 0.0,
     };
     if (view->wrist_seen)
         view->wrist = spot_of(take, down, omo_place(m, OMO_WRIST));

@@ -31,6 +31,7 @@ void omo_pivot_take(struct omo_pivot *pivot, const struct omo_pivot_view *view,
     struct omo_pivot_part *part = &pivot->part[at];
     part->frames++;
     part->image_deg += image_deg;
+    part->lean_deg += view->lean_deg;
     add(&part->shoulder, view->shoulder);
     add(&part->elbow, view->elbow);
     if (!view->wrist_seen)
@@ -61,7 +62,8 @@ double omo_pivot_angle_deg(const struct omo_pivot *pivot,
     if (!pivot->known || !isfinite(image_deg))
         return image_deg;
     struct omo_pivot_view mm = {.shoulder = in_mm(view->shoulder, pivot->mm_per_px),
-                                .elbow = in_mm(view->elbow, pivot->mm_per_px)};
+                                .elbow = in_mm(view->elbow, pivot->mm_per_px),
+                                .lean_deg = view->lean_deg};
     double angle_deg = shift_at(pivot, image_deg);
     for (int try = 0; try < OMO_PIVOT_TRIES; try++) {
         double weight = pivot->weight[try];

@@ -24,6 +24,7 @@ struct omo_spot {
 struct omo_pivot_view {
     struct omo_spot shoulder, elbow, wrist;
     bool wrist_seen;
+    double lean_deg; /**< of the trunk since rest, away from the arm */
 };
 
 /** The unknowns of the fit. */
@@ -36,6 +37,7 @@ enum omo_pivot_unknown {
     OMO_PIVOT_SLIDE_DOWN,
     OMO_PIVOT_TURN,       /**< of the arm's plane, deg; positive away from the camera */
     OMO_PIVOT_TURN_DRIFT, /**< ... at 150 deg, beyond it */
+    OMO_PIVOT_STANCE,     /**< the person's own turn, beyond what the arm's tells of it */
     OMO_PIVOT_BEND,       /**< forearm against upper arm, deg, the movement's way */
     OMO_PIVOT_BEND_DRIFT,
     OMO_PIVOT_ELBOW_ACROSS, /**< marker beside the bone, mm, the movement's way */
@@ -48,9 +50,11 @@ _Static_assert(OMO_PIVOT_UNKNOWNS <= OMO_UNKNOWNS, "the solver has room for them
 
 /** What stays as it is during a fit. */
 struct omo_pivot_scale {
-    double distance_mm; /**< camera to shoulder */
-    double setting_deg; /**< arm's angle from which the shoulder blade turns */
-    double arc_deg;     /**< where the limbs' own turn is complete */
+    double distance_mm;  /**< camera to shoulder */
+    double trunk_mm;     /**< hip to shoulder */
+    double stance_share; /**< of the plane's turn that is the person's own */
+    double setting_deg;  /**< arm's angle from which the shoulder blade turns */
+    double arc_deg;      /**< where the limbs' own turn is complete */
 };
 
 /** What the unknowns make of a view. */
@@ -80,7 +84,7 @@ double omo_pivot_grown(const struct omo_pivot_scale *scale, double angle_deg);
 
 struct omo_pivot_part {
     size_t frames, wrists;
-    double image_deg;                /**< sum */
+    double image_deg, lean_deg;      /**< sums */
     struct omo_spot shoulder, elbow; /**< sums, px, from the picture's centre */
     struct omo_spot forearm;         /**< sum of the ways from elbow to wrist, px */
 };

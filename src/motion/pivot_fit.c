@@ -61,6 +61,7 @@ static struct omo_pivot_view mean_view(const struct omo_pivot_part *part,
     double each = mm_per_px / (double)part->frames;
     struct omo_pivot_view view = {.shoulder = scaled(part->shoulder, each),
                                   .elbow = scaled(part->elbow, each),
+                                  .lean_deg = part->lean_deg / (double)part->frames,
                                   .wrist_seen = part->wrists >= PART_FRAMES_MIN};
     if (view.wrist_seen) {
         struct omo_spot way = scaled(part->forearm, mm_per_px / (double)part->wrists);
@@ -156,6 +157,7 @@ static void believe(struct search *search, const struct omo_measure_settings *s,
         zero_mean(p->slide_sd_mm);
     prior[OMO_PIVOT_TURN] = zero_mean(p->turn_sd_deg);
     prior[OMO_PIVOT_TURN_DRIFT] = zero_mean(p->turn_drift_sd_deg);
+    prior[OMO_PIVOT_STANCE] = zero_mean(p->stance_sd_deg);
     prior[OMO_PIVOT_BEND] =
         (struct omo_prior){bend_sign(s) * bend->mean_deg, bend->sd_deg};
     prior[OMO_PIVOT_BEND_DRIFT] = zero_mean(bend->drift_sd_deg);
@@ -479,6 +481,9 @@ void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *s
     pivot->mm_per_px = mm_per_px;
     pivot->scale.distance_mm = focal_px * mm_per_px;
     pivot->scale.setting_deg = search.priors->setting_deg;
+    pivot->scale.trunk_mm =
+        OMO_UPPER_ARM_MM * settings->movement->allowances.trunk_length_ratio;
+    pivot->scale.stance_share = search.priors->stance_share;
     gather(&search, pivot);
     pivot->scale.arc_deg = arc_of(&search);
     pivot->fitted = search.parts >= PARTS_MIN;

@@ -57,14 +57,24 @@ static struct omo_spot at_depth(struct omo_spot spot, double depth_mm, double di
 /** One bone while the angle is searched. */
 struct swing {
     double cos_angle, sin_angle, cos_turn, sin_turn;
+    double shoulder_mm, elbow_mm; /**< how far they are behind the shoulder at rest */
 };
 
-static struct swing swing_at(const double *u, double angle_deg)
+/** A trunk that leans takes the shoulder with it and tips the arm, in the person's own
+ *  plane: whoever stands askew comes nearer or goes further off. Leans are small. */
+static struct swing swing_at(const double *u, const struct omo_pivot_scale *scale,
+                             const struct omo_pivot_view *view, double angle_deg)
 {
     double turn = (u[OMO_PIVOT_TURN] + u[OMO_PIVOT_TURN_DRIFT] * angle_deg / FULL_DRIFT) *
                   RAD_PER_DEG;
-    double angle = angle_deg * RAD_PER_DEG;
-    return (struct swing){cos(angle), sin(angle), cos(turn), sin(turn)};
+    double stance =
+        (scale->stance_share * u[OMO_PIVOT_TURN] + u[OMO_PIVOT_STANCE]) * RAD_PER_DEG;
+    double leant = view->lean_deg * RAD_PER_DEG * stance, angle = angle_deg * RAD_PER_DEG;
+    struct swing w = {cos(angle), sin(angle), cos(turn), sin(turn), 0.0, 0.0};
+    w.shoulder_mm = -scale->trunk_mm * leant;
+    w.elbow_mm = w.shoulder_mm +
+                 OMO_UPPER_ARM_MM * (w.sin_angle * w.sin_turn + w.cos_angle * leant);
+    return w;
 }
 
 static double elbow_across_mm(const double *u, const struct omo_pivot_scale *scale,
@@ -78,15 +88,15 @@ static double elbow_across_mm(const double *u, const struct omo_pivot_scale *sca
 static struct omo_spot bone_at(const double *u, const struct omo_pivot_scale *scale,
                                const struct omo_pivot_view *view, double angle_deg)
 {
-    struct swing w = swing_at(u, angle_deg);
-    double depth_mm = OMO_UPPER_ARM_MM * w.sin_angle * w.sin_turn;
-    struct omo_spot elbow = at_depth(view->elbow, depth_mm, scale->distance_mm);
+    struct swing w = swing_at(u, scale, view, angle_deg);
+    struct omo_spot shoulder =
+        at_depth(view->shoulder, w.shoulder_mm, scale->distance_mm);
+    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm, scale->distance_mm);
     struct omo_spot off = marker_off_joint(u, scale->setting_deg, angle_deg);
     double across_mm = elbow_across_mm(u, scale, angle_deg);
     return (struct omo_spot){
-        (elbow.ahead - view->shoulder.ahead + off.ahead) / w.cos_turn -
-            across_mm * w.cos_angle,
-        elbow.down - view->shoulder.down + off.down + across_mm * w.sin_angle,
+        (elbow.ahead - shoulder.ahead + off.ahead) / w.cos_turn - across_mm * w.cos_angle,
+        elbow.down - shoulder.down + off.down + across_mm * w.sin_angle,
     };
 }
 
@@ -100,11 +110,11 @@ static void read_forearm(const double *u, const struct omo_pivot_scale *scale,
                          struct omo_pivot_reading *reading)
 {
     double angle_deg = reading->angle_deg;
-    struct swing w = swing_at(u, angle_deg);
-    double depth_mm = OMO_UPPER_ARM_MM * w.sin_angle * w.sin_turn;
-    struct omo_spot elbow = at_depth(view->elbow, depth_mm, scale->distance_mm);
+    struct swing w = swing_at(u, scale, view, angle_deg);
+    double further_mm = FOREARM_SHARE * (w.elbow_mm - w.shoulder_mm);
+    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm, scale->distance_mm);
     struct omo_spot wrist =
-        at_depth(view->wrist, (1.0 + FOREARM_SHARE) * depth_mm, scale->distance_mm);
+        at_depth(view->wrist, w.elbow_mm + further_mm, scale->distance_mm);
     double across_mm = elbow_across_mm(u, scale, angle_deg);
     struct omo_spot forearm = {
         (wrist.ahead - elbow.ahead) / w.cos_turn + across_mm * w.cos_angle,
