@@ -37,6 +37,7 @@ struct omo_allowances {
                                        arm's turn about it meanwhile */
     double plane_deg;        /**< turn of the arm's plane out of the picture's plane */
     double trunk_placed_deg; /**< chest-hip line taken as it is ... */
+    double trunk_skin_deg, trunk_skin_front_deg; /**< slide below chest and hip, at 150 */
     double trunk_chest_hip_deg, trunk_chest_hip_front_deg, trunk_hip_deg,
         trunk_shift_deg; /**< ... and lines made
 vertical at rest: moving on the trunk

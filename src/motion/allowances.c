@@ -30,6 +30,8 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         {"trunk-placed", "deg", TURN_MAX, &a.trunk_placed_deg},
         {"trunk-chest-hip", "deg", TURN_MAX, &a.trunk_chest_hip_deg},
         {"trunk-chest-hip-front", "deg", TURN_MAX, &a.trunk_chest_hip_front_deg},
+        {"trunk-skin", "deg", TURN_MAX, &a.trunk_skin_deg},
+        {"trunk-skin-front", "deg", TURN_MAX, &a.trunk_skin_front_deg},
         {"trunk-hip", "deg", TURN_MAX, &a.trunk_hip_deg},
         {"trunk-shift", "deg", TURN_MAX, &a.trunk_shift_deg},
         {"trunk-none", "deg", TURN_MAX, &a.trunk_none_deg},

@@ -13,6 +13,9 @@
 #define LIMB_MIN_MM 100.0
 #define LIMB_MAX_MM 900.0
 
+/* Arm's angle at which the trunk's skin has slid as far as allowed. */
+#define SKIN_FULL_DEG 150.0
+
 #define DEG_PER_RAD (180.0 / M_PI)
 
 const char omo_origin_measured[] = "measured";
@@ -226,17 +229,25 @@ static void add_plane(const struct omo_take *take, size_t k, struct omo_budget *
                                .freedom = INFINITY});
 }
 
+/** Of the line from chest to hip, made vertical at rest: the skin's slide grows with the
+ *  arm's angle. */
+static double chest_hip_u_deg(const struct omo_take *take, size_t k)
+{
+    const struct omo_allowances *a = allowances(take);
+    double share = fabs(take->rows[k].angle_image_deg) / SKIN_FULL_DEG;
+    return take->settings->movement->view == OMO_VIEW_FRONT
+               ? hypot(a->trunk_chest_hip_front_deg, share * a->trunk_skin_front_deg)
+               : hypot(a->trunk_chest_hip_deg, share * a->trunk_skin_deg);
+}
+
 /** How the trunk may move without its line telling. */
 static double trunk_u_deg(const struct omo_take *take, size_t k)
 {
     const struct omo_allowances *a = allowances(take);
     switch (take->rows[k].reference) {
     case OMO_REFERENCE_CHEST_HIP:
-        if (!isfinite(take->trunk.offset_deg))
-            return a->trunk_placed_deg;
-        return take->settings->movement->view == OMO_VIEW_FRONT
-                   ? a->trunk_chest_hip_front_deg
-                   : a->trunk_chest_hip_deg;
+        return isfinite(take->trunk.offset_deg) ? chest_hip_u_deg(take, k)
+                                                : a->trunk_placed_deg;
     case OMO_REFERENCE_HIP:
         return a->trunk_hip_deg;
     case OMO_REFERENCE_SHIFT:
