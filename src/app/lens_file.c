@@ -138,19 +138,12 @@ static char *find_file(const char *data, const char *word)
     return g_file_test(word, G_FILE_TEST_IS_REGULAR) ? g_strdup(word) : NULL;
 }
 
-enum omo_status omo_lens_load(const char *data, const char *word,
-                              struct omo_lens_profile *profile)
+enum omo_status omo_lens_parse(const char *bytes, size_t size, const char *path,
+                               struct omo_lens_profile *profile)
 {
-    g_autofree char *path = find_file(data, word);
     g_autoptr(GKeyFile) file = g_key_file_new();
     g_autoptr(GError) error = NULL;
-    if (!path) {
-        omo_error("there is no lens profile \"%s\"; \"omogon lens --list\" shows those "
-                  "there are",
-                  word);
-        return OMO_ERR_OPEN;
-    }
-    if (!g_key_file_load_from_file(file, path, G_KEY_FILE_NONE, &error)) {
+    if (!g_key_file_load_from_data(file, bytes, size, G_KEY_FILE_NONE, &error)) {
         omo_error("%s is no lens profile (%s); make it anew with \"omogon lens\"", path,
                   error->message);
         return OMO_ERR_SETTINGS;
@@ -174,6 +167,26 @@ enum omo_status omo_lens_load(const char *data, const char *word,
     omo_text_copy(found.name, sizeof found.name, base);
     *profile = found;
     return OMO_OK;
+}
+
+enum omo_status omo_lens_load(const char *data, const char *word,
+                              struct omo_lens_profile *profile)
+{
+    g_autofree char *path = find_file(data, word);
+    g_autofree char *bytes = NULL;
+    g_autoptr(GError) error = NULL;
+    gsize size = 0;
+    if (!path) {
+        omo_error("there is no lens profile \"%s\"; \"omogon lens --list\" shows those "
+                  "there are",
+                  word);
+        return OMO_ERR_OPEN;
+    }
+    if (!g_file_get_contents(path, &bytes, &size, &error)) {
+        omo_error("%s cannot be read: %s", path, error->message);
+        return OMO_ERR_OPEN;
+    }
+    return omo_lens_parse(bytes, size, path, profile);
 }
 
 /* ---- writing ---- */

@@ -27,6 +27,11 @@ char *omo_lens_path(const char *data, const char *name);
  */
 OMO_MUST_CHECK enum omo_status omo_lens_load(const char *data, const char *word,
                                              struct omo_lens_profile *profile);
+/** The same from memory; `path` is for the sentences and gives the profile its name.
+ *  *profile untouched on failure: OMO_ERR_SETTINGS. */
+OMO_MUST_CHECK enum omo_status omo_lens_parse(const char *bytes, size_t size,
+                                              const char *path,
+                                              struct omo_lens_profile *profile);
 /** Replaces one that is there. One sentence on failure. */
 OMO_MUST_CHECK enum omo_status omo_lens_save(const char *data,
                                              const struct omo_lens_profile *profile);
