@@ -211,7 +211,6 @@ class Level(unittest.TestCase):
         self.assertAlmostEqual(float(got["pitch_deg"]), 10, delta=LEVEL_DEG)
         self.assertGreater(float(got["roll_u_deg"]), 0.2)
 
-
     def test_a_string_outside_the_picture_is_refused(self):
         desk()
         done = run("--plumb", "640,40,652,900", "--lens", "desk")
@@ -220,6 +219,178 @@ class Level(unittest.TestCase):
         done = run("--plumb", "640,600,652,100", "--lens", "desk")
         self.assertEqual(done.returncode, 1)
         self.assertIn("no plumb line", done.stderr)
+
+
+class Thread(unittest.TestCase):
+    """Two stickers that hang on a thread, photographed through the lens of TRUTH."""
+    # Colours of models/markers-default.ini, and a wall and a dark thread of our choice.
+    GREEN, BLUE, PINK = (40, 170, 70), (45, 60, 200), (215, 30, 130)
+    WALL, STRING = (168, 164, 158), (60, 55, 50)
+    TOP, LOW = (0.25, -0.28, 2.0), (0.25, 0.27, 2.0)  # m, as shown() takes them
+    wall = None
+
+    def polygon(self, picture, corners, colour):
+        """A convex polygon, sampled 4 x 4 times a pixel."""
+        corners = np.array(corners)
+        low = np.maximum(np.floor(corners.min(axis=0)).astype(int) - 1, 0)
+        high = np.minimum(np.ceil(corners.max(axis=0)).astype(int) + 2, (1280, 720))
+        part = (np.arange(4) + 0.5) / 4 - 0.5
+        x = (np.arange(low[0], high[0])[:, None] + part).ravel()
+        y = (np.arange(low[1], high[1])[:, None] + part).ravel()
+        x, y = np.meshgrid(x, y)
+        sides = [(b[0] - a[0]) * (y - a[1]) - (b[1] - a[1]) * (x - a[0])
+                 for a, b in zip(corners, np.roll(corners, -1, axis=0))]
+        inside = (np.all(np.array(sides) >= 0, axis=0) | np.all(np.array(sides) <= 0, axis=0))
+        cover = inside.reshape(high[1] - low[1], 4, high[0] - low[0], 4).mean(axis=(1, 3))
+        patch = picture[low[1]:high[1], low[0]:high[0]]
+        patch += cover[:, :, None] * (np.array(colour, float) - patch)
+
+    def disc(self, picture, at, diameter_mm, colour, roll, pitch):
+        turn = np.linspace(0, 2 * np.pi, 48, endpoint=False)
+        r = diameter_mm / 2000
+        self.polygon(picture, [shown(at[0] + r * np.cos(t), at[1] + r * np.sin(t), at[2],
+                                     roll, pitch) for t in turn], colour)
+
+    def picture(self, name, roll, pitch, swing=0.0, discs=None):
+        """A JPEG of the thread; `swing` degrees off the vertical, about its upper end."""
+        if Thread.wall is None:
+            noise = np.random.default_rng(1).standard_normal((720, 1280, 3), np.float32)
+            Thread.wall = np.array(self.WALL, np.float32) + 2 * noise
+        picture = Thread.wall.copy()
+        hook = np.array((self.TOP[0], self.TOP[1] - 0.05, self.TOP[2]))
+        aside = np.tan(np.radians(swing))
+        moved = lambda p: (p[0] + aside * (p[1] - hook[1]), p[1], p[2])
+        end = moved((hook[0], self.LOW[1] + 0.06, hook[2]))
+        self.polygon(picture, [shown(p[0] + w, p[1], p[2], roll, pitch)
+                               for p, w in ((hook, -5e-4), (hook, 5e-4), (end, 5e-4),
+                                            (end, -5e-4))], self.STRING)
+        for at, size_mm, colour in discs or ((self.TOP, 32, self.GREEN),
+                                             (self.LOW, 32, self.PINK)):
+            self.disc(picture, moved(at), size_mm, colour, roll, pitch)
+        path = os.path.join(WORK, name + ".jpg")
+        data = np.clip(picture + 0.5, 0, 255).astype(np.uint8).tobytes()
+        subprocess.run(["ffmpeg", "-v", "error", "-y", "-f", "rawvideo", "-pix_fmt", "rgb24",
+                        "-s", "1280x720", "-i", "-", "-q:v", "3", "-pix_fmt", "yuvj420p",
+                        path], input=data, check=True)
+        return path
+
+    def given(self, name, pitch="", pitch_u=""):
+        """The profile of TRUTH, with this pitch."""
+        parser = configparser.ConfigParser(delimiters="=", interpolation=None)
+        parser.optionxform = str
+        parser["lens"] = {"source": "calibrated", "picture_width_px": "1280",
+                          "picture_height_px": "720",
+                          **{key: str(value) for key, value in TRUTH.items()},
+                          "pitch_deg": str(pitch), "pitch_u_deg": str(pitch_u),
+                          **{"covariance_" + key: "0;" * 9 for key in TRUTH}}
+        path = os.path.join(DATA, "lenses", name + ".ini")
+        os.makedirs(os.path.dirname(path), exist_ok=True)
+        with open(path, "w", encoding="utf-8") as file:
+            parser.write(file, space_around_delimiters=False)
+
+    def level(self, *words, name="thread"):
+        done = run("--plumb", "stickers", *words, "--lens", name)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        return profile(name), done
+
+    def test_the_roll_is_the_cameras_and_the_pitch_stays(self):
+        worst = 0
+        for roll, pitch in ((3, 10), (-4, -8), (12, 5)):
+            self.given("thread", pitch, 1)
+            got, done = self.level(self.picture("hanging", roll, pitch))
+            worst = max(worst, abs(float(got["roll_deg"]) - roll))
+            self.assertEqual((got["pitch_deg"], got["pitch_u_deg"]), (str(pitch), "1"))
+            self.assertIn("the pitch stays as the profile has it", done.stderr)
+            # 0.2 of the thread itself and 0.24 of where on it the stickers are stuck.
+            self.assertGreater(float(got["roll_u_deg"]), 0.25)
+            self.assertLess(float(got["roll_u_deg"]), 0.6)
+        print("roll off by %.3f degrees at most" % worst)
+        self.assertLess(worst, LEVEL_DEG)
+
+    def test_a_pitch_not_known_stays_so_and_widens_the_roll(self):
+        self.given("thread")
+        got, done = self.level(self.picture("hanging", 3, 6))
+        self.assertEqual(got["pitch_deg"], "")
+        self.assertIn("stays not known", done.stderr)
+        u_deg = float(got["roll_u_deg"])
+        # Seen 0.25 m beside the axis at 2 m, a pitch of 5 degrees turns it by 0.6.
+        self.assertGreater(u_deg, 0.5)
+        self.assertLess(abs(float(got["roll_deg"]) - 3), 2 * u_deg)
+        self.assertIn("degrees to picture right", done.stdout)
+
+    def test_a_sticker_stuck_beside_the_thread_is_within_the_uncertainty(self):
+        self.given("thread", 10, 1)
+        beside = (self.LOW[0] + 0.0016, *self.LOW[1:])
+        got, _ = self.level(self.picture("beside", 3, 10, discs=(
+            (self.TOP, 32, self.GREEN), (beside, 32, self.PINK))))
+        off = abs(float(got["roll_deg"]) - 3)
+        self.assertGreater(off, 0.05)
+        self.assertLess(off, 2 * float(got["roll_u_deg"]))
+
+    def test_a_thread_that_swings_is_averaged_and_widens_the_roll(self):
+        self.given("thread", 10, 1)
+        folder = os.path.join(WORK, "swinging")
+        os.makedirs(folder, exist_ok=True)
+        # Three swings of six pictures.
+        swung = [self.picture("swing%d" % i, 3, 10, 1.5 * np.sin(2 * np.pi * i / 6))
+                 for i in range(6)]
+        for i in range(18):
+            shutil.copy(swung[i % 6], os.path.join(folder, "%02d.jpg" % i))
+        clip = os.path.join(WORK, "swinging.avi")
+        subprocess.run(["ffmpeg", "-v", "error", "-y", "-framerate", "6", "-i",
+                        os.path.join(folder, "%02d.jpg"), "-c", "copy", clip], check=True)
+        got, _ = self.level(clip)
+        u_deg = float(got["roll_u_deg"])
+        # A sine's standard deviation is its height over the root of two.
+        self.assertGreater(u_deg, 0.9)
+        self.assertLess(u_deg, 1.4)
+        self.assertLess(abs(float(got["roll_deg"]) - 3), u_deg)
+        env = played.Camera(LIBRARY, WORK, offer=f"MJPG:1280x720:30:{self.joined(folder)}",
+                            speed="1", name="Thread camera", lead=1).environment(
+            PROGRAM, **{key: ENVIRONMENT[key] for key in
+                        ("LC_ALL", "LANGUAGE", "SDL_AUDIODRIVER", "XDG_CONFIG_HOME",
+                         "XDG_DATA_HOME")})
+        self.given("filmed", 10, 1)
+        done = run("--plumb", "stickers", "--camera", "--seconds", "1.5", "--lens", "filmed",
+                   env=env)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        got = profile("filmed")
+        self.assertEqual(got["camera"], "Thread camera")
+        self.assertLess(abs(float(got["roll_deg"]) - 3), 2 * float(got["roll_u_deg"]))
+
+    def joined(self, folder):
+        path = folder + ".mjpeg"
+        with open(path, "wb") as out:
+            for name in sorted(os.listdir(folder)):
+                with open(os.path.join(folder, name), "rb") as file:
+                    out.write(file.read())
+        return path
+
+    def test_without_a_profile_an_ordinary_lens_is_assumed_and_said(self):
+        done = run("--plumb", "stickers", self.picture("hanging", 3, 0), "--name", "rough",
+                   "--replace")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertIn("ordinary lens", done.stderr)
+        self.assertLess(abs(float(profile("rough")["roll_deg"]) - 3), 1)
+
+    def test_what_is_no_thread_is_refused(self):
+        green, pink = (self.TOP, 32, self.GREEN), (self.LOW, 32, self.PINK)
+        left, right = (-0.4, 0, 2.0), (0.4, 0.02, 2.0)
+        near = (self.TOP[0], self.TOP[1] + 0.06, 2.0)
+        for discs, part in (
+                ((green,), "no two stickers"),
+                ((green, pink, ((-0.3, 0, 2), 32, self.BLUE)), "more than two stickers"),
+                ((green, (self.LOW, 64, self.PINK)), "differ in size"),
+                ((green, (near, 32, self.PINK)), "too close together"),
+                (((left, 32, self.GREEN), (right, 32, self.PINK)), "no plumb line")):
+            self.given("refused", 0, 1)
+            before = dict(profile("refused"))
+            done = run("--plumb", "stickers", self.picture("wrong", 0, 0, discs=discs),
+                       "--lens", "refused")
+            self.assertEqual(done.returncode, 1, (part, done.stdout))
+            self.assertIn(part, done.stderr)
+            self.assertEqual(len(done.stderr.strip().splitlines()), 1, done.stderr)
+            self.assertEqual(dict(profile("refused")), before)
 
 
 class Measuring(unittest.TestCase):
@@ -354,6 +525,10 @@ class Mistakes(unittest.TestCase):
         self.refused(2, "--corners", "--corners", "2x9", "x.jpg")
         self.refused(2, "--corners", "--corners", "nine", "x.jpg")
         self.refused(2, "--plumb", "--plumb", "1,2,3", "--lens", "desk")
+        self.refused(2, "picture or a clip of the stickers", "--plumb", "stickers")
+        self.refused(2, "--colours goes with", "--colours", "default", "x.jpg")
+        self.refused(2, "look at no picture", "--plumb", "1,2,3,4", "x.jpg")
+        self.refused(2, "nosuchset", "--plumb", "stickers", "--colours", "nosuchset", "x.jpg")
         self.refused(2, "no name for a profile", "--name", "../desk", "x.jpg")
         self.refused(2, "no name for a profile", "--name", "none", "x.jpg")
         self.refused(2, "--readout", "--readout", "-1", "x.jpg")
@@ -404,8 +579,8 @@ class Mistakes(unittest.TestCase):
     def test_help_teaches(self):
         done = run("--help", data=None)
         self.assertEqual(done.returncode, 0)
-        for part in ("--board", "--level", "--plumb", "12 views", "Examples:", "Exit:",
-                     "Never use a person"):
+        for part in ("--board", "--level", "--plumb stickers", "12 views", "Examples:",
+                     "Exit:", "shows the roll alone", "Never use a person"):
             self.assertIn(part, done.stdout)
 
 

@@ -42,13 +42,18 @@ static void add_entries(GOptionContext *context, struct omo_lens_words *w)
         {"size", 0, 0, G_OPTION_ARG_STRING, &w->size,
          OMO_WORD("picture size asked of the camera"), "WIDTHxHEIGHT"},
         {"seconds", 0, 0, G_OPTION_ARG_STRING, &w->seconds,
-         OMO_WORD("end after so many seconds (default 180, for --level 5)"), "S"},
+         OMO_WORD("end after so many seconds (default 180, for --level and --plumb 5)"),
+         "S"},
         {"level", 0, 0, G_OPTION_ARG_NONE, &w->level,
          OMO_WORD("roll and pitch instead, from the board standing upright on a table"),
          NULL},
         {"plumb", 0, 0, G_OPTION_ARG_STRING, &w->plumb,
-         OMO_WORD("roll instead, from two points of a hanging string, the upper first"),
-         "X,Y,X,Y"},
+         OMO_WORD("roll instead, from a hanging thread: two stickers on it, found in the "
+                  "pictures, or two points, the upper first"),
+         "stickers|X,Y,X,Y"},
+        {"colours", 'c', 0, G_OPTION_ARG_STRING, &w->colours,
+         OMO_WORD("marker colours: a built-in set's name or a file (see omogon colours)"),
+         "SET"},
         {"lens", 0, 0, G_OPTION_ARG_FILENAME, &w->lens,
          OMO_WORD("the profile that --level and --plumb add to"), "NAME"},
         {"name", 0, 0, G_OPTION_ARG_STRING, &w->name,
@@ -95,9 +100,12 @@ static GOptionContext *make_context(struct omo_lens_words *w)
             "the picture, 3 views\n   tilted by 15 degrees to each side.\n"
             "3. Put the camera where it will measure. Stand the board upright on a level "
             "table in\n   front of it, rows level, face vertical, and call --level; or "
-            "hang a string with\n   a weight and give two points of it with --plumb. "
-            "Never use a person as upright.\n   The level holds until the camera, or the "
-            "lid of the laptop, is moved.\n"
+            "hang a thread with\n   a weight, two stickers of different colours on it "
+            "far "
+            "apart, and call --plumb stickers\n   (or give two points of it). A thread "
+            "shows the roll alone: whether the camera looks\n   up or down (pitch), only "
+            "the board shows. Never use a person as upright.\n   The level holds until "
+            "the camera, or the lid of the laptop, is moved.\n"
             "4. Measure with --lens NAME. \"omogon measure\" remembers it for the "
             "camera.\n\n"
             "Examples:\n"
@@ -105,6 +113,7 @@ static GOptionContext *make_context(struct omo_lens_words *w)
             "  omogon lens --camera --name desk\n"
             "  omogon lens views/*.jpg --name desk\n"
             "  omogon lens --level --camera --lens desk\n"
+            "  omogon lens --plumb stickers thread.jpg --lens desk\n"
             "  omogon lens --plumb 640,40,652,690 --lens desk\n"
             "  omogon trace arm.mp4 -m flexion -s right --lens desk\n\n"
             "Exit: 0 done; 1 no board, too few views, no lens that fits, or a file not "
@@ -153,6 +162,11 @@ static bool parse_size(const char *text, struct omo_camera_wish *wish)
     return false;
 }
 
+static bool wants_thread(const struct omo_lens_words *w)
+{
+    return w->plumb && !strcmp(w->plumb, "stickers");
+}
+
 static bool parse_plumb(const char *text, struct omo_point ends[2])
 {
     g_auto(GStrv) cells = g_strsplit(text, ",", -1);
@@ -161,8 +175,8 @@ static bool parse_plumb(const char *text, struct omo_point ends[2])
         omo_number_parse(cells[2], &ends[1].x) && omo_number_parse(cells[3], &ends[1].y))
         return true;
     omo_error(
-        "--plumb \"%s\" is not understood; write X,Y of its upper end and X,Y of its "
-        "lower end, for example 640,40,652,690",
+        "--plumb \"%s\" is not understood; write stickers, or X,Y of its upper end and "
+        "X,Y of its lower end, for example 640,40,652,690",
         text);
     return false;
 }
@@ -178,15 +192,24 @@ static bool sensible(const struct omo_lens_words *w)
         omo_error("--camera and files exclude each other");
         return false;
     }
-    bool needs_picture = !w->board && !w->list && !w->plumb;
+    if (w->colours && !wants_thread(w)) {
+        omo_error("--colours goes with --plumb stickers alone; leave it out");
+        return false;
+    }
+    bool needs_picture = !w->board && !w->list && (!w->plumb || wants_thread(w));
+    if (needs_picture && !w->files && !w->camera && w->plumb) {
+        omo_error("name a picture or a clip of the stickers on the thread, or use "
+                  "--camera");
+        return false;
+    }
     if (needs_picture && !w->files && !w->camera) {
         omo_error("name pictures or a clip of the board, or use --camera; \"omogon lens "
                   "--help\" shows how");
         return false;
     }
     if (!needs_picture && (w->files || w->camera)) {
-        omo_error("--board, --list and --plumb look at no picture; leave files and "
-                  "--camera out");
+        omo_error("--board, --list and --plumb with points look at no picture; leave "
+                  "files and --camera out");
         return false;
     }
     if (w->name && !omo_lens_name_valid(w->name)) {
@@ -255,13 +278,17 @@ static int list(const struct omo_lens_words *w)
 
 static int run(const struct omo_lens_words *w)
 {
-    struct omo_lens_job job = {.words = w, .seconds = w->level ? 5 : 180};
+    struct omo_lens_job job = {.words = w,
+                               .seconds = w->level || w->plumb ? 5 : 180,
+                               .thread = wants_thread(w)};
     double readout_ms = NAN;
     if (!sensible(w) || !parse_corners(w->corners, &job.board) ||
         !parse_number("seconds", w->seconds, 0.1, 3600, &job.seconds) ||
         !parse_number("readout", w->readout, 0, 100, &readout_ms) ||
         !parse_size(w->size, &job.wish) ||
-        (w->plumb && !parse_plumb(w->plumb, job.plumb)))
+        (w->plumb && !job.thread && !parse_plumb(w->plumb, job.plumb)) ||
+        (job.thread &&
+         omo_set_load(w->colours ? w->colours : "default", &job.set) != OMO_OK))
         return OMO_EXIT_USAGE;
     job.readout_s = readout_ms / 1000;
     if (w->device)
@@ -280,7 +307,7 @@ int omo_command_lens(int argc, char **argv)
     int code = omo_options_parse(context, &argc, &argv) ? run(&w) : OMO_EXIT_USAGE;
     g_option_context_free(context);
     char **all[] = {&w.board, &w.paper, &w.device,  &w.size,    &w.seconds, &w.plumb,
-                    &w.lens,  &w.name,  &w.readout, &w.corners, &w.data};
+                    &w.lens,  &w.name,  &w.readout, &w.corners, &w.colours, &w.data};
     for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
         g_clear_pointer(all[i], g_free);
     g_strfreev(w.files);

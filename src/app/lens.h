@@ -7,12 +7,13 @@
 
 #include "app/lens_file.h"
 #include "bridge/lens.h"
+#include "omogon/vision.h"
 #include "source/camera.h"
 
 /** As typed. */
 struct omo_lens_words {
     char *board, *paper, *device, *size, *seconds, *plumb, *lens, *name, *readout,
-        *corners, *data;
+        *corners, *colours, *data;
     char **files;
     gboolean camera, level, replace, list, json;
 };
@@ -22,7 +23,9 @@ struct omo_lens_job {
     const struct omo_lens_words *words;
     struct omo_bridge_board board;
     struct omo_camera_wish wish;
-    struct omo_point plumb[2];
+    bool thread;               /**< the plumb line's points are stickers in pictures */
+    struct omo_marker_set set; /**< their colours */
+    struct omo_point plumb[2]; /**< or given */
     double seconds;
     double readout_s; /**< NAN not given */
 };

@@ -42,12 +42,14 @@ static bool held_still(const struct omo_board_look *look, const double *corners)
 }
 
 /** One picture; *go_on false when the looking is to end. */
-static bool look_at(struct omo_board_look *look, const struct omo_planes *planes,
-                    const struct omo_turned *turned, bool single, bool *go_on)
+static bool look_at(struct omo_board_look *look, const struct omo_frame *frame,
+                    bool single, bool *go_on)
 {
     double corners[2 * OMO_BRIDGE_CORNERS_MOST];
     bool found = false;
-    if (!find(look, planes, turned, corners, &found))
+    if (look->picture)
+        return look->picture(frame, look->user);
+    if (!find(look, &frame->planes, &frame->turned, corners, &found))
         return false;
     if (found && (single || held_still(look, corners)))
         *go_on = look->seen(corners, look->user);
@@ -98,8 +100,7 @@ static enum omo_status look_through(struct omo_board_look *look,
         if (frame.damaged || (frame.time_s < next_s && !look->found_before))
             continue;
         next_s = frame.time_s + LOOK_EVERY_S;
-        if (!frame.planes.y ||
-            !look_at(look, &frame.planes, &frame.turned, single, go_on))
+        if (!frame.planes.y || !look_at(look, &frame, single, go_on))
             return OMO_ERR_MEMORY;
     }
     /* A clip that breaks off has said so; what came before is good. */
@@ -127,7 +128,7 @@ enum omo_status omo_board_in_files(struct omo_board_look *look, char **files)
 static enum omo_status watch(struct omo_board_look *look, struct omo_feed *feed,
                              struct omo_unpacker *unpacker, double seconds)
 {
-    int64_t begun_ns = omo_clock_ns(), heard_ns = begun_ns;
+    int64_t begun_ns = omo_clock_ns(), heard_ns = begun_ns, count = 0;
     bool go_on = true;
     while (go_on) {
         const struct omo_packet *packet = omo_feed_take(feed, WAIT_MS);
@@ -142,10 +143,13 @@ static enum omo_status watch(struct omo_board_look *look, struct omo_feed *feed,
             continue;
         }
         heard_ns = omo_clock_ns();
-        struct omo_turned upright = {0, planes.width, planes.height};
+        struct omo_frame frame = {.planes = planes,
+                                  .turned = {0, planes.width, planes.height},
+                                  .index = count++,
+                                  .time_s = spent_s};
         if (!same_size(look, planes.width, planes.height, "the camera's picture"))
             return OMO_ERR_FORMAT;
-        if (go_on && !look_at(look, &planes, &upright, false, &go_on))
+        if (go_on && !look_at(look, &frame, false, &go_on))
             return OMO_ERR_MEMORY;
     }
     return OMO_OK;

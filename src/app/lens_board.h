@@ -1,4 +1,5 @@
-/** Looks for a board in pictures: of files, or of the camera while somebody holds it. */
+/** Looks for a board, or something else, in pictures: of files, or of the camera while
+ * somebody holds it. */
 #ifndef OMO_APP_LENS_BOARD_H
 #define OMO_APP_LENS_BOARD_H
 
@@ -6,6 +7,7 @@
 
 #include "app/feed.h"
 #include "bridge/lens.h"
+#include "omogon/picture.h"
 #include "omogon/status.h"
 
 /** How the looking goes; filled while it goes on. */
@@ -19,6 +21,10 @@ struct omo_board_look {
     /** The board is there and holds still: x and y of its corners in the upright picture.
      *  False ends the looking. */
     bool (*seen)(const double *corners, void *user);
+    /** Looks at the pictures instead, for something that is no board (`ops`, `board` and
+     *  `seen` are then not used). False ends the looking for want of memory. May be NULL.
+     */
+    bool (*picture)(const struct omo_frame *frame, void *user);
     /** Now and then, with the share of the files or of the time that is done; false ends
      *  the looking. May be NULL. */
     bool (*idle)(double done_ratio, void *user);

@@ -9,6 +9,7 @@
 #include "app/lens_board.h"
 #include "app/lens_level.h"
 #include "app/lens_report.h"
+#include "app/lens_thread.h"
 #include "app/lens_views.h"
 #include "app/measuring.h"
 #include "app/progress_line.h"
@@ -33,6 +34,7 @@ struct looking {
     struct omo_board_look look;
     struct omo_lens_views views;     /* calibrating */
     struct omo_lens_upright upright; /* levelling */
+    struct omo_lens_thread thread;
     struct omo_sound *sound;
     struct omo_lens_profile profile;
     bool refused; /* its lens does not fit the pictures, as was said */
@@ -78,7 +80,7 @@ static bool show_progress(double done_ratio, void *user)
     if (!l->job->words->camera) {
         omo_text_add(what, sizeof what, omo_word("%d views"), l->views.count);
         omo_progress_show(done_ratio, what);
-    } else if (!l->job->words->level) {
+    } else if (!l->job->words->level && !l->job->words->plumb) {
         const char *wish = l->views.width > 0
                                ? omo_lens_views_wish(&l->views)
                                : omo_word("Hold the board in the middle of the picture.");
@@ -273,17 +275,24 @@ static bool size_lens(struct omo_lens_profile *profile, int width, int height)
     return false;
 }
 
+/** The lens of these pictures, before the first that counts; false when it is none. */
+static bool take_lens(struct looking *l, struct omo_lens *lens)
+{
+    if (lens->width > 0)
+        return true;
+    if (!l->job->words->lens)
+        take_remembered(l);
+    l->refused = !size_lens(&l->profile, l->look.width, l->look.height);
+    if (!l->refused)
+        *lens = l->profile.lens;
+    return !l->refused;
+}
+
 static bool add_upright(const double *corners, void *user)
 {
     struct looking *l = user;
-    if (l->upright.lens.width == 0) {
-        if (!l->job->words->lens)
-            take_remembered(l);
-        l->refused = !size_lens(&l->profile, l->look.width, l->look.height);
-        if (l->refused)
-            return false;
-        l->upright.lens = l->profile.lens;
-    }
+    if (!take_lens(l, &l->upright.lens))
+        return false;
     omo_lens_upright_add(&l->upright, corners);
     return !l->job->words->camera || l->upright.views < UPRIGHT_ENOUGH;
 }
@@ -300,8 +309,38 @@ static bool stand(struct looking *l)
            omo_lens_upright_finish(&l->upright, &l->profile.lens) == OMO_OK;
 }
 
+static bool add_thread(const struct omo_frame *frame, void *user)
+{
+    struct looking *l = user;
+    return take_lens(l, &l->thread.lens) && omo_lens_thread_add(&l->thread, frame);
+}
+
+/** Roll from stickers on a thread, into l->profile. */
+static bool see_thread(struct looking *l)
+{
+    l->thread.set = l->job->set;
+    l->look.picture = add_thread;
+    bool good = look_at_all(l) == OMO_OK && !l->refused &&
+                omo_lens_thread_result(&l->thread, &l->profile.lens) == OMO_OK;
+    omo_lens_thread_finish(&l->thread);
+    return good;
+}
+
+/** What a plumb line does not show is said, lest it be taken for measured. */
+static void say_pitch(const struct omo_lens *lens)
+{
+    if (isnan(lens->pitch_deg))
+        omo_info("a plumb line shows the roll alone: whether the camera looks up or down "
+                 "stays not known; the board shows it (--level)");
+    else
+        omo_info("a plumb line shows the roll alone: the pitch stays as the profile has "
+                 "it, which holds if the camera was not tilted since");
+}
+
 static bool hang(struct looking *l)
 {
+    if (l->job->thread)
+        return see_thread(l);
     if (!l->job->words->lens) {
         omo_error(
             "--plumb needs a profile to add to, which also tells the picture's size; "
@@ -319,7 +358,8 @@ static bool hang(struct looking *l)
             lens->width, lens->height);
         return false;
     }
-    return omo_lens_hang(&l->profile.lens, l->job->plumb[0], l->job->plumb[1]) == OMO_OK;
+    return omo_lens_hang(&l->profile.lens, l->job->plumb[0], l->job->plumb[1],
+                         OMO_LENS_POINT_U_PX) == OMO_OK;
 }
 
 int omo_lens_run_level(const struct omo_lens_job *job)
@@ -343,5 +383,7 @@ int omo_lens_run_level(const struct omo_lens_job *job)
         omo_text_copy(l.profile.camera, sizeof l.profile.camera, l.look.camera);
     if (!isnan(job->readout_s))
         l.profile.lens.readout_s = job->readout_s;
+    if (w->plumb)
+        say_pitch(&l.profile.lens);
     return omo_lens_keep(job, &l.profile);
 }

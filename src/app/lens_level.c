@@ -112,7 +112,7 @@ enum omo_status omo_lens_upright_finish(const struct omo_lens_upright *u,
 }
 
 enum omo_status omo_lens_hang(struct omo_lens *lens, struct omo_point top,
-                              struct omo_point bottom)
+                              struct omo_point bottom, double point_u_px)
 {
     double pitch_deg = isnan(lens->pitch_deg) ? 0 : lens->pitch_deg;
     double pitch_u_deg =
@@ -121,13 +121,13 @@ enum omo_status omo_lens_hang(struct omo_lens *lens, struct omo_point top,
     double length = omo_point_distance(top, bottom);
     if (!(fabs(roll_deg) <= OMO_LENS_TILT_MOST_DEG) || !(length > 0) ||
         !(top.y < bottom.y)) {
-        omo_error(
-            "these two points are no plumb line; give its upper end, then its lower "
-            "end, as far apart as the picture allows");
+        omo_error("these two points are no plumb line, one below the other; give its "
+                  "upper end, "
+                  "then its lower end, as far apart as the picture allows");
         return OMO_ERR_ARG;
     }
     double more_deg = omo_lens_plumb_roll_deg(lens, top, bottom, pitch_deg + pitch_u_deg);
-    double by_points = sqrt(2.0) * OMO_LENS_POINT_U_PX / length * DEG_PER_RAD;
+    double by_points = sqrt(2.0) * point_u_px / length * DEG_PER_RAD;
     lens->roll_deg = roll_deg;
     lens->roll_u_deg = sqrt(pow(more_deg - roll_deg, 2) + by_points * by_points +
                             OMO_LENS_STRING_U_DEG * OMO_LENS_STRING_U_DEG);

@@ -30,9 +30,11 @@ void omo_lens_upright_add(struct omo_lens_upright *upright, const double *corner
 OMO_MUST_CHECK enum omo_status omo_lens_upright_finish(
     const struct omo_lens_upright *upright, struct omo_lens *lens);
 
-/** Roll from two points of a plumb line, upper first; the pitch stays as it is. A
- * sentence on failure: OMO_ERR_ARG. */
+/** Roll from two points of a plumb line, upper first, each known to `point_u_px`
+ * (standard uncertainty, either way); the pitch stays as it is. A sentence on failure:
+ * OMO_ERR_ARG.
+ */
 OMO_MUST_CHECK enum omo_status omo_lens_hang(struct omo_lens *lens, struct omo_point top,
-                                             struct omo_point bottom);
+                                             struct omo_point bottom, double point_u_px);
 
 #endif
