@@ -576,6 +576,24 @@ START_TEST(a_band_on_the_arm_tells_no_hitching_and_leaning_by_the_chest_alone)
 }
 END_TEST
 
+static void band_and_acromion_hitch(struct frame *f)
+{
+    f->input.shoulder_band = true;
+    f->view.markers.role[OMO_ACROMION] = f->view.markers.role[OMO_SHOULDER];
+    hitches(f);
+}
+
+START_TEST(under_a_band_hitching_is_told_again_by_a_marker_on_the_acromion)
+{
+    enum omo_cue cue = OMO_CUE_NONE;
+    for (long k = 0; k < lround(FPS * 11.5); k++) {
+        double t = (double)k / FPS;
+        cue = step(t, t > 9.0 ? band_and_acromion_hitch : NULL, NULL);
+    }
+    ck_assert_int_eq(cue, OMO_CUE_HITCHING);
+}
+END_TEST
+
 /* ---- the camera ---- */
 
 static double jump_px, jump_s;
@@ -746,6 +764,8 @@ int main(void)
     tcase_add_test(rules, the_way_into_the_picture_is_the_persons_own);
     tcase_add_test(rules,
                    a_band_on_the_arm_tells_no_hitching_and_leaning_by_the_chest_alone);
+    tcase_add_test(rules,
+                   under_a_band_hitching_is_told_again_by_a_marker_on_the_acromion);
     tcase_add_loop_test(rules, a_knocked_camera_is_told_in_rest_and_in_a_raise, 0, 2);
     tcase_add_test(rules, a_person_who_walks_moves_no_camera);
     tcase_add_loop_test(rules, lone_patches_tell_too_near_from_too_far, 0,

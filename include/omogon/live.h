@@ -175,12 +175,13 @@ struct omo_cue_input {
     double luma_mean;                  /**< 0..255, NAN: luma was not decoded */
     double luma_bright_ratio;          /**< share of samples at or above 250 */
     double luma_dark_ratio;            /**< share of samples at or below 12 */
-    int look_alikes;    /**< whole patches in a marker's colour near the arm, not its */
-    int other_bodies;   /**< further sets of markers that look like a body's */
-    int lone_patches;   /**< without a body: patches like markers ... */
-    double lone_px;     /**< ... and the largest one's diameter */
-    bool shoulder_band; /**< the shoulder's marker is a band on the arm: it rises with the
-                             arm, and hitching cannot be judged by it */
+    int look_alikes;  /**< whole patches in a marker's colour near the arm, not its */
+    int other_bodies; /**< further sets of markers that look like a body's */
+    int lone_patches; /**< without a body: patches like markers ... */
+    double lone_px;   /**< ... and the largest one's diameter */
+    bool
+        shoulder_band; /**< the shoulder's marker is a band on the arm: it rises with the
+                            arm, and hitching can be judged by an acromion marker alone */
     const struct omo_live_view *view;
 };
 

@@ -331,7 +331,9 @@ static void movement_rules(struct omo_cues *cues, const struct omo_cue_input *in
      * side by seven degrees of a trunk that is told by it. */
     bool clear = !in->shoulder_band || view->reference == OMO_REFERENCE_CHEST_HIP;
     present[OMO_CUE_LEANING] = clear && leans(cues, view);
-    present[OMO_CUE_HITCHING] = !in->shoulder_band && hitches(cues, view);
+    /* ... while a marker on the acromion rises with the shoulder alone. */
+    bool told = !in->shoulder_band || omo_seen(&view->markers, OMO_ACROMION);
+    present[OMO_CUE_HITCHING] = told && hitches(cues, view);
 }
 
 void omo_cue_rules(struct omo_cues *cues, const struct omo_cue_input *in, bool *present)
