@@ -53,6 +53,10 @@ since */
     double upper_arm_mm, forearm_mm; /**< lengths where no marker's size is known; no
                                           uncertainties */
     double trunk_length_ratio; /**< hip to shoulder / upper arm; not an uncertainty */
+    double shoulder_band_ratio, elbow_band_ratio; /**< where bands sit on the upper arm,
+                                                       shares of it from the shoulder:
+                                                       0..0.5 and 0.5..1; not
+                                                       uncertainties */
     /* What a person may do before it is called leaning or hitching; no uncertainties. */
     double lean_deg;   /**< of the trunk, from how it stood at rest */
     double hike_ratio; /**< beyond the natural rise, in upper arms */

@@ -9,7 +9,9 @@
 #define SLOPE_MAX  0.1 /* upper arms a degree: a whole one over ten degrees */
 /* Forearm over what two bands leave of an upper arm. */
 #define FOREARM_MAX 2.0
-#define TRUNK_MAX   5.0 /* hip to shoulder in upper arms; people have about 1.5 */
+/* Of an upper arm: a band at the shoulder is above it, one at the elbow below. */
+#define UPPER_HALF 0.5
+#define TRUNK_MAX  5.0 /* hip to shoulder in upper arms; people have about 1.5 */
 
 enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char *name,
                                      struct omo_allowances *out)
@@ -45,6 +47,8 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
         {"upper-arm", "mm", LENGTH_MAX, &a.upper_arm_mm},
         {"forearm", "mm", LENGTH_MAX, &a.forearm_mm},
         {"trunk-length", "ratio", TRUNK_MAX, &a.trunk_length_ratio},
+        {"shoulder-band-place", "ratio", UPPER_HALF, &a.shoulder_band_ratio},
+        {"elbow-band-place", "ratio", RATIO_MAX, &a.elbow_band_ratio},
         {"lean", "deg", TURN_MAX, &a.lean_deg},
         {"hike", "ratio", RATIO_MAX, &a.hike_ratio},
         {"natural-rise", "ratio", RATIO_MAX, &a.rise_ratio},
@@ -85,6 +89,11 @@ enum omo_status omo_allowances_parse(const char *bytes, size_t size, const char 
                       (const char *const[]){rows[i].key, "source", NULL});
     }
     omo_keys_groups(&keys, groups);
+    if (!(a.elbow_band_ratio > UPPER_HALF))
+        omo_keys_mistake(&keys, "elbow-band-place", "ratio",
+                         "a band at the elbow is on the lower half of the upper arm; "
+                         "give more than %g",
+                         UPPER_HALF);
     if (!keys.failed)
         *out = a;
     status = keys.failed ? OMO_ERR_SETTINGS : OMO_OK;

@@ -13,11 +13,7 @@
 /* A raise hitches when the shoulder is this share of the stretch's rise above the course.
  * Our choice. */
 #define HITCHING_SHARE 0.5
-/* Where bands sit on the upper arm, as shares of it from the shoulder. Our choice, as in
- * the placement pictures and in models/allowances.ini. */
-#define SHOULDER_BAND_SHARE 0.18
-#define ELBOW_BAND_SHARE    0.83
-#define TOLERANCE_S         1e-6 /* time stamps have six decimals */
+#define TOLERANCE_S    1e-6 /* time stamps have six decimals */
 
 /* ---- what is expected and allowed ---- */
 
@@ -221,8 +217,9 @@ double omo_hike_arm_px(const struct omo_take *take)
     const bool *band = take->settings->band;
     if (!band[OMO_SHOULDER])
         return take->rest.segment_px;
-    double to = band[OMO_ELBOW] ? ELBOW_BAND_SHARE : 1.0;
-    return take->rest.segment_px / (to - SHOULDER_BAND_SHARE);
+    const struct omo_allowances *a = &take->settings->movement->allowances;
+    double to = band[OMO_ELBOW] ? a->elbow_band_ratio : 1.0;
+    return take->rest.segment_px / (to - a->shoulder_band_ratio);
 }
 
 enum omo_status omo_judge_hike(struct omo_take *take)
