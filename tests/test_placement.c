@@ -18,28 +18,35 @@ static const struct picture {
     enum omo_side side;
     bool modest;
     bool bands;
+    bool acromion;
 } pictures[] = {
-    {"front right", OMO_VIEW_FRONT, false, OMO_RIGHT, false, false},
-    {"front left", OMO_VIEW_FRONT, false, OMO_LEFT, false, false},
-    {"front right modest", OMO_VIEW_FRONT, false, OMO_RIGHT, true, false},
-    {"front left modest", OMO_VIEW_FRONT, false, OMO_LEFT, true, false},
-    {"behind right", OMO_VIEW_FRONT, true, OMO_RIGHT, false, false},
-    {"behind left", OMO_VIEW_FRONT, true, OMO_LEFT, false, false},
-    {"behind right modest", OMO_VIEW_FRONT, true, OMO_RIGHT, true, false},
-    {"behind left modest", OMO_VIEW_FRONT, true, OMO_LEFT, true, false},
-    {"side right", OMO_VIEW_SIDE, false, OMO_RIGHT, false, false},
-    {"side left", OMO_VIEW_SIDE, false, OMO_LEFT, false, false},
-    {"side right modest", OMO_VIEW_SIDE, false, OMO_RIGHT, true, false},
-    {"side left modest", OMO_VIEW_SIDE, false, OMO_LEFT, true, false},
-    {"along right", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false, false},
-    {"along left", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, false, false},
-    {"along right modest", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, true, false},
-    {"along left modest", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, true, false},
-    {"front right bands", OMO_VIEW_FRONT, false, OMO_RIGHT, false, true},
-    {"behind left bands", OMO_VIEW_FRONT, true, OMO_LEFT, true, true},
-    {"side left bands", OMO_VIEW_SIDE, false, OMO_LEFT, true, true},
-    {"side right bands", OMO_VIEW_SIDE, false, OMO_RIGHT, false, true},
-    {"along right bands", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false, true},
+    {"front right", OMO_VIEW_FRONT, false, OMO_RIGHT, false, false, false},
+    {"front left", OMO_VIEW_FRONT, false, OMO_LEFT, false, false, false},
+    {"front right modest", OMO_VIEW_FRONT, false, OMO_RIGHT, true, false, false},
+    {"front left modest", OMO_VIEW_FRONT, false, OMO_LEFT, true, false, false},
+    {"behind right", OMO_VIEW_FRONT, true, OMO_RIGHT, false, false, false},
+    {"behind left", OMO_VIEW_FRONT, true, OMO_LEFT, false, false, false},
+    {"behind right modest", OMO_VIEW_FRONT, true, OMO_RIGHT, true, false, false},
+    {"behind left modest", OMO_VIEW_FRONT, true, OMO_LEFT, true, false, false},
+    {"side right", OMO_VIEW_SIDE, false, OMO_RIGHT, false, false, false},
+    {"side left", OMO_VIEW_SIDE, false, OMO_LEFT, false, false, false},
+    {"side right modest", OMO_VIEW_SIDE, false, OMO_RIGHT, true, false, false},
+    {"side left modest", OMO_VIEW_SIDE, false, OMO_LEFT, true, false, false},
+    {"along right", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false, false, false},
+    {"along left", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, false, false, false},
+    {"along right modest", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, true, false, false},
+    {"along left modest", OMO_VIEW_ALONG_ARM, false, OMO_LEFT, true, false, false},
+    {"front right bands", OMO_VIEW_FRONT, false, OMO_RIGHT, false, true, false},
+    {"behind left bands", OMO_VIEW_FRONT, true, OMO_LEFT, true, true, false},
+    {"side left bands", OMO_VIEW_SIDE, false, OMO_LEFT, true, true, false},
+    {"side right bands", OMO_VIEW_SIDE, false, OMO_RIGHT, false, true, false},
+    {"along right bands", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false, true, false},
+    {"front left acromion", OMO_VIEW_FRONT, false, OMO_LEFT, false, false, true},
+    {"behind right acromion", OMO_VIEW_FRONT, true, OMO_RIGHT, true, false, true},
+    {"side left acromion", OMO_VIEW_SIDE, false, OMO_LEFT, true, false, true},
+    {"side right bands, acromion", OMO_VIEW_SIDE, false, OMO_RIGHT, false, true, true},
+    {"front right bands, acromion", OMO_VIEW_FRONT, false, OMO_RIGHT, true, true, true},
+    {"along right acromion", OMO_VIEW_ALONG_ARM, false, OMO_RIGHT, false, false, true},
 };
 #define PICTURES ((int)(sizeof pictures / sizeof pictures[0]))
 
@@ -53,6 +60,7 @@ static struct omo_placement_settings settings_of(int i, double width, double hei
                                        .side = pictures[i].side,
                                        .modest = pictures[i].modest,
                                        .bands = pictures[i].bands,
+                                       .acromion = pictures[i].acromion,
                                        .width = width,
                                        .height = height,
                                        .no_bony_names = width < 400};
@@ -82,7 +90,7 @@ START_TEST(every_marker_a_movement_needs_is_in_its_picture)
             continue;
         struct omo_placement_map map = map_of(_i);
         struct omo_placement_settings s = settings_of(_i, 800, 800);
-        for (int role = 0; role < OMO_ACROMION; role++) {
+        for (int role = 0; role < OMO_ROLE_COUNT; role++) {
             bool needed = movement->needed >> role & 1;
             ck_assert_msg(!needed || map.shown[role], "%s, %s: no %s", pictures[_i].name,
                           movement->name, omo_role_name((enum omo_role)role));
@@ -145,7 +153,7 @@ START_TEST(markers_and_bony_points_lie_on_the_body)
     struct omo_placement_map map = map_of(_i);
     int count = omo_placement_outline(&s, outline);
     ck_assert_int_ge(count, 3);
-    for (int i = 0; i < OMO_ACROMION; i++)
+    for (int i = 0; i < OMO_ROLE_COUNT; i++)
         ck_assert_msg(!map.shown[i] || in_outline(outline, count, map.marker[i]),
                       "%s: %s off the body", pictures[_i].name,
                       omo_role_name((enum omo_role)i));
@@ -196,6 +204,24 @@ START_TEST(the_elbow_marker_is_two_centimetres_above_the_crease_in_front)
     double along = apart(map.bony[OMO_BONY_ACROMION], map.marker[OMO_ELBOW]);
     double joint = layout.upper_arm * map.px_per_stature;
     ck_assert_double_eq_tol((joint - along) / map.px_per_stature * 1700, 20, 3);
+}
+END_TEST
+
+/* 20 to 70 mm of someone 1.7 m tall, as the tracker expects it, and the two stickers
+ * (drawn larger than life) side by side or nearly so. */
+START_TEST(the_acromion_is_shown_where_it_is_worn_above_the_shoulder)
+{
+    struct omo_placement_map map = map_of(_i);
+    bool worn = pictures[_i].acromion && pictures[_i].view != OMO_VIEW_ALONG_ARM;
+    ck_assert_int_eq(map.shown[OMO_ACROMION], worn);
+    if (!worn || pictures[_i].bands)
+        return;
+    double above = (map.marker[OMO_SHOULDER].y - map.marker[OMO_ACROMION].y) /
+                   map.px_per_stature * 1700;
+    ck_assert_msg(above > 20 && above < 70, "%s: %.0f mm above", pictures[_i].name,
+                  above);
+    ck_assert_double_gt(apart(map.marker[OMO_SHOULDER], map.marker[OMO_ACROMION]),
+                        1.9 * map.ring_radius);
 }
 END_TEST
 
@@ -293,7 +319,7 @@ START_TEST(each_sticker_carries_its_letter)
     struct omo_placement_map map;
     struct omo_figure *figure = NULL;
     ck_assert_int_eq(omo_placement_figure(&s, &figure, &map), OMO_OK);
-    for (int role = 0; role < OMO_ACROMION; role++) {
+    for (int role = 0; role < OMO_ROLE_COUNT; role++) {
         int found = 0;
         for (size_t i = 0; i < omo_figure_count(figure); i++) {
             const struct omo_mark *mark = omo_figure_at(figure, i);
@@ -410,12 +436,12 @@ START_TEST(peeling_comes_first_then_shoulder_elbow_wrist_hip_chest)
     struct omo_placement_settings s = settings_of(_i, 0, 0);
     struct omo_placement_map map = map_of(_i);
     for (int stiff = 0; stiff <= 1; stiff++) {
-        static const enum omo_role order[] = {OMO_SHOULDER, OMO_ELBOW, OMO_WRIST, OMO_HIP,
-                                              OMO_CHEST};
+        static const enum omo_role order[] = {OMO_SHOULDER, OMO_ACROMION, OMO_ELBOW,
+                                              OMO_WRIST,    OMO_HIP,      OMO_CHEST};
         struct omo_placement_step step[OMO_PLACEMENT_STEPS];
         int count = omo_placement_steps(&s, stiff, step), next = 1;
         ck_assert(!step[0].has_role);
-        for (int k = 0; k < OMO_ACROMION; k++) {
+        for (int k = 0; k < OMO_ROLE_COUNT; k++) {
             if (!map.shown[order[k]])
                 continue;
             ck_assert_int_lt(next, count);
@@ -472,6 +498,8 @@ int main(void)
                         PICTURES);
     tcase_add_loop_test(tests, trunk_markers_are_shown_where_the_trunk_is_measured, 0,
                         PICTURES);
+    tcase_add_loop_test(tests, the_acromion_is_shown_where_it_is_worn_above_the_shoulder,
+                        0, PICTURES);
     tcase_add_loop_test(tests, the_measured_side_lies_where_the_camera_sees_it, 0,
                         PICTURES);
     tcase_add_loop_test(tests, markers_and_bony_points_lie_on_the_body, 0, PICTURES);

@@ -161,6 +161,28 @@ def bands_have_their_width_and_the_trunk_its_discs():
     assert set(discs) == {COLOURS["H"]} and discs[COLOURS["H"]] >= 4, discs
 
 
+def acromion_stickers_are_printed_where_the_set_has_them():
+    colour = (140, 50, 205)
+    with open(os.path.join(root, "models", "markers-bands.ini"), encoding="utf-8") as file:
+        bands = file.read()
+    own = os.path.join(work, "own.ini")
+    with open(own, "w", encoding="utf-8") as file:
+        file.write(bands + "\n[acromion]\nsrgb = %d %d %d\n" % colour)
+    path = make("acromion.pdf", "--bands", "--colours", own)
+    counts = [int(ndimage.label(ndimage.binary_opening(
+        like(picture(path, page, 100), colour), iterations=20))[1]) for page in (1, 2)]
+    assert sum(counts) >= 2, counts
+    for path in (path, make("acromion-discs.pdf", "--colours", "acromion", "--size",
+                            "25")):
+        text = flowing(path)
+        for part in ("A acromion", "on the bony edge itself, above S",
+                     "front of the bony edge, above S", "A on the bony edge"):
+            assert part in text, part
+    letters = tool("pdftotext", "-l", "1", path, "-").split()
+    assert letters.count("A") >= 8, letters
+    assert "acromion" not in flowing(os.path.join(work, "a4.pdf"))
+
+
 def flowing(path):
     return re.sub(r"\s+", " ", tool("pdftotext", path, "-"))
 
@@ -189,13 +211,14 @@ def text_is_text():
 
 def no_text_leaves_the_page_or_meets_another():
     german = {**ENVIRONMENT, "LANGUAGE": "de"}
-    for name, words in (("german.pdf", ()), ("german-bands.pdf",
-                                             ("--bands", "--paper", "letter"))):
+    for name, words in (("german.pdf", ()),
+                        ("german-bands.pdf", ("--bands", "--paper", "letter")),
+                        ("german-acromion.pdf", ("--colours", "acromion"))):
         done = run("--out", name, *words, env=german)
         assert done.returncode == 0, done.stderr
         assert "Schulter" in flowing(os.path.join(work, name))
     for name in ("a4.pdf", "letter.pdf", "bands.pdf", "large.pdf", "german.pdf",
-                 "german-bands.pdf"):
+                 "german-bands.pdf", "acromion.pdf", "german-acromion.pdf"):
         path = os.path.join(work, name)
         boxes = tool("pdftotext", "-bbox", path, "-")
         for page in boxes.split("<page ")[1:]:
@@ -387,7 +410,8 @@ def main():
     for step in (paper_has_the_size_asked_for_and_is_sound,
                  discs_have_their_size_and_colour_and_suffice,
                  each_disc_is_one_colour_within_a_dark_rim, rulers_are_100_mm,
-                 bands_have_their_width_and_the_trunk_its_discs, text_is_text,
+                 bands_have_their_width_and_the_trunk_its_discs,
+                 acromion_stickers_are_printed_where_the_set_has_them, text_is_text,
                  no_text_leaves_the_page_or_meets_another,
                  the_other_body_and_side_change_the_pictures_only,
                  the_same_call_gives_the_same_file, pictures_say_how_large_they_are,

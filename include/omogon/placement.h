@@ -27,10 +27,11 @@ struct omo_placement_settings {
                              is at picture left, in the other views a right side faces
                              picture right */
     bool modest;        /**< long loose garment and head scarf */
-    double width, height;            /**< px */
-    double text_size;                /**< px; 0: from the height */
-    bool no_bony_names;              /**< for small pictures */
-    bool bands;                      /**< bands on the arm; the trunk keeps stickers */
+    double width, height; /**< px */
+    double text_size;     /**< px; 0: from the height */
+    bool no_bony_names;   /**< for small pictures */
+    bool bands;           /**< bands on the arm; the trunk keeps stickers */
+    bool acromion;        /**< with a sticker on the acromion, for the shoulder's rise */
     uint32_t colour[OMO_ROLE_COUNT]; /**< 0xffRRGGBB of each sticker; 0: white */
 };
 

@@ -223,7 +223,7 @@ static void act(struct omo_stage *stage, const struct omo_input *input)
         break;
     case OMO_ACTION_HELP:
         /* Measuring goes on behind it. */
-        if (omo_placement_help(m->screen, &m->plan->measure))
+        if (omo_placement_help(m->screen, &m->plan->measure, &m->plan->tracker.set))
             m->left = stage->leave = true;
         break;
     case OMO_ACTION_NONE:

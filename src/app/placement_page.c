@@ -97,15 +97,22 @@ bool omo_placement_page(struct omo_screen *screen,
     const struct omo_movement *movement = omo_movement_find(table, preferences->movement);
     struct placement placement = {
         .settings = {.view = movement ? movement->view : OMO_VIEW_FRONT,
-                     .side = strcmp(omo_preferences_arm(preferences), "left") ? OMO_RIGHT : OMO_LEFT}};
+                     .side = strcmp(omo_preferences_arm(preferences), "left")
+                                 ? OMO_RIGHT
+                                 : OMO_LEFT}};
     return run(screen, &placement);
 }
 
 bool omo_placement_help(struct omo_screen *screen,
-                        const struct omo_measure_settings *settings)
+                        const struct omo_measure_settings *settings,
+                        const struct omo_marker_set *set)
 {
     struct placement placement = {.settings = {.view = settings->movement->view,
                                                .from_behind = settings->from_behind,
-                                               .side = settings->side}};
+                                               .side = settings->side,
+                                               .bands = settings->band[OMO_WRIST]}};
+    for (int i = 0; i < set->count; i++)
+        placement.settings.acromion |=
+            omo_role_from_name(set->entry[i].name) == OMO_ACROMION;
     return run(screen, &placement);
 }

@@ -69,7 +69,10 @@ static GOptionContext *make_context(struct stickers_words *w)
             "ruler on the printed line: it is 100 mm long. Each sticker has a letter for "
             "those\n"
             "who do not tell the colours apart: S shoulder, E elbow, W wrist, H hip, C "
-            "chest.\n"
+            "chest,\n"
+            "and A acromion where the set has one (25 mm across, or the two at the "
+            "shoulder\n"
+            "touch).\n"
             "A printer's colours differ a little: if a sticker is not found, learn its "
             "colour\n"
             "from a picture with \"omogon colours\".\n\n"
@@ -79,6 +82,7 @@ static GOptionContext *make_context(struct stickers_words *w)
             "  omogon stickers\n"
             "  omogon stickers --side left --modest --out left.pdf\n"
             "  omogon stickers --bands --paper letter --out bands.pdf\n"
+            "  omogon stickers --colours acromion --size 25\n"
             "  omogon stickers --bench-check\n"),
         true);
     return context;
@@ -103,7 +107,7 @@ static bool resolve_set(const struct stickers_words *w, struct omo_marker_set *s
     const char *name = w->colours ? w->colours : "default";
     if (omo_set_load(name, set) != OMO_OK)
         return false;
-    for (int i = 0; i < OMO_ROLE_COUNT; i++) {
+    for (int i = 0; i < OMO_ACROMION; i++) {
         if (omo_sheet_colour(set, (enum omo_role)i) == 0) {
             omo_error("the set \"%s\" has no colour for the %s; a sheet needs shoulder, "
                       "elbow, wrist and hip",

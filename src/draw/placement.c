@@ -280,6 +280,17 @@ struct frame {
     struct names names;
 };
 
+/** The largest ring that leaves a gap between the two stickers at the shoulder, in units
+ * of the body. */
+static double ring_room(const struct omo_spots *spots)
+{
+    const struct omo_spot *a = &spots->marker[OMO_SHOULDER],
+                          *b = &spots->marker[OMO_ACROMION];
+    if (!b->shown || a->half > 0)
+        return INFINITY;
+    return hypot(a->at.x - b->at.x, a->at.y - b->at.y) / 2.15;
+}
+
 /** Scale and origin, so that body and names fill the picture. */
 static void fit(const struct omo_placement_settings *settings, struct omo_pen *pen,
                 const struct omo_spots *spots, struct frame *frame)
@@ -297,6 +308,7 @@ static void fit(const struct omo_placement_settings *settings, struct omo_pen *p
     pen->line = fmax(0.55, 1.15 * pen->scale);
     frame->line = pen->line;
     frame->ring = fmax(12.5 * pen->scale, 7.5);
+    frame->ring = fmin(frame->ring, ring_room(spots) * pen->scale);
     frame->cross = fmax(4.5 * pen->scale, 2.5);
     want_names(settings, spots, pen, frame->ring, frame->cross, &frame->names);
     spread(&frame->names, 1, size, settings->height);

@@ -161,6 +161,10 @@ static void set_spots(const struct omo_body *b, struct omo_spots *spots)
     marker[OMO_WRIST] = omo_spot_at(omo_limb_at(fore, 0.97, 0), 1, 10);
     marker[OMO_HIP] = omo_spot_at(hip, 1, 28);
     marker[OMO_CHEST] = omo_spot_at(top, 1, 60);
+    if (b->settings->acromion) {
+        marker[OMO_ACROMION] = omo_spot_at(omo_limb_at(upper, 0.0, -6), 1, 25);
+        marker[OMO_CHEST].lift = 90; /* its line passes above */
+    }
     bony[OMO_BONY_ACROMION] = twin_spot(omo_limb_at(upper, 0.0, 4), 15);
     bony[OMO_BONY_EPICONDYLE] = twin_spot(omo_limb_at(upper, 0.97, 18), 15);
     bony[OMO_BONY_STYLOID] = twin_spot(omo_limb_at(fore, 0.96, 12), 10);

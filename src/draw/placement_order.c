@@ -38,17 +38,20 @@ const char *omo_placement_place(const struct omo_placement_settings *settings,
              OMO_WORD("outer bump of the elbow"),
              OMO_WORD("middle of the back of the wrist"),
              OMO_WORD("side line, at the hip bone"),
-             OMO_WORD("side line, a hand's width below the armpit")},
+             OMO_WORD("side line, a hand's width below the armpit"),
+             OMO_WORD("on the bony edge itself, above S")},
         [SET_FRONT] = {OMO_WORD("front of the shoulder, over its round bone"),
                        OMO_WORD("middle of the arm's front, 2 cm above the elbow crease"),
                        OMO_WORD("middle of the palm side of the wrist"),
                        OMO_WORD("front of the hip bone"),
-                       OMO_WORD("notch at the top of the breastbone")},
+                       OMO_WORD("notch at the top of the breastbone"),
+                       OMO_WORD("front of the bony edge, above S")},
         [SET_BEHIND] = {OMO_WORD("back of the shoulder, over its round bone"),
                         OMO_WORD("middle of the arm's back, 2 cm above the elbow point"),
                         OMO_WORD("middle of the back of the wrist"),
                         OMO_WORD("dimple at the back of the hip bone"),
-                        OMO_WORD("bump at the root of the neck")},
+                        OMO_WORD("bump at the root of the neck"),
+                        OMO_WORD("back of the bony edge, above S")},
         [SET_ALONG] = {"", OMO_WORD("point of the elbow"),
                        OMO_WORD("wrist bump on the little finger's side"), "", ""},
     };
@@ -56,6 +59,8 @@ const char *omo_placement_place(const struct omo_placement_settings *settings,
         OMO_WORD("round the upper arm, close under the armpit"),
         OMO_WORD("round the arm, its middle 2 cm above the elbow crease"),
         OMO_WORD("round the wrist")};
+    if (role == OMO_ACROMION && !settings->acromion)
+        return "";
     if (is_band(settings, role))
         return omo_word(bands[role]);
     if (role >= OMO_ROLE_COUNT || !places[set_of(settings)][role] ||
@@ -81,7 +86,8 @@ static const char *const stiff_words[SET_COUNT][OMO_ROLE_COUNT] = {
              "Stiff forearm still rests. Good hand: W on the middle of the back of the "
              "wrist."),
          OMO_WORD("Stand up. Good hand: H on the side line, at the hip bone."),
-         OMO_WORD("Good hand: C on the side line, a hand's width below the armpit.")},
+         OMO_WORD("Good hand: C on the side line, a hand's width below the armpit."),
+         OMO_WORD("Good hand: A on the bony edge of the stiff shoulder, above S.")},
     [SET_FRONT] =
         {OMO_WORD(
              "Good hand: S on the front of the stiff shoulder, over its round bone."),
@@ -91,7 +97,9 @@ static const char *const stiff_words[SET_COUNT][OMO_ROLE_COUNT] = {
          OMO_WORD("Stiff forearm still rests, palm up. Good hand: W on the middle of the "
                   "wrist."),
          OMO_WORD("Stand up. Good hand: H on the front of the hip bone."),
-         OMO_WORD("Good hand: C on the notch at the top of the breastbone.")},
+         OMO_WORD("Good hand: C on the notch at the top of the breastbone."),
+         OMO_WORD("Good hand: A on the front of the stiff shoulder's bony edge, above "
+                  "S.")},
     [SET_ALONG] =
         {NULL,
          OMO_WORD("Stiff forearm rests on the table. Good hand: E on the point of the "
@@ -112,7 +120,8 @@ static const char *const good_words[SET_COUNT][OMO_ROLE_COUNT] = {
              "Stiff hand still rests, holding W. Bring the back of the good wrist to "
              "it."),
          OMO_WORD("Stand up. Good hand: H on its own side line, at the hip bone."),
-         OMO_WORD("Good hand: C on its own side line, a hand's width below the armpit.")},
+         OMO_WORD("Good hand: C on its own side line, a hand's width below the armpit."),
+         OMO_WORD("Bend the good elbow: its hand puts A on its own bony edge, above S.")},
     [SET_FRONT] =
         {OMO_WORD(
              "Bend the good elbow: its hand puts S on the front of its own shoulder."),
@@ -123,7 +132,8 @@ static const char *const good_words[SET_COUNT][OMO_ROLE_COUNT] = {
              "Stiff hand still rests, holding W. Bring the palm side of the good wrist "
              "to it."),
          OMO_WORD("Stand up. Good hand: H on the front of its own hip bone."),
-         OMO_WORD("Good hand: C on the notch at the top of the breastbone.")},
+         OMO_WORD("Good hand: C on the notch at the top of the breastbone."),
+         OMO_WORD("Bend the good elbow: its hand puts A on its own bony edge, above S.")},
     [SET_ALONG] =
         {NULL,
          OMO_WORD(
@@ -163,6 +173,7 @@ static const char *const helper_words[OMO_ROLE_COUNT] = {
     OMO_WORD("A second person: W on the middle of the back of the wrist."),
     OMO_WORD("A second person: H on the dimple at the back of the hip bone."),
     OMO_WORD("A second person: C on the bump at the root of the neck."),
+    OMO_WORD("A second person: A on the back of the bony edge, above S."),
 };
 
 static enum omo_side other(enum omo_side side)
@@ -179,8 +190,8 @@ static bool reaches_across(enum omo_role role, bool stiff)
 int omo_placement_steps(const struct omo_placement_settings *settings, bool stiff,
                         struct omo_placement_step step[OMO_PLACEMENT_STEPS])
 {
-    static const enum omo_role order[] = {OMO_SHOULDER, OMO_ELBOW, OMO_WRIST, OMO_HIP,
-                                          OMO_CHEST};
+    static const enum omo_role order[] = {OMO_SHOULDER, OMO_ACROMION, OMO_ELBOW,
+                                          OMO_WRIST,    OMO_HIP,      OMO_CHEST};
     const enum set set = set_of(settings);
     const enum omo_side good = stiff ? other(settings->side) : settings->side;
     int count = 0;
@@ -199,7 +210,7 @@ int omo_placement_steps(const struct omo_placement_settings *settings, bool stif
             words = helper_words[role];
         else if (band)
             words = stiff ? stiff_bands[role] : good_bands[role];
-        if (words == NULL)
+        if (words == NULL || (role == OMO_ACROMION && !settings->acromion))
             continue;
         /* The stiff hand may hold a marker while it rests; it never moves. */
         bool held = !stiff && !helper && (role == OMO_ELBOW || role == OMO_WRIST);

@@ -121,6 +121,9 @@ static void set_side_spots(const struct omo_body *b, struct omo_spots *spots)
     marker[OMO_WRIST] = omo_spot_at(omo_limb_at(fore, 0.96, 0), 1, 20);
     marker[OMO_HIP] = omo_spot_at(omo_body_at(b, -4, 542), -1, 0);
     marker[OMO_CHEST] = omo_spot_at(omo_body_at(b, -4, 716), -1, 10);
+    if (b->settings->acromion)
+        marker[OMO_ACROMION] =
+            omo_spot_at((struct omo_point){edge.x + 2, edge.y + 6}, -1, -10);
     bony[OMO_BONY_ACROMION] = omo_spot_at(edge, 1, 35);
     bony[OMO_BONY_EPICONDYLE] = omo_spot_at(omo_limb_at(upper, 0.985, 0), 1, 15);
     bony[OMO_BONY_STYLOID] = omo_spot_at(omo_limb_at(fore, 0.95, 12), 1, 45);

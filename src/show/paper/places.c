@@ -23,6 +23,7 @@ static struct omo_placement_settings figure_settings(const struct omo_sheet_sett
                                        .text_size = 8.5};
     for (int i = 0; i < OMO_ROLE_COUNT; i++)
         f.colour[i] = omo_sheet_colour(s->set, (enum omo_role)i);
+    f.acromion = f.colour[OMO_ACROMION] != 0;
     return f;
 }
 

@@ -19,8 +19,8 @@
 
 static const double margin_mm = 8, rim_mm = 1.4, ring_mm = 4.6, gap_mm = 1.5;
 static const double top_mm = 33, bottom_mm = 25, tab_mm = 18;
-/** One shoulder's set twice, and two to spare. */
-static const int discs_least = 2 * OMO_ACROMION + 2;
+/** One shoulder's set twice, and this many to spare. */
+static const int discs_spare = 2;
 /** Strips: an arm is thicker round than a page is long, so two for each place on it. */
 static const enum omo_role strips[] = {OMO_SHOULDER, OMO_SHOULDER, OMO_ELBOW, OMO_ELBOW,
                                        OMO_WRIST};
@@ -40,9 +40,7 @@ uint32_t omo_sheet_colour(const struct omo_marker_set *set, enum omo_role role)
         if (!strcmp(set->entry[i].name, omo_role_name(role)))
             found = &set->entry[i];
     if (!found)
-        return role == OMO_CHEST      ? omo_sheet_colour(set, OMO_HIP)
-               : role == OMO_ACROMION ? omo_sheet_colour(set, OMO_SHOULDER)
-                                      : 0;
+        return role == OMO_CHEST ? omo_sheet_colour(set, OMO_HIP) : 0;
     /* A set learnt without luma: a middle one, so that neither end clips much. */
     const double ycbcr[3] = {isnan(found->luma) ? 110 : found->luma, found->cb,
                              found->cr};
@@ -52,6 +50,12 @@ uint32_t omo_sheet_colour(const struct omo_marker_set *set, enum omo_role role)
     for (int i = 0; i < 3; i++)
         colour = colour << 8 | (uint32_t)lround(fmin(fmax(rgb[i], 0), 255));
     return colour;
+}
+
+/** The acromion's sticker is printed where the set has one. */
+static bool has_acromion(const struct omo_sheet_settings *s)
+{
+    return omo_sheet_colour(s->set, OMO_ACROMION) != 0;
 }
 
 /* ---- how many fit ---- */
@@ -80,8 +84,10 @@ static struct grid grid_of(const struct omo_sheet_settings *s)
 static int sticker_pages(const struct omo_sheet_settings *s)
 {
     struct grid g = grid_of(s);
-    if (!s->bands)
-        return (discs_least + g.columns * g.rows - 1) / (g.columns * g.rows);
+    if (!s->bands) {
+        int least = 2 * (OMO_ACROMION + has_acromion(s)) + discs_spare;
+        return (least + g.columns * g.rows - 1) / (g.columns * g.rows);
+    }
     /* Strips by columns; the trunk's discs need one column more. */
     return (strip_count + 1 + g.columns - 1) / g.columns;
 }
@@ -163,14 +169,14 @@ static void draw_strip(cairo_t *cairo, const struct omo_sheet_settings *s, doubl
 static void draw_discs(cairo_t *cairo, const struct omo_sheet_settings *s,
                        const struct grid *g, int first)
 {
-    static const enum omo_role order[] = {OMO_SHOULDER, OMO_ELBOW, OMO_WRIST, OMO_HIP,
-                                          OMO_CHEST};
+    static const enum omo_role order[] = {OMO_SHOULDER, OMO_ELBOW, OMO_WRIST,
+                                          OMO_HIP,      OMO_CHEST, OMO_ACROMION};
+    const int roles = OMO_ACROMION + has_acromion(s);
     double half = (g->pitch - gap_mm) / 2;
     for (int i = 0; i < g->columns * g->rows; i++) {
         double x = g->left + half + (i % g->columns) * g->pitch;
         double y = g->top + half + (i / g->columns) * g->pitch;
-        draw_disc(cairo, s, omo_page_mm(x), omo_page_mm(y),
-                  order[(first + i) % (int)G_N_ELEMENTS(order)]);
+        draw_disc(cairo, s, omo_page_mm(x), omo_page_mm(y), order[(first + i) % roles]);
     }
 }
 
@@ -179,6 +185,8 @@ static void draw_strips(cairo_t *cairo, const struct omo_sheet_settings *s,
 {
     double height, width, half = (g->pitch - gap_mm) / 2;
     omo_sheet_page_size(s, &width, &height);
+    static const enum omo_role order[] = {OMO_HIP, OMO_CHEST, OMO_ACROMION};
+    const int roles = 2 + has_acromion(s);
     int disc = 0;
     for (int column = 0; column < g->columns; column++) {
         int strip = page * g->columns + column;
@@ -190,7 +198,7 @@ static void draw_strips(cairo_t *cairo, const struct omo_sheet_settings *s,
         }
         for (int row = 0; row < g->rows; row++)
             draw_disc(cairo, s, x, omo_page_mm(g->top + half + row * g->pitch),
-                      disc++ % 2 ? OMO_CHEST : OMO_HIP);
+                      order[disc++ % roles]);
     }
 }
 
@@ -210,12 +218,10 @@ static void draw_head(cairo_t *cairo, const struct omo_sheet_settings *s, double
         cairo, &(struct omo_page_text){.x = left, .y = y, .size = 14, .bold = true},
         title);
     char letters[200] = "";
-    for (int i = 0; i < OMO_ACROMION; i++) {
-        static const char *const names[OMO_ACROMION] = {OMO_WORD("shoulder"),
-                                                        OMO_WORD("elbow"),
-                                                        OMO_WORD("wrist"),
-                                                        OMO_WORD("hip"),
-                                                        OMO_WORD("chest")};
+    for (int i = 0; i < OMO_ACROMION + has_acromion(s); i++) {
+        static const char *const names[OMO_ROLE_COUNT] = {
+            OMO_WORD("shoulder"), OMO_WORD("elbow"), OMO_WORD("wrist"),
+            OMO_WORD("hip"),      OMO_WORD("chest"), OMO_WORD("acromion")};
         size_t used = strlen(letters);
         snprintf(letters + used, sizeof letters - used, "%s%s %s", i ? "    " : "",
                  omo_placement_letter((enum omo_role)i), omo_word(names[i]));

@@ -34,7 +34,7 @@ OMO_MUST_CHECK enum omo_status omo_sheet_draw(const struct omo_sheet_settings *s
                                               int page, cairo_t *cairo);
 
 /** 0xffRRGGBB a role's sticker is printed in; the chest takes the hip's when it has none.
- */
+ *  0: not in the set. */
 uint32_t omo_sheet_colour(const struct omo_marker_set *set, enum omo_role role);
 
 /* Parts of it. */
