@@ -276,6 +276,32 @@ class HandsFree(unittest.TestCase):
         self.assertEqual(result[""]["result"], "done")
 
 
+class Limits(unittest.TestCase):
+    """Measuring on its own goes by the sheet, too."""
+
+    def limit(self, path, text):
+        known = os.path.exists(os.path.join(path, "data", "people.csv"))
+        subprocess.run([PROGRAM, "people", "--data", os.path.join(path, "data"), "--person",
+                        "P01", *([] if known else ["--add"]), "--limit", text, "--set-by",
+                        "S1"], check=True, capture_output=True, env=environment())
+
+    def measure(self, path):
+        return subprocess.run([PROGRAM, "measure", "--movement", "flexion", "--side", "right",
+                               "--person", "P01", "--data", os.path.join(path, "data"),
+                               "--simulated", "live", "--no-window", "--no-sound",
+                               "--seconds", "1"],
+                              capture_output=True, text=True, env=environment(), timeout=100)
+
+    def test_what_is_not_allowed_is_not_measured(self):
+        path = folder("limits")
+        self.limit(path, "flexion:right:none:none")
+        done = self.measure(path)
+        self.assertEqual(done.returncode, 1, done.stdout)
+        self.assertIn("omogon people --person P01", done.stderr)
+        self.limit(path, "flexion:right:90:active")
+        self.assertEqual(self.measure(path).returncode, 0)
+
+
 class Files(unittest.TestCase):
     def run_words(self, *words):
         return subprocess.run([PROGRAM, "session", *words], capture_output=True, text=True,

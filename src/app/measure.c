@@ -6,6 +6,7 @@
 #include "app/commands.h"
 #include "app/live_report.h"
 #include "app/measure_options.h"
+#include "app/measuring_limits.h"
 #include "app/options.h"
 #include "app/pipeline.h"
 #include "omogon/log.h"
@@ -78,7 +79,7 @@ static int measure(const struct omo_measure_words *w, const struct omo_plan *pla
     struct omo_preferences preferences;
     struct omo_measuring m = {0};
     struct omo_scene *scene = NULL;
-    char directory[4096];
+    char directory[4096], why[256];
     int code = OMO_EXIT_USAGE;
     omo_preferences_load(&preferences);
     if (!omo_measure_resolve(w, plan, &preferences, &m, &scene))
@@ -93,6 +94,12 @@ static int measure(const struct omo_measure_words *w, const struct omo_plan *pla
         goto done;
     m.directory = directory;
     m.quiet = w->json;
+    if (!omo_measuring_limits(&m, plan, why, sizeof why)) {
+        if (why[0])
+            omo_error("%s (\"omogon people --person %s\" shows the limits)", why,
+                      plan->row.person);
+        goto done;
+    }
     m.saved = g_array_new(FALSE, FALSE, sizeof(struct omo_saved));
     if (omo_sound_open(omo_words_language(), &m.sound) != OMO_OK)
         m.sound = NULL;

@@ -204,6 +204,7 @@ static void draw_words(struct window *w)
         .foot = page->caution[0] ? page->caution : omo_caution_words(),
         .numbers = page->need == OMO_NEED_SCALE,
         .entry = entry,
+        .far = true,
     };
     if (isfinite(page->breath) && page->step) {
         list.figure = paint_breath;
@@ -322,8 +323,11 @@ static void draw_watched(struct window *w)
 {
     const struct omo_plan *plan = omo_session_camera_plan(w->camera);
     char status[300] = "";
+    if (isfinite(w->page.left_s))
+        omo_text_add(status, sizeof status, omo_word("%.0f seconds left"),
+                     ceil(w->page.left_s));
     if (w->page.line_count > 0)
-        omo_text_copy(status, sizeof status, w->page.line[0]);
+        omo_text_add(status, sizeof status, status[0] ? ". %s" : "%s", w->page.line[0]);
     struct omo_measure_page page = {
         .view = w->now ? w->now->view : omo_says_nothing(),
         .settings = &plan->measure,

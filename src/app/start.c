@@ -8,6 +8,7 @@
 #include "app/commands.h"
 #include "app/demo.h"
 #include "app/measure_options.h"
+#include "app/measuring_limits.h"
 #include "app/measuring_words.h"
 #include "app/month.h"
 #include "app/placement_page.h"
@@ -138,7 +139,7 @@ static void measure_once(struct start *start, const struct omo_measure_words *w,
 {
     struct omo_measuring m = {.screen = start->screen, .sound = start->sound};
     struct omo_scene *scene = NULL;
-    char directory[4096];
+    char directory[4096], why[256];
     *after = OMO_AFTER_DONE;
     if (!omo_measure_resolve(w, plan, &start->preferences, &m, &scene) ||
         omo_open_record(&w->common, &m.record, directory, sizeof directory) != OMO_OK) {
@@ -149,6 +150,12 @@ static void measure_once(struct start *start, const struct omo_measure_words *w,
     }
     m.directory = directory;
     m.quiet = true;
+    if (!omo_measuring_limits(&m, plan, why, sizeof why)) {
+        say(start, omo_word("Not today"), why);
+        omo_record_close(m.record);
+        omo_scene_destroy(scene);
+        return;
+    }
     m.saved = g_array_new(FALSE, FALSE, sizeof(struct omo_saved));
     int code = omo_measuring_run(&m);
     if (code != OMO_EXIT_DONE) {

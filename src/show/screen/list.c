@@ -13,6 +13,8 @@
 #define LEAST       0.45
 #define ITEM_LEAST  46
 #define FIGURE_PART 0.42
+/* Of the window's height: 10 mm of capitals on a laptop's screen. */
+#define FAR_TITLE 0.1
 /* What a letter may overhang. */
 #define PAD_PX 3
 
@@ -67,7 +69,8 @@ static void lay(const struct omo_screen *screen, const struct omo_kept_list *lis
     l->margin = (int)fmax(8 * l->scale, h * 0.022);
     l->small_px = fmax(14 * l->scale, h * 0.023);
     l->text_px = fmax(fmax(18 * l->scale, h * 0.038) * share, 13 * l->scale);
-    l->title_px = fmax(fmax(26 * l->scale, h * 0.062) * share, 16 * l->scale);
+    double title = list->far ? FAR_TITLE : 0.062;
+    l->title_px = fmax(fmax(26 * l->scale, h * title) * share, 16 * l->scale);
     l->foot_px = fmax(fmax(15 * l->scale, h * 0.028) * share, 12 * l->scale);
     l->columns = columns;
     int m = l->margin, row = (int)lround(fmax(ITEM_LEAST * l->scale, h * 0.072));
@@ -289,6 +292,7 @@ void omo_screen_list(struct omo_screen *screen, struct omo_list_page *page)
     list->figure_version = page->figure_version;
     list->numbers = page->numbers;
     list->entry = page->entry;
+    list->far = page->far;
     list->figure_new = list->figure_new || !same_words;
     screen->page = OMO_PAGE_LIST;
     omo_screen_draw(screen, true);

@@ -97,6 +97,7 @@ struct omo_list_page {
     /** Keys are a text being typed: omo_screen_entry(). Enter is BEGIN, nothing else of
      *  the keyboard has a meaning but Escape. */
     bool entry;
+    bool far; /**< read from two metres: the title as large as fits */
     /** Optional drawing at the right: fills packed pixels of the asked size; NULL none.
      *  Asked for again when a text, `figure`, `user`, `figure_version` or the size
      *  changes. */

@@ -121,7 +121,7 @@ struct omo_kept_list {
     int line_count, item_count;
     int chosen, given; /**< now, and as the caller gave it */
     int drawn;         /**< the one that is lit in the window */
-    bool numbers, entry;
+    bool numbers, entry, far;
     char typed[OMO_TEXT_MOST];
     void (*figure)(uint32_t *pixels, int width, int height, int stride_pixels,
                    void *user);
