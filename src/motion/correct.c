@@ -61,7 +61,7 @@ static bool view_of(const struct omo_take *take, size_t k, struct omo_pivot_view
     return true;
 }
 
-void omo_find_pivot(struct omo_take *take, bool quick)
+void omo_find_pivot(struct omo_take *take, int steps)
 {
     struct omo_pivot_view view;
     omo_pivot_clear(&take->pivot);
@@ -69,7 +69,7 @@ void omo_find_pivot(struct omo_take *take, bool quick)
         if (!take->ignored[k] && view_of(take, k, &view))
             omo_pivot_take(&take->pivot, &view, take->rows[k].angle_image_deg);
     }
-    omo_pivot_fit(&take->pivot, take->settings, eye_of(take->settings).focal_px, quick,
+    omo_pivot_fit(&take->pivot, take->settings, eye_of(take->settings).focal_px, steps,
                   take->pivot_room);
 }
 

@@ -7,6 +7,11 @@
 /* A camera's move takes up to 0.05 s, settles within 0.7 s and is stood on for 0.3 s. */
 #define MOVES_BACK_S  1.5
 #define ROOM_AT_FIRST 1024
+/* Steps of the search for pivot and plane from where the last one ended: one while the
+ * arm is up; with the arm down again, as many as it takes to where a file's search ends.
+ */
+#define STEPS_RUNNING 1
+#define STEPS_CLOSED  4
 
 static void begin_sustained(struct omo_sustained *s)
 {
@@ -176,12 +181,12 @@ void omo_follow_keep(struct omo_follow *follow)
 
 /* ---- the take as a whole ---- */
 
-enum omo_status omo_follow_prepare(struct omo_follow *follow)
+enum omo_status omo_follow_prepare(struct omo_follow *follow, bool raise_closed)
 {
     struct omo_take *take = &follow->take;
     enum omo_status status = omo_take_prepare(take);
     if (status == OMO_OK)
-        status = omo_take_poses(take, true);
+        status = omo_take_poses(take, raise_closed ? STEPS_CLOSED : STEPS_RUNNING);
     if (status != OMO_OK)
         return status;
     double neutral_deg = omo_take_rest_deg(take);
@@ -197,7 +202,7 @@ enum omo_status omo_follow_prepare(struct omo_follow *follow)
 enum omo_status omo_follow_begin(struct omo_follow *follow, int64_t number, bool *begun)
 {
     drop(follow, (size_t)(number - follow->base));
-    enum omo_status status = omo_follow_prepare(follow);
+    enum omo_status status = omo_follow_prepare(follow, false);
     if (status == OMO_OK)
         *begun = follow->known = isfinite(follow->neutral_deg);
     return status;

@@ -39,8 +39,10 @@ OMO_MUST_CHECK enum omo_status omo_follow_read(struct omo_follow *follow,
                                                double reach_s);
 /** Keeps it. */
 void omo_follow_keep(struct omo_follow *follow);
-/** Works rest, trunk and maxima out from the frames kept. */
-OMO_MUST_CHECK enum omo_status omo_follow_prepare(struct omo_follow *follow);
+/** Works rest, trunk and maxima out from the frames kept. With a raise just closed pivot
+ *  and plane are searched for longer. */
+OMO_MUST_CHECK enum omo_status omo_follow_prepare(struct omo_follow *follow,
+                                                  bool raise_closed);
 /** Begins the movement with frame `number`; false when there is no rest in it. */
 OMO_MUST_CHECK enum omo_status omo_follow_begin(struct omo_follow *follow, int64_t number,
                                                 bool *begun);

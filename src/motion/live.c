@@ -88,7 +88,8 @@ static enum omo_status prepare_when_due(struct omo_live *live, unsigned events,
     live->since_prepared_s = 0;
     enum omo_status status = OMO_OK;
     for (int i = 0; i < live->arms && status == OMO_OK; i++)
-        status = omo_follow_prepare(&live->arm[i].follow);
+        status = omo_follow_prepare(&live->arm[i].follow,
+                                    (events & OMO_EVENT_RAISE_CLOSED) != 0);
     return status;
 }
 

@@ -139,7 +139,7 @@ static enum omo_status measure(struct omo_take *take)
         status = omo_take_prepare(take);
     if (status != OMO_OK)
         return status;
-    status = omo_take_poses(take, false);
+    status = omo_take_poses(take, 0);
     if (status == OMO_OK)
         status = filter_rows(take);
     return status == OMO_OK ? read_result(take) : status;

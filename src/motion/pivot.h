@@ -121,10 +121,10 @@ void omo_pivot_clear(struct omo_pivot *pivot);
 void omo_pivot_take(struct omo_pivot *pivot, const struct omo_pivot_view *view,
                     double image_deg);
 /** Fits. `room` holds omo_pivot_room() doubles. focal_px: the camera's focal length.
- *  quick: a few steps from what was found before. */
+ *  steps: of the search, from where the last one ended; 0: a whole search. */
 size_t omo_pivot_room(void);
 void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *settings,
-                   double focal_px, bool quick, double *room);
+                   double focal_px, int steps, double *room);
 /** The bone's angle from a view in px; image_deg unless known. */
 double omo_pivot_angle_deg(const struct omo_pivot *pivot,
                            const struct omo_pivot_view *view, double image_deg);

@@ -14,7 +14,6 @@
 #define PARTS_MIN 4
 /* Steps of the search in a file, and live from where the last one ended. Our choice. */
 #define STEPS_WHOLE 25
-#define STEPS_QUICK 1
 /* One step of differences, in standard deviations of the priors. */
 #define DIFFERENCE 0.02
 /* Parts that disagree more than this with all others count less (Huber). Our choice. */
@@ -448,12 +447,12 @@ size_t omo_pivot_room(void)
 /** One search: from where the last one ended, or with the plane turned this way or that.
  */
 static bool search_once(struct search *search, struct omo_pivot *pivot, int try,
-                        bool quick, double *room)
+                        int steps, double *room)
 {
     double start[OMO_PIVOT_UNKNOWNS];
     for (int j = 0; j < OMO_PIVOT_UNKNOWNS; j++)
-        start[j] = quick ? pivot->found[try].parameter[j] : search->prior[j].mean;
-    if (!quick)
+        start[j] = steps > 0 ? pivot->found[try].parameter[j] : search->prior[j].mean;
+    if (steps == 0)
         start[OMO_PIVOT_TURN] +=
             (try % 2 == 0 ? START_SD : -START_SD) * search->prior[OMO_PIVOT_TURN].sd;
     struct omo_probable_task task = {
@@ -464,13 +463,13 @@ static bool search_once(struct search *search, struct omo_pivot *pivot, int try,
         .residuals_at = residuals_at,
         .context = search,
         .huber = HUBER,
-        .iterations_max = quick ? STEPS_QUICK : STEPS_WHOLE,
+        .iterations_max = steps > 0 ? steps : STEPS_WHOLE,
     };
     return omo_most_probable(&task, room, &pivot->found[try]) == OMO_OK;
 }
 
 void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *settings,
-                   double focal_px, bool quick, double *room)
+                   double focal_px, int steps, double *room)
 {
     struct search search = {.pivot = pivot, .priors = &settings->movement->pivot};
     double mm_per_px = find_scale(pivot);
@@ -492,7 +491,7 @@ void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *s
             continue;
         believe(&search, settings, try / 2);
         search.wrist = straight(&search, search.prior[OMO_PIVOT_BEND].mean);
-        if (!search_once(&search, pivot, try, quick && pivot->warm, room)) {
+        if (!search_once(&search, pivot, try, pivot->warm ? steps : 0, room)) {
             pivot->known = pivot->warm = false;
             return;
         }

@@ -136,7 +136,7 @@ static double lean_of(const struct omo_take *take, const struct omo_trunk_pose *
     return take->axes.sign * omo_turn_deg(from, pose->axis);
 }
 
-enum omo_status omo_take_poses(struct omo_take *take, bool quick)
+enum omo_status omo_take_poses(struct omo_take *take, int steps)
 {
     for (size_t k = 0; k < take->count; k++)
         omo_take_pose(take, k);
@@ -146,7 +146,7 @@ enum omo_status omo_take_poses(struct omo_take *take, bool quick)
         take->pivot_room = calloc(omo_pivot_room(), sizeof *take->pivot_room);
     if (take->pivot_room == NULL)
         return OMO_ERR_MEMORY;
-    omo_find_pivot(take, quick);
+    omo_find_pivot(take, steps);
     for (size_t k = 0; k < take->count; k++)
         take->rows[k].angle_raw_deg =
             omo_wrap_deg(omo_corrected_deg(take, k),

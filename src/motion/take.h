@@ -156,9 +156,9 @@ OMO_MUST_CHECK enum omo_status omo_take_prepare(struct omo_take *take);
 /** Angle of frame k, unfiltered; needs what goes before. Corrected by the pivot that is
  *  known at the time. */
 void omo_take_pose(struct omo_take *take, size_t k);
-/** The angles of all frames, and from them the pivot and plane that correct them. quick:
- *  a few steps from those known before. */
-OMO_MUST_CHECK enum omo_status omo_take_poses(struct omo_take *take, bool quick);
+/** The angles of all frames, and from them the pivot and plane that correct them, by so
+ *  many steps from those known before; 0: by a whole search. */
+OMO_MUST_CHECK enum omo_status omo_take_poses(struct omo_take *take, int steps);
 /** Mean angle_raw_deg over the rest; NAN. */
 double omo_take_rest_deg(const struct omo_take *take);
 /** A movement, a position it allows, a cut-off. */
@@ -217,7 +217,7 @@ struct omo_trunk_pose omo_trunk_at(const struct omo_take *take, size_t k);
 /** Whether its angles are of the kind that has one, and it is wanted. */
 bool omo_correctable(const struct omo_take *take);
 /** Finds it from all frames, whose poses are known. */
-void omo_find_pivot(struct omo_take *take, bool quick);
+void omo_find_pivot(struct omo_take *take, int steps);
 /** angle_image_deg of frame k, corrected by what is known. */
 double omo_corrected_deg(const struct omo_take *take, size_t k);
 
