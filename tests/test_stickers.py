@@ -162,13 +162,8 @@ def bands_have_their_width_and_the_trunk_its_discs():
 
 
 def acromion_stickers_are_printed_where_the_set_has_them():
-    colour = (140, 50, 205)
-    with open(os.path.join(root, "models", "markers-bands.ini"), encoding="utf-8") as file:
-        bands = file.read()
-    own = os.path.join(work, "own.ini")
-    with open(own, "w", encoding="utf-8") as file:
-        file.write(bands + "\n[acromion]\nsrgb = %d %d %d\n" % colour)
-    path = make("acromion.pdf", "--bands", "--colours", own)
+    colour = (140, 50, 205)  # models/markers-bands-acromion.ini
+    path = make("acromion.pdf", "--bands", "--colours", "bands-acromion")
     counts = [int(ndimage.label(ndimage.binary_opening(
         like(picture(path, page, 100), colour), iterations=20))[1]) for page in (1, 2)]
     assert sum(counts) >= 2, counts

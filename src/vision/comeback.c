@@ -144,7 +144,8 @@ static bool other_of_shoulder(const struct omo_tracker *tracker,
 {
     if (role == OMO_ACROMION)
         return !list[OMO_SHOULDER].got;
-    if (role != OMO_SHOULDER || !tracker->tracks[OMO_ACROMION].ever)
+    bool alike = list[OMO_ACROMION].class_index == list[OMO_SHOULDER].class_index;
+    if (role != OMO_SHOULDER || !alike || !tracker->tracks[OMO_ACROMION].ever)
         return false;
     return (!list[OMO_ACROMION].got && !list[OMO_HIP].got) || mate(tracker, c, 1);
 }

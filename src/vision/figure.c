@@ -66,9 +66,13 @@ void omo_figure_frame_init(struct omo_figure_frame *frame,
     const struct omo_marker_set *set = &settings->set;
     for (int r = 0; r < OMO_ROLE_COUNT; r++) {
         frame->size_mm[r] = NAN;
-        for (int i = 0; i < set->count; i++)
-            if (omo_role_from_name(set->entry[i].name) == (enum omo_role)r)
-                frame->size_mm[r] = set->entry[i].size_mm;
+        for (int i = 0; i < set->count; i++) {
+            if (omo_role_from_name(set->entry[i].name) != (enum omo_role)r)
+                continue;
+            frame->size_mm[r] = set->entry[i].size_mm;
+            if (r == OMO_SHOULDER)
+                frame->shoulder_band = set->entry[i].shape == OMO_BAND;
+        }
     }
     if (isnan(frame->size_mm[OMO_CHEST]))
         frame->size_mm[OMO_CHEST] = frame->size_mm[OMO_HIP];
@@ -252,6 +256,9 @@ static double acromion_cost(const struct omo_figure_frame *frame,
 {
     if (!f->there[OMO_ACROMION] || !f->there[OMO_SHOULDER] || !isfinite(down_deg))
         return 0;
+    if (frame->shoulder_band) /* of another colour: it need not be the upper one */
+        return beyond2(length_px(f, OMO_SHOULDER, OMO_ACROMION) / stature_px, 0,
+                       OMO_ACROMION_FROM_BAND, ACROMION_SIGMA);
     double dx = frame->forward_x * (f->x_px[OMO_ACROMION] - f->x_px[OMO_SHOULDER]);
     double dy = f->y_px[OMO_ACROMION] - f->y_px[OMO_SHOULDER];
     double c = cos(down_deg / RAD_TO_DEG), s = sin(down_deg / RAD_TO_DEG);

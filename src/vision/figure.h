@@ -12,6 +12,11 @@
 #include "omogon/layout.h"
 #include "omogon/vision.h"
 
+/** From a shoulder's band no acromion's marker is farther than this, shares of stature:
+ * 170 mm of someone 1.7 m tall, 110 mm down the arm and 60 mm up the trunk; our choice.
+ */
+#define OMO_ACROMION_FROM_BAND 0.10
+
 /** How the person stands to the camera. */
 struct omo_figure_frame {
     struct omo_layout layout;
@@ -19,6 +24,8 @@ struct omo_figure_frame {
     enum omo_position position;
     double forward_x; /**< +1 or -1: where on the picture the arm is expected to go */
     double size_mm[OMO_ROLE_COUNT]; /**< of the markers; NAN unknown */
+    bool
+        shoulder_band; /**< the shoulder's marker is a band: it goes round with the arm */
     bool either_hip; /**< the hip's marker may be on the other side of the trunk, which is
                           upright; front view */
 };

@@ -21,6 +21,10 @@ static const struct {
     {OMO_SHOULDER, OMO_ACROMION, 0.10, 0.5, 12, 120},
     {OMO_ACROMION, OMO_HIP, 0.04, 0.06, 4, 8},
 };
+#define SHOULDER_ACROMION 6
+/* A band beside the acromion's sticker that is shorter than this share of what it was
+ * away from it lies behind it in part; our choice. */
+#define COVERED_REACH 0.955
 /* However long ago: an arm may have gone anywhere, a trunk has not. */
 #define LENGTH_SIGMA_MAX    0.28
 #define DIRECTION_SIGMA_MAX 200.0
@@ -129,12 +133,19 @@ double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
     return cost;
 }
 
+/* A band at the shoulder passes the acromion with the arm: neither length nor direction
+ * between them says anything. */
+static bool says_nothing(const struct omo_tracker *tracker, int i)
+{
+    return i == SHOULDER_ACROMION && tracker->figure_frame.shoulder_band;
+}
+
 void omo_links_update(struct omo_tracker *tracker, const struct omo_sighting *list)
 {
     for (int i = 0; i < OMO_LINK_COUNT; i++) {
         const struct omo_sighting *a = &list[pairs[i].from], *b = &list[pairs[i].to];
         struct omo_link *link = &tracker->links[i];
-        if (!a->got || !b->got)
+        if (!a->got || !b->got || says_nothing(tracker, i))
             continue;
         double dx = b->x_px - a->x_px, dy = b->y_px - a->y_px;
         double length = log(fmax(omo_length(dx, dy), 1));
@@ -199,6 +210,20 @@ void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list)
             return;
         omo_tracker_drop(tracker, &list[worst]);
     }
+}
+
+void omo_links_check_band(struct omo_tracker *tracker, struct omo_sighting *list)
+{
+    struct omo_sighting *band = &list[OMO_SHOULDER], *sticker = &list[OMO_ACROMION];
+    struct omo_link *link = &tracker->links[SHOULDER_ACROMION];
+    if (!tracker->figure_frame.shoulder_band || !band->got || !sticker->got)
+        return;
+    double apart_px = omo_length(band->x_px - sticker->x_px, band->y_px - sticker->y_px);
+    double reach_px = omo_outline_reach_px(&band->spot.outline);
+    if (apart_px > reach_px + omo_outline_reach_px(&sticker->spot.outline))
+        link->full_px = reach_px;
+    else if (reach_px < COVERED_REACH * link->full_px)
+        omo_tracker_drop(tracker, band);
 }
 
 /* ---- bystanders ---- */
@@ -266,7 +291,9 @@ static bool out_of_reach(const struct omo_tracker *tracker, int role,
                                           trunk,
                                           trunk,
                                           trunk + layout->upper_arm,
-                                          ACROMION_REACH,
+                                          tracker->figure_frame.shoulder_band
+                                              ? OMO_ACROMION_FROM_BAND
+                                              : ACROMION_REACH,
                                           trunk + ACROMION_REACH};
     for (int i = 0; i < OMO_LINK_COUNT; i++) {
         int from = pairs[i].from, to = pairs[i].to;

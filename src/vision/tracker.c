@@ -456,6 +456,7 @@ enum omo_status omo_tracker_step(struct omo_tracker *tracker,
         return status;
     if (tracker->locked) {
         omo_bring_all_back(tracker, list, NULL);
+        omo_links_check_band(tracker, list);
         challenge(tracker, list);
     } else {
         try_to_lock(tracker, list);

@@ -164,6 +164,9 @@ double omo_links_cost(const struct omo_tracker *tracker, int role, double x_px,
 void omo_links_update(struct omo_tracker *tracker, const struct omo_sighting *list);
 /** Drops sightings that tear the body apart. */
 void omo_links_check(struct omo_tracker *tracker, struct omo_sighting *list);
+/** Drops a shoulder's band that the acromion's sticker covers in part: the middle of what
+ * is left is not the band's, and no reading is better than a wrong one. */
+void omo_links_check_band(struct omo_tracker *tracker, struct omo_sighting *list);
 
 void omo_bystanders_match(struct omo_tracker *tracker);
 void omo_bystanders_update(struct omo_tracker *tracker, const struct omo_sighting *list,
