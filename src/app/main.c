@@ -35,6 +35,8 @@ static const struct {
      OMO_WORD("the sheet of stickers to print, and where they go")},
     {"lens", omo_command_lens,
      OMO_WORD("what the camera's lens does, and how the camera stands")},
+    {"progress", omo_command_progress,
+     OMO_WORD("a course of weeks: table, trend, and whether it is more than error")},
     {"people", omo_command_people,
      OMO_WORD("the practitioner's side: who is in the record, and a sheet for each")},
     {"desk", omo_command_desk,

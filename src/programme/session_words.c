@@ -110,9 +110,12 @@ void step_dose(struct omo_session *s, char *text, size_t size)
         omo_text_add(text, size,
                      omo_word("%d circles each way, as wide as is comfortable."),
                      offer->circles);
-        if (offer->load_kg > 0)
-            omo_text_add(text, size, omo_word(" With %.1f kg in the hand, if you like."),
-                         offer->load_kg);
+        if (offer->load_kg > 0) {
+            char load_kg[32];
+            omo_number_text(offer->load_kg, 1, load_kg, sizeof load_kg);
+            omo_text_add(text, size, omo_word(" With %s kg in the hand, if you like."),
+                         load_kg);
+        }
         break;
     case OMO_STEP_STAY:
         if (offer->breaths > 0)

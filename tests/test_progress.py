@@ -1,0 +1,108 @@
+#!/usr/bin/env python3
+"""A course of weeks as a table, a trend and a judgement, against SciPy and by hand.
+
+Usage: test_progress.py PROGRAM WORK_FOLDER
+"""
+import csv
+import datetime
+import json
+import os
+import shutil
+import subprocess
+import sys
+import unittest
+
+from scipy import stats
+
+PROGRAM, WORK = (os.path.abspath(word) for word in sys.argv[1:3])
+
+
+def header():
+    """The columns, from a record that the program made."""
+    path = os.path.join(WORK, "header")
+    shutil.rmtree(path, ignore_errors=True)
+    subprocess.run([PROGRAM, "demo", "--out", path], check=True, capture_output=True,
+                   env=dict(os.environ, DISPLAY=""))
+    with open(os.path.join(path, "sessions.csv"), encoding="utf-8", newline="") as file:
+        reader = csv.DictReader(file)
+        return reader.fieldnames, next(reader)
+
+
+def record(name, sessions, **more):
+    """A record whose only course has these (day, degrees)."""
+    path = os.path.join(WORK, name)
+    shutil.rmtree(path, ignore_errors=True)
+    os.makedirs(path)
+    begin = datetime.datetime(2026, 1, 5, 8, 0, 0)
+    with open(os.path.join(path, "sessions.csv"), "w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, FIELDS, lineterminator="\n")
+        writer.writeheader()
+        for number, (day, degrees) in enumerate(sessions):
+            row = dict(ROW, id=f"{number:032x}", person="P07", movement="flexion",
+                       side="right", mode="active", position="standing", arms="one",
+                       started=(begin + datetime.timedelta(days=day)).strftime(
+                           "%Y-%m-%dT%H:%M:%SZ"),
+                       mean_of_maxima_deg=f"{degrees:.3f}", status="ok", replaces="")
+            row.update({key: value(number) if callable(value) else value
+                        for key, value in more.items()})
+            writer.writerow(row)
+    return path
+
+
+def progress(path, *words):
+    return subprocess.run([PROGRAM, "progress", "--data", path, *words], capture_output=True,
+                          text=True, check=True, timeout=60,
+                          env=dict(os.environ, LC_ALL="C.UTF-8", LANGUAGE="en")).stdout
+
+
+class Progress(unittest.TestCase):
+    def test_the_trend_is_scipys(self):
+        sessions = [(d, 100 + 0.1 * d + (d * 37 % 11) - 5) for d in range(0, 60, 3)]
+        course, = json.loads(progress(record("trend", sessions), "--json"))
+        want = stats.theilslopes([y for _, y in sessions], [d for d, _ in sessions], 0.95)
+        for name, value in (("trend_deg_per_month", want[0]),
+                            ("trend_low_deg_per_month", want[2]),
+                            ("trend_high_deg_per_month", want[3])):
+            self.assertAlmostEqual(course[name], value * 30.4375, delta=1e-6)
+        self.assertEqual(course["sessions"], len(sessions))
+
+    def test_a_leap_is_more_than_error_and_noise_is_not(self):
+        leap = [(d, 100.0 if d < 10 else 130.0) for d in range(40)]
+        course, = json.loads(progress(record("leap", leap), "--json"))
+        self.assertEqual(course["change"], "more")
+        self.assertAlmostEqual(course["change_deg"], 30, delta=1e-6)
+        said = progress(record("leap", leap))
+        self.assertIn("more than measuring error", said)
+        self.assertIn("not a medical device", said)
+        for word in ("normal", "improved", "safe"):
+            self.assertNotIn(word, said.lower())
+        noise = [(d, 100.0 + (d % 3)) for d in range(40)]
+        said = progress(record("noise", noise))
+        self.assertIn("within measuring error", said)
+        self.assertIn("(28 earlier sessions: --all)", said)
+
+    def test_few_sessions_are_not_judged(self):
+        said = progress(record("few", [(0, 90.0), (1, 95.0)]))
+        self.assertIn("judged from 6 sessions on", said)
+
+    def test_what_was_measured_otherwise_is_another_course(self):
+        path = record("modes", [(d, 100.0 + d) for d in range(6)],
+                      mode=lambda n: ("active", "assisted")[n % 2])
+        self.assertEqual([c["sessions"] for c in json.loads(progress(path, "--json"))], [3, 3])
+        path = record("sides", [(d, 160.0 if d % 2 else 120.0) for d in range(6)],
+                      side=lambda n: ("right", "left")[n % 2])
+        said = progress(path, "--side", "right")
+        self.assertNotIn("left,", said)
+        self.assertIn("this one is 75 % of it", progress(path))
+        path = record("withdrawn", [(0, 90.0), (1, 95.0)],
+                      status=lambda n: ("ok", "withdrawn")[n])
+        self.assertEqual(json.loads(progress(path, "--json"))[0]["sessions"], 1)
+
+    def test_nothing_yet(self):
+        self.assertIn("Nothing measured yet", progress(record("none", [])))
+
+
+if __name__ == "__main__":
+    os.makedirs(WORK, exist_ok=True)
+    FIELDS, ROW = header()
+    unittest.main(argv=sys.argv[:1], verbosity=2)
