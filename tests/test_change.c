@@ -1,5 +1,6 @@
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #include <gsl/gsl_cdf.h>
@@ -57,6 +58,10 @@ static int told(const struct kind *kind, unsigned seed)
         ck_assert_int_eq(omo_change_judge(&s, day, mean, n, &out), OMO_OK);
         count += out.state == OMO_CHANGE_MORE;
     }
+    if (getenv("OMO_TEST_TELL"))
+        printf("changed by %g, spread %g, error %g, come %g: %d of %d told\n",
+               kind->change_mdc, kind->spread, kind->sem_ratio, kind->come, count,
+               COURSES);
     return count;
 }
 
