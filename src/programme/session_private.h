@@ -115,7 +115,7 @@ struct omo_session {
     struct omo_pendulum_view swing;
     struct omo_stay_view stayed;
 
-    int done_count, offered_count;
+    int done_count;
     struct waiting_step steps[ROWS_MOST];
     int step_first, step_count;
     struct omo_note_row notes[ROWS_MOST];

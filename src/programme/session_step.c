@@ -93,7 +93,6 @@ void session_next(struct omo_session *s)
         session_enter(s, STAGE_NOT_OFFERED);
         return;
     }
-    s->offered_count++;
     enum stage first = first_stage(s);
     bool written = first >= STAGE_FINDING && first <= STAGE_PAIN;
     session_enter(s, written ? first : STAGE_INTRO);
