@@ -41,7 +41,8 @@ enum omo_change_state {
 
 struct omo_change {
     enum omo_change_state state;
-    double change_deg;  /**< last sessions' mean less the baseline's; NAN before */
+    double change_deg;  /**< last sessions' mean less the baseline's, at the look that
+                             counts; before the first look the newest; NAN: too few */
     double error_deg;   /**< what it had to exceed at the look that counts */
     double sem_deg;     /**< used there, ... */
     double own_sem_deg; /**< ... of which the person's own was this ... */

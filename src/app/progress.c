@@ -183,8 +183,8 @@ static void print_change(const struct course *course,
                change.text, settings->look_days);
         return;
     case OMO_CHANGE_WITHIN:
-        printf(omo_word("  change: %s degrees, within measuring error (%s at the last "
-                        "look)\n"),
+        printf(omo_word("  change: %s degrees at the last look, within measuring error "
+                        "(%s)\n"),
                change.text, error.text);
         break;
     case OMO_CHANGE_ONCE:

@@ -139,7 +139,7 @@ static void judge_course(const struct course *c, struct omo_change *out)
         at.told_at = again ? n - 1 : 0;
         *out = at;
     }
-    if (out->state == OMO_CHANGE_NO_LOOK || out->state == OMO_CHANGE_WITHIN)
+    if (out->state == OMO_CHANGE_NO_LOOK)
         out->change_deg =
             mean_of(c->mean + c->count - (size_t)c->settings->last, c->settings->last) -
             mean_of(c->mean, c->settings->baseline);
