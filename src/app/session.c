@@ -141,12 +141,8 @@ static int list_starters(void)
 static int check(const char *path)
 {
     struct omo_programme programme;
-    enum omo_status status = omo_programme_load(path, &programme);
-    if (status == OMO_ERR_OPEN)
-        omo_error("there is no programme \"%s\"; give a file's path or a starter's name",
-                  path);
-    if (status != OMO_OK)
-        return OMO_EXIT_FAILED;
+    if (omo_programme_load(path, &programme) != OMO_OK)
+        return OMO_EXIT_FAILED; /* said */
     printf(omo_word("%s: %d steps, no mistake found\n"), programme.title,
            programme.step_count);
     for (int i = 0; i < programme.step_count; i++) {

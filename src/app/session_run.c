@@ -217,12 +217,9 @@ static int load_programme(struct omo_session_run *run)
                   "them");
         return OMO_EXIT_USAGE;
     }
-    enum omo_status status = omo_programme_load(path, &run->programme);
-    if (status == OMO_ERR_OPEN)
-        omo_error("there is no programme \"%s\"; --list names the starters, and a file "
-                  "is given by its path",
-                  path);
-    return status == OMO_OK ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
+    /* What is wrong with it was said. */
+    return omo_programme_load(path, &run->programme) == OMO_OK ? OMO_EXIT_DONE
+                                                               : OMO_EXIT_FAILED;
 }
 
 /** A side that is told counts for this session; the sheet's is not changed by it. */
