@@ -102,7 +102,7 @@ struct omo_figure *omo_month_figure(double width, double height, const char *wha
     struct frame f = {.left = size * 3.2,
                       .right = width - size,
                       .top = size * 3,
-                      .bottom = height - size * 4.6,
+                      .bottom = height - size * 5.4,
                       .size = size};
     scale(&f, points, count);
     words(figure, size * 0.5, size * 1.4, what, size, OMO_ANCHOR_START, LIGHT);
@@ -126,8 +126,9 @@ struct omo_figure *omo_month_figure(double width, double height, const char *wha
     if (shown == 0)
         words(figure, width / 2, (f.top + f.bottom) / 2, omo_word("nothing measured yet"),
               size, OMO_ANCHOR_MIDDLE, QUIET);
-    words(figure, size * 0.5, height - size * 0.8,
-          omo_word("This changes over months; bars: what a figure is good to."), size,
-          OMO_ANCHOR_START, LIGHT);
+    words(figure, size * 0.5, height - size * 2, omo_word("This changes over months."),
+          size, OMO_ANCHOR_START, LIGHT);
+    words(figure, size * 0.5, height - size * 0.6,
+          omo_word("Bars: what a figure is good to."), size, OMO_ANCHOR_START, QUIET);
     return figure;
 }
