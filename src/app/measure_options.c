@@ -181,8 +181,13 @@ bool omo_measure_resolve(const struct omo_measure_words *w, const struct omo_pla
 
 bool omo_display_there(void)
 {
-    const char *driver = getenv("SDL_VIDEODRIVER");
-    return getenv("DISPLAY") || getenv("WAYLAND_DISPLAY") || (driver && driver[0]);
+    static const char *const names[] = {"DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *value = getenv(names[i]); /* an empty one names no display */
+        if (value && value[0])
+            return true;
+    }
+    return false;
 }
 
 enum omo_status omo_measure_open_screen(const struct omo_measure_words *w,
