@@ -8,128 +8,25 @@
 #include "app/commands.h"
 #include "app/options.h"
 #include "app/pipeline.h"
-#include "omogon/change.h"
 #include "omogon/log.h"
+#include "omogon/progress.h"
 #include "omogon/text.h"
-#include "omogon/trend.h"
 #include "omogon/words.h"
 
-#define DAYS_A_MONTH 30.4375
-#define CONFIDENCE   0.95
-#define SHOWN        12 /* newest sessions in a table */
+#define SHOWN 12 /* newest sessions in a table */
 
 struct progress_words {
     struct omo_option_words common;
     gboolean json, all;
 };
 
-/** Sessions that may be compared: one movement, side, mode, position and number of arms,
- *  the oldest first. */
-struct course {
-    GPtrArray *rows; /* const struct omo_session_row *, lent by the record */
-    double *day, *mean_deg;
-    struct omo_trend trend; /* degrees a day */
-    bool has_trend;
-    struct omo_change change;
-};
-
-static double mean_of(const struct omo_session_row *row)
-{
-    return isfinite(row->mean_of_maxima_deg) ? row->mean_of_maxima_deg : row->max_deg;
-}
-
-static bool comparable(const struct omo_session_row *a, const struct omo_session_row *b)
-{
-    return !strcmp(a->person, b->person) && !strcmp(a->movement, b->movement) &&
-           !strcmp(a->side, b->side) && !strcmp(a->mode, b->mode) &&
-           !strcmp(a->position, b->position) && !strcmp(a->arms, b->arms) &&
-           !strcmp(a->view, b->view);
-}
-
-static int by_start(gconstpointer a, gconstpointer b)
-{
-    const struct omo_session_row *one = *(const struct omo_session_row *const *)a;
-    const struct omo_session_row *other = *(const struct omo_session_row *const *)b;
-    return strcmp(one->started, other->started);
-}
-
-static double day_of(const struct omo_session_row *row)
-{
-    g_autoptr(GDateTime) time = g_date_time_new_from_iso8601(row->started, NULL);
-    return time ? (double)g_date_time_to_unix(time) / 86400 : (double)NAN;
-}
-
-static bool wanted(const struct omo_session_row *row, const struct omo_option_words *w)
-{
-    return !strcmp(row->status, "ok") && isfinite(mean_of(row)) &&
-           isfinite(day_of(row)) && (!w->person || !strcmp(row->person, w->person)) &&
-           (!w->movement || !strcmp(row->movement, w->movement)) &&
-           (!w->side || !strcmp(row->side, w->side));
-}
-
-static void course_free(gpointer data)
-{
-    struct course *course = data;
-    g_ptr_array_unref(course->rows);
-    g_free(course->day);
-    g_free(course->mean_deg);
-    g_free(course);
-}
-
-/** The courses of a record, in the order of their first rows. */
-static GPtrArray *courses_of(struct omo_record *record, const struct omo_option_words *w)
-{
-    GPtrArray *courses = g_ptr_array_new_with_free_func(course_free);
-    for (size_t i = 0; i < omo_record_count(record); i++) {
-        const struct omo_session_row *row = omo_record_row(record, i);
-        struct course *course = NULL;
-        if (!wanted(row, w))
-            continue;
-        for (guint k = 0; k < courses->len && !course; k++) {
-            struct course *one = g_ptr_array_index(courses, k);
-            if (comparable(g_ptr_array_index(one->rows, 0), row))
-                course = one;
-        }
-        if (!course) {
-            course = g_new0(struct course, 1);
-            course->rows = g_ptr_array_new();
-            g_ptr_array_add(courses, course);
-        }
-        /* Rows lent by the record last until it is read again, which it is not here. */
-        g_ptr_array_add(course->rows, (gpointer)(uintptr_t)row);
-    }
-    return courses;
-}
-
-static enum omo_status judge(struct course *course,
-                             const struct omo_change_settings *settings)
-{
-    size_t count = course->rows->len;
-    g_ptr_array_sort(course->rows, by_start);
-    course->day = g_new(double, count);
-    course->mean_deg = g_new(double, count);
-    for (size_t i = 0; i < count; i++) {
-        const struct omo_session_row *row = g_ptr_array_index(course->rows, i);
-        course->day[i] = day_of(row);
-        course->mean_deg[i] = mean_of(row);
-    }
-    enum omo_status status =
-        omo_change_judge(settings, course->day, course->mean_deg, count, &course->change);
-    if (status != OMO_OK)
-        return status;
-    size_t first = count > OMO_TREND_MOST ? count - OMO_TREND_MOST : 0;
-    course->has_trend =
-        omo_trend_fit(course->day + first, course->mean_deg + first, count - first,
-                      CONFIDENCE, &course->trend) == OMO_OK;
-    return OMO_OK;
-}
-
 /* ---- words ------------------------------------------------------------------------- */
 
-static void print_session(const struct omo_session_row *row)
+static void print_session(const struct omo_progress_session *session)
 {
+    const struct omo_session_row *row = session->row;
     char mean[32], highest[32], good_to[32], before[32], pain[32];
-    omo_number_text(mean_of(row), 1, mean, sizeof mean);
+    omo_number_text(session->mean_deg, 1, mean, sizeof mean);
     omo_number_text(row->max_deg, 1, highest, sizeof highest);
     omo_number_text(row->max_u95_deg, 1, good_to, sizeof good_to);
     omo_number_text(row->max_before_hike_deg, 1, before, sizeof before);
@@ -157,18 +54,18 @@ static struct number plain(double value)
     return out;
 }
 
-static void print_trend(const struct course *course)
+static void print_trend(const struct omo_progress_course *course)
 {
     if (!course->has_trend)
         return;
     const struct omo_trend *t = &course->trend;
     printf(omo_word("  trend: %s degrees a month (%s to %s, 95 %%)\n"),
-           signed_number(t->slope * DAYS_A_MONTH).text,
-           signed_number(t->low * DAYS_A_MONTH).text,
-           signed_number(t->high * DAYS_A_MONTH).text);
+           signed_number(t->slope * OMO_DAYS_A_MONTH).text,
+           signed_number(t->low * OMO_DAYS_A_MONTH).text,
+           signed_number(t->high * OMO_DAYS_A_MONTH).text);
 }
 
-static void print_change(const struct course *course,
+static void print_change(const struct omo_progress_course *course,
                          const struct omo_change_settings *settings)
 {
     const struct omo_change *c = &course->change;
@@ -204,49 +101,34 @@ static void print_change(const struct course *course,
            plain(settings->sem_deg).text);
 }
 
-/** The same movement of the other side, mode and position alike: its newest mean. */
-static double other_side(const GPtrArray *courses, const struct omo_session_row *row)
+static void print_course(const struct omo_progress *progress,
+                         const struct omo_progress_course *course, bool all)
 {
-    for (guint k = 0; k < courses->len; k++) {
-        const struct course *one = g_ptr_array_index(courses, k);
-        const struct omo_session_row *other =
-            g_ptr_array_index(one->rows, one->rows->len - 1);
-        struct omo_session_row turned = *other;
-        omo_text_copy(turned.side, sizeof turned.side, row->side);
-        if (strcmp(other->side, row->side) != 0 && comparable(&turned, row))
-            return mean_of(other);
-    }
-    return (double)NAN;
-}
-
-static void print_course(const GPtrArray *courses, const struct course *course,
-                         const struct omo_change_settings *settings, bool all)
-{
-    guint count = course->rows->len, first = !all && count > SHOWN ? count - SHOWN : 0;
-    const struct omo_session_row *newest = g_ptr_array_index(course->rows, count - 1);
-    printf("%s%s%s, %s, %s, %s\n", newest->person, newest->person[0] ? ": " : "",
-           omo_movement_words(newest->movement), newest->side, newest->mode,
-           newest->position);
+    size_t first = !all && course->count > SHOWN ? course->count - SHOWN : 0;
+    const struct omo_progress_session *newest = omo_progress_newest(course);
+    const struct omo_session_row *row = newest->row;
+    printf("%s%s%s, %s, %s, %s\n", row->person, row->person[0] ? ": " : "",
+           omo_movement_words(row->movement), row->side, row->mode, row->position);
     puts(omo_word("  day              mean    highest   good to before lift   pain"));
     if (first > 0)
-        printf(omo_word("  (%u earlier sessions: --all)\n"), first);
-    for (guint i = first; i < count; i++)
-        print_session(g_ptr_array_index(course->rows, i));
+        printf(omo_word("  (%u earlier sessions: --all)\n"), (unsigned)first);
+    for (size_t i = first; i < course->count; i++)
+        print_session(&course->sessions[i]);
     print_trend(course);
-    print_change(course, settings);
-    double other = other_side(courses, newest);
-    if (other > 0)
+    print_change(course, omo_progress_settings(progress));
+    const struct omo_progress_course *other = omo_progress_other_side(progress, course);
+    double other_deg = other ? omo_progress_newest(other)->mean_deg : (double)NAN;
+    if (other_deg > 0)
         printf(omo_word("  the other side: %s degrees; this one is %.0f %% of it\n"),
-               plain(other).text, 100 * mean_of(newest) / other);
+               plain(other_deg).text, 100 * newest->mean_deg / other_deg);
     putchar('\n');
 }
 
-static void print_courses(const GPtrArray *courses,
-                          const struct omo_change_settings *settings, bool all)
+static void print_courses(const struct omo_progress *progress, bool all)
 {
-    for (guint k = 0; k < courses->len; k++)
-        print_course(courses, g_ptr_array_index(courses, k), settings, all);
-    if (courses->len == 0)
+    for (size_t k = 0; k < omo_progress_count(progress); k++)
+        print_course(progress, omo_progress_at(progress, k), all);
+    if (omo_progress_count(progress) == 0)
         puts(omo_word("Nothing measured yet that fits."));
     puts(omo_word("A shoulder changes over months, not days. Sessions measured otherwise "
                   "(side, position, help,\nboth arms) are never compared."));
@@ -263,11 +145,10 @@ static void add_number(cJSON *object, const char *name, double value)
         cJSON_AddNullToObject(object, name);
 }
 
-static cJSON *course_json(const struct course *course)
+static cJSON *course_json(const struct omo_progress_course *course)
 {
     static const char *const state[] = {"few", "no-look", "within", "once", "more"};
-    const struct omo_session_row *newest =
-        g_ptr_array_index(course->rows, course->rows->len - 1);
+    const struct omo_session_row *newest = omo_progress_newest(course)->row;
     const struct omo_change *c = &course->change;
     cJSON *object = cJSON_CreateObject();
     cJSON_AddStringToObject(object, "person", newest->person);
@@ -277,8 +158,8 @@ static cJSON *course_json(const struct course *course)
     cJSON_AddStringToObject(object, "position", newest->position);
     cJSON_AddStringToObject(object, "arms", newest->arms);
     cJSON_AddStringToObject(object, "view", newest->view);
-    cJSON_AddNumberToObject(object, "sessions", course->rows->len);
-    double a_month = course->has_trend ? DAYS_A_MONTH : (double)NAN;
+    cJSON_AddNumberToObject(object, "sessions", (double)course->count);
+    double a_month = course->has_trend ? OMO_DAYS_A_MONTH : (double)NAN;
     add_number(object, "trend_deg_per_month", course->trend.slope * a_month);
     add_number(object, "trend_low_deg_per_month", course->trend.low * a_month);
     add_number(object, "trend_high_deg_per_month", course->trend.high * a_month);
@@ -289,18 +170,16 @@ static cJSON *course_json(const struct course *course)
     add_number(object, "own_sem_deg", c->own_sem_deg);
     cJSON_AddNumberToObject(object, "looks", c->looks);
     cJSON *ids = cJSON_AddArrayToObject(object, "ids");
-    for (guint i = 0; i < course->rows->len; i++) {
-        const struct omo_session_row *row = g_ptr_array_index(course->rows, i);
-        cJSON_AddItemToArray(ids, cJSON_CreateString(row->id));
-    }
+    for (size_t i = 0; i < course->count; i++)
+        cJSON_AddItemToArray(ids, cJSON_CreateString(course->sessions[i].row->id));
     return object;
 }
 
-static void json_courses(const GPtrArray *courses)
+static void json_courses(const struct omo_progress *progress)
 {
     cJSON *array = cJSON_CreateArray();
-    for (guint k = 0; k < courses->len; k++)
-        cJSON_AddItemToArray(array, course_json(g_ptr_array_index(courses, k)));
+    for (size_t k = 0; k < omo_progress_count(progress); k++)
+        cJSON_AddItemToArray(array, course_json(omo_progress_at(progress, k)));
     omo_json_print(array);
 }
 
@@ -308,20 +187,19 @@ static void json_courses(const GPtrArray *courses)
 
 static int progress(const struct progress_words *w)
 {
-    struct omo_change_settings settings;
+    const struct omo_progress_filter filter = {w->common.person, w->common.movement,
+                                               w->common.side};
+    struct omo_progress *courses = NULL;
     struct omo_record *record = NULL;
     char directory[4096];
-    if (omo_change_settings_load(NULL, &settings) != OMO_OK ||
-        omo_open_record(&w->common, &record, directory, sizeof directory) != OMO_OK)
+    if (omo_open_record(&w->common, &record, directory, sizeof directory) != OMO_OK)
         return OMO_EXIT_FAILED;
-    g_autoptr(GPtrArray) courses = courses_of(record, &w->common);
-    enum omo_status status = OMO_OK;
-    for (guint k = 0; k < courses->len && status == OMO_OK; k++)
-        status = judge(g_ptr_array_index(courses, k), &settings);
+    enum omo_status status = omo_progress_read(record, &filter, NULL, &courses);
     if (status == OMO_OK && w->json)
         json_courses(courses);
     else if (status == OMO_OK)
-        print_courses(courses, &settings, w->all);
+        print_courses(courses, w->all);
+    omo_progress_free(courses);
     omo_record_close(record);
     return status == OMO_OK ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
 }
