@@ -8,6 +8,7 @@
 extern "C" {
 #endif
 
+/** What a marker stands for. */
 enum omo_role {
     OMO_SHOULDER,
     OMO_ELBOW,
@@ -22,6 +23,7 @@ OMO_API const char *omo_role_name(enum omo_role role);
 /** Role of a name, or OMO_ROLE_COUNT. */
 OMO_API enum omo_role omo_role_from_name(const char *name);
 
+/** How a marker's place is known. */
 enum omo_seen { OMO_NOT_SEEN = 0, OMO_SEEN = 1, OMO_PLACED_BY_HAND = 2 };
 
 /** One marker in one frame, upright coordinates. Values are NAN when not seen. */
@@ -33,16 +35,20 @@ struct omo_marker {
     double sigma_px;    /**< standard uncertainty of the centre, per axis */
 };
 
+/** All markers of one frame. */
 struct omo_markers {
     struct omo_marker role[OMO_ROLE_COUNT];
 };
 
+/** The person's own. */
 enum omo_side { OMO_LEFT, OMO_RIGHT };
+/** From where the camera looks. */
 enum omo_view {
     OMO_VIEW_FRONT,     /**< camera before (or behind) the person */
     OMO_VIEW_SIDE,      /**< measured side turned to the camera */
     OMO_VIEW_ALONG_ARM, /**< camera looks along the upper arm: rotations */
 };
+/** How the person is placed. */
 enum omo_position {
     OMO_STANDING,
     OMO_SEATED,

@@ -15,6 +15,7 @@
 extern "C" {
 #endif
 
+/** How an input is spread. */
 enum omo_distribution { OMO_GAUSSIAN, OMO_RECTANGULAR };
 /** "gaussian", "rectangular". */
 OMO_API const char *omo_distribution_name(enum omo_distribution distribution);
@@ -33,8 +34,11 @@ struct omo_budget_line {
     double u_deg;       /**< contribution; filled in by omo_budget_add() */
 };
 
+/** Lines of a budget, at most. */
 #define OMO_BUDGET_LINES 20
 
+/** A budget by the Guide to the Expression of Uncertainty in Measurement, line by line.
+ */
 struct omo_budget {
     int count; /**< lines; 0: nothing was measured, and the figures below are NAN */
     struct omo_budget_line line[OMO_BUDGET_LINES];

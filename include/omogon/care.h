@@ -41,12 +41,14 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_care_load(const char *path,
 
 /* ---- how sore today ---- */
 
+/** The day's five answers. */
 struct omo_soreness {
     double now, worst_24h; /**< 0..10; NAN not answered */
     int woken;             /**< last night: 1 yes, 0 no, -1 not answered */
     int constant;          /**< pain at rest or all night: 1, 0, -1 */
     int before_end;        /**< pain before the end of range: 1, 0, -1 */
 };
+/** How sore a day is, from calm to sore. */
 enum omo_sore { OMO_SORE_CALM, OMO_SORE_MIDDLE, OMO_SORE_SORE };
 /** "calm", "middle", "sore". */
 OMO_API const char *omo_sore_name(enum omo_sore sore);
@@ -88,6 +90,7 @@ enum omo_history {
 OMO_API const char *omo_history_name(int bit);  /**< "blood-thinners" ...; NULL past */
 OMO_API const char *omo_history_words(int bit); /**< for people, to be translated */
 
+/** What a limit lets the arm do. */
 enum omo_allowed { OMO_ALLOWED_NONE, OMO_ALLOWED_ASSISTED, OMO_ALLOWED_ACTIVE };
 /** A limit set by a surgeon or practitioner. One that has run out stays in force until it
  *  is renewed; of several for one movement and side the strictest counts, so the caller
@@ -124,6 +127,7 @@ struct omo_past_step {
     bool ended_by_sign; /**< tingling, pulse, heat, lump */
 };
 
+/** All that the rules know of a person; who fills it in owns what it lends. */
 struct omo_person_state {
     enum omo_side affected; /**< whose arm "affected" means */
     bool affected_known;
@@ -182,12 +186,14 @@ OMO_API double omo_mark_today(const struct omo_care *care,
 
 /* ---- red flags ---- */
 
+/** How soon something has to be looked at; the larger the sooner. */
 enum omo_urgency {
     OMO_URGENCY_NONE,
     OMO_URGENCY_DAYS,
     OMO_URGENCY_TODAY,
     OMO_URGENCY_NOW
 };
+/** A sign that wants somebody's eyes, in words for people. */
 struct omo_red_flag {
     const char *name;  /**< "chest-pain" ... for notes.csv */
     const char *words; /**< for people, to be translated */
@@ -197,6 +203,7 @@ OMO_API const struct omo_red_flag *omo_red_flag_at(int index); /**< NULL past th
 /** What to do, translated; never what it might be. */
 OMO_API const char *omo_urgency_words(enum omo_urgency urgency);
 
+/** The short question, or every sign. */
 enum omo_list_due { OMO_LIST_SHORT, OMO_LIST_WHOLE };
 /** Which list is due: the whole one at the first session, after gap_days without one, or
  *  when a fall, an injection or surgery is told. */
@@ -223,6 +230,7 @@ struct omo_percent {
     char movement[24];
     double affected_deg, other_deg, percent;
 };
+/** Fills `out` for at most `most` movements; returns how many. */
 OMO_API int omo_percent_of_other(const struct omo_person_state *person,
                                  struct omo_percent *out, int most);
 

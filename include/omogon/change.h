@@ -14,6 +14,7 @@
 extern "C" {
 #endif
 
+/** When is looked, and how sure it has to be. */
 struct omo_change_settings {
     double
         sem_deg; /**< the instrument's standard error of measurement of one session ... */
@@ -39,6 +40,7 @@ enum omo_change_state {
     OMO_CHANGE_MORE, /**< more than error, in two sessions running */
 };
 
+/** What the looks came to. */
 struct omo_change {
     enum omo_change_state state;
     double change_deg;  /**< last sessions' mean less the baseline's, at the look that

@@ -11,6 +11,7 @@
 extern "C" {
 #endif
 
+/** A fitted circle. */
 struct omo_circle {
     struct omo_point centre; /**< in the points' unit, as everything here */
     double radius;

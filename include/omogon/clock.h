@@ -16,6 +16,7 @@ OMO_API int64_t omo_clock_ns(void);
 /** Replaces the clock of the whole process; NULL restores the system's. Set it before
  *  other threads start. */
 typedef int64_t (*omo_clock_source)(void *user);
+/** `user` is handed to `source` at every call. */
 OMO_API void omo_clock_set_source(omo_clock_source source, void *user);
 
 /** Lets the system's clock run this many times faster than life, from now on; above 0,

@@ -22,6 +22,7 @@ extern "C" {
 
 /* ---- the description ---- */
 
+/** What a mark is. */
 enum omo_mark_kind {
     OMO_MARK_LINE,  /**< through points[0..count-1] */
     OMO_MARK_RING,  /**< about at, radius */
@@ -30,6 +31,7 @@ enum omo_mark_kind {
     OMO_MARK_TEXT,  /**< its baseline at `at`, size px high (em) */
 };
 
+/** Which part of a text stands at its place. */
 enum omo_anchor { OMO_ANCHOR_START, OMO_ANCHOR_MIDDLE, OMO_ANCHOR_END };
 
 /**
@@ -54,10 +56,13 @@ struct omo_mark {
 };
 
 struct omo_figure;
+/** Its size in px. The caller's to destroy; NULL: no memory. */
 OMO_API struct omo_figure *omo_figure_create(double width, double height);
+/** Frees it; NULL is fine. */
 OMO_API void omo_figure_destroy(struct omo_figure *figure);
 /** Adds on top of what is there. */
 OMO_API void omo_figure_add(struct omo_figure *figure, const struct omo_mark *mark);
+/** Marks that were added. */
 OMO_API size_t omo_figure_count(const struct omo_figure *figure);
 /** Lent until the next add. */
 OMO_API const struct omo_mark *omo_figure_at(const struct omo_figure *figure,
@@ -92,6 +97,7 @@ struct omo_still {
     const char *caption; /**< e.g. "flexion, right, standing" */
     int show_head;       /**< 0: cover it */
 };
+/** One sentence on failure; `path` is then as it was. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_still_write(const struct omo_still *still,
                                                        const char *path);
 

@@ -21,10 +21,13 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_file_write_atomic(const char *path,
 /** The same in pieces. add and commit say a sentence on failure and release everything.
  */
 struct omo_atomic_file;
+/** Makes the hidden file. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_atomic_begin(const char *path, unsigned mode,
                                                         struct omo_atomic_file **out);
+/** Adds bytes to it. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_atomic_add(struct omo_atomic_file *file,
                                                       const void *bytes, size_t size);
+/** Puts it in the place of `path` and frees it. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_atomic_commit(struct omo_atomic_file *file);
 /** Gives up; the old file stays. NULL is fine. */
 OMO_API void omo_atomic_abort(struct omo_atomic_file *file);
@@ -45,8 +48,8 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_file_read(const char *path, size_t li
 
 /** Writes all bytes to a descriptor, going on after short writes. 0 or the errno. */
 OMO_API OMO_MUST_CHECK int omo_write_all(int descriptor, const void *bytes, size_t size);
-/** What a person can do about an errno, as the end of a sentence ("; free some space ...")
- *  or "". */
+/** What a person can do about an errno, as the end of a sentence ("; free some space
+ * ...") or "". */
 OMO_API const char *omo_errno_remedy(int error);
 /** Syncs a folder's entries. 0 or the errno; file systems that cannot count as done. */
 OMO_API OMO_MUST_CHECK int omo_folder_sync(const char *folder);

@@ -67,6 +67,7 @@ struct omo_one_euro {
     bool started;
     double time_s, value, derivative;
 };
+/** Cut-offs in Hz above 0; beta 0 or more. */
 OMO_API void omo_one_euro_init(struct omo_one_euro *filter, double min_cutoff_hz,
                                double beta, double derivative_cutoff_hz);
 /** Next value at time_s; a time that does not rise returns the last value; NAN in, NAN

@@ -13,6 +13,7 @@
 extern "C" {
 #endif
 
+/** A place or a direction in the plane. */
 struct omo_point {
     double x;
     double y;
@@ -32,7 +33,9 @@ OMO_API double omo_turn_deg(struct omo_point from, struct omo_point to);
 /** Wraps into [low, low + 360); NAN stays NAN. */
 OMO_API double omo_wrap_deg(double angle_deg, double low_deg);
 
+/** a - b. */
 OMO_API struct omo_point omo_point_sub(struct omo_point a, struct omo_point b);
+/** Euclidean. */
 OMO_API double omo_point_distance(struct omo_point a, struct omo_point b);
 
 /* Closed forms of projection and pivot offset (parallel projection). */

@@ -19,6 +19,7 @@
 extern "C" {
 #endif
 
+/** Where a lens is known from. */
 enum omo_lens_source {
     OMO_LENS_ASSUMED,    /**< nothing is known but what laptop cameras are like */
     OMO_LENS_CALIBRATED, /**< measured with a board */
@@ -58,7 +59,9 @@ struct omo_lens {
 
 /* Standard uncertainties where nothing is known. Our choice: levelled by eye; the lid of
  * a laptop, which nobody sets upright. */
-#define OMO_LENS_ROLL_ASSUMED_U_DEG  1.0
+/** Of roll, levelled by eye. */
+#define OMO_LENS_ROLL_ASSUMED_U_DEG 1.0
+/** Of pitch. */
 #define OMO_LENS_PITCH_ASSUMED_U_DEG 5.0
 /** A readout that is not known: evenly from 0 to this (a whole frame at 30 a second). */
 #define OMO_LENS_READOUT_MOST_S 0.033
@@ -133,6 +136,7 @@ OMO_API double omo_lens_level_u_deg(const struct omo_lens *lens, struct omo_poin
 OMO_API double omo_lens_between_u_deg(const struct omo_lens *lens,
                                       const struct omo_lens_line *a,
                                       const struct omo_lens_line *b);
+/** What the level leaves uncertain of it, in degrees. */
 OMO_API double omo_lens_level_between_u_deg(const struct omo_lens *lens,
                                             const struct omo_lens_line *a,
                                             const struct omo_lens_line *b);

@@ -33,6 +33,7 @@ enum omo_phase {
 /** "seek", "settle" ...: for logs and tests. */
 OMO_API const char *omo_phase_name(enum omo_phase phase);
 
+/** Why a course is over. */
 enum omo_live_end {
     OMO_END_NOT_YET,
     OMO_END_STILL,  /**< nothing moved for end_still_s */
@@ -54,6 +55,7 @@ enum omo_live_event {
         1u << 7, /**< highest so far (told to the pointer, not praised) */
 };
 
+/** What a live course goes by. */
 struct omo_live_settings {
     struct omo_measure_settings measure;
     double neutral_s;   /**< 6: how long the arm is still at rest for neutral */
@@ -104,6 +106,7 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_live_create(
 OMO_API OMO_MUST_CHECK enum omo_status omo_live_create_both(
     const struct omo_live_settings *settings, const struct omo_measure_settings *other,
     struct omo_live **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_live_destroy(struct omo_live *live);
 /** 1, or 2 of omo_live_create_both. */
 OMO_API int omo_live_arms(const struct omo_live *live);
@@ -127,6 +130,7 @@ enum omo_live_press {
     OMO_PRESS_ENOUGH, /**< enough for today: ends, counts as done */
     OMO_PRESS_STOP,
 };
+/** From the thread that steps alone. */
 OMO_API void omo_live_press(struct omo_live *live, enum omo_live_press press);
 
 /** The frames of an arm, counted from 0, that belong to the movement so far: from the
@@ -186,8 +190,10 @@ struct omo_cue_input {
 };
 
 struct omo_cues;
+/** Settings are copied, what they lend stays lent. OMO_ERR_ARG without a movement. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_cues_create(
     const struct omo_measure_settings *settings, struct omo_cues **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_cues_destroy(struct omo_cues *cues);
 /** The one thing to say now. A cue comes within 2 s of its cause, stays at least 1.5 s
  * and goes within 2 s of the cause's end; a passing blink brings none. */

@@ -8,6 +8,7 @@
 extern "C" {
 #endif
 
+/** How grave a message is. */
 enum omo_log_level { OMO_LOG_ERROR, OMO_LOG_WARNING, OMO_LOG_INFO };
 
 /** Gets one finished sentence without a line end. May be called from any thread. */
@@ -21,7 +22,9 @@ OMO_API void omo_log_set_handler(omo_log_handler handler, void *user);
  * Whoever passes the status on stays silent. Never a person's code, note or angle.
  */
 OMO_API void omo_error(const char *format, ...) OMO_PRINTF(1, 2);
+/** What went on all the same, and what it costs. */
 OMO_API void omo_warning(const char *format, ...) OMO_PRINTF(1, 2);
+/** What is good to know. */
 OMO_API void omo_info(const char *format, ...) OMO_PRINTF(1, 2);
 
 #ifdef __cplusplus

@@ -10,6 +10,7 @@
 extern "C" {
 #endif
 
+/** Days that the figure shows. */
 #define OMO_MONTH_DAYS 31
 
 /** One session. */

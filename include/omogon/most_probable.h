@@ -36,6 +36,7 @@ struct omo_prior {
 typedef void omo_residuals(void *context, const double *parameter, double *residual,
                            double *jacobian);
 
+/** What is sought, and what is known of it. */
 struct omo_probable_task {
     int unknowns;                  /**< 1..OMO_UNKNOWNS */
     size_t residuals;              /**< 0 or more: without any, the priors come back */
@@ -50,8 +51,10 @@ struct omo_probable_task {
                            noise; Huber 1964, from memory) */
     int iterations_max; /**< 0: OMO_PROBABLE_ITERATIONS */
 };
+/** Steps tried where the task does not say. */
 #define OMO_PROBABLE_ITERATIONS 60
 
+/** The most probable unknowns, with what they leave open. */
 struct omo_probable {
     int unknowns;
     bool converged; /**< the next step is below 1e-8 standard deviations, or below what

@@ -141,8 +141,10 @@ struct omo_movement {
  *  come from models/allowances.ini. One sentence for a mistake, with line and group:
  *  OMO_ERR_SETTINGS; OMO_ERR_OPEN. */
 struct omo_movement_table;
+/** The table is the caller's to destroy. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_movement_table_load(
     const char *path, struct omo_movement_table **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_movement_table_destroy(struct omo_movement_table *table);
 /** By its key, which is the name alone for the usual view. NULL when unknown. Lent. */
 OMO_API const struct omo_movement *omo_movement_find(
@@ -154,10 +156,13 @@ OMO_API const struct omo_movement *omo_movement_seen_from(
 /** "arm to the front (flexion)": a movement's key in plain words, translated; the key
  * itself when it is unknown. Constant. */
 OMO_API const char *omo_movement_words(const char *key);
+/** Rows of the table, other views among them. */
 OMO_API int omo_movement_count(const struct omo_movement_table *table);
+/** NULL out of range. Lent. */
 OMO_API const struct omo_movement *omo_movement_at(const struct omo_movement_table *table,
                                                    int index);
 
+/** What stands for the trunk's line. */
 enum omo_reference {
     OMO_REFERENCE_NONE,
     OMO_REFERENCE_SHIFT,
@@ -234,6 +239,7 @@ OMO_API void omo_trace_row_init(struct omo_trace_row *row,
 
 struct omo_rise; /* rise.h */
 
+/** How a movement is measured; numbers that are not known are NAN. */
 struct omo_measure_settings {
     const struct omo_movement *movement;
     enum omo_side side;

@@ -40,6 +40,7 @@
 extern "C" {
 #endif
 
+/** Which way a circle goes, seen from above. */
 enum omo_swing_way {
     OMO_SWING_UNKNOWN,
     OMO_SWING_CLOCKWISE,
@@ -48,6 +49,7 @@ enum omo_swing_way {
 /** "unknown", "clockwise", "counter-clockwise". */
 OMO_API const char *omo_swing_way_name(enum omo_swing_way way);
 
+/** What the pictures of a pendulum are like. */
 struct omo_pendulum_settings {
     double wrist_mm; /**< the wrist marker's diameter, or a band's width; NAN: not
                           known, then no diameter in cm */
@@ -83,6 +85,7 @@ struct omo_pendulum;
  *  or a lens that is not valid or of another size; OMO_ERR_MEMORY. Silent. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_pendulum_create(
     const struct omo_pendulum_settings *settings, struct omo_pendulum **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_pendulum_destroy(struct omo_pendulum *pendulum);
 /** One frame, markers as the camera sent them. Frames that are damaged, repeated or not
  *  later than the one before change nothing but what is hidden. */

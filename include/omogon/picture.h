@@ -63,6 +63,7 @@ OMO_API void omo_chroma_to_bt601(enum omo_colour_space colour, bool full_range,
 /** One colour: sRGB 0..255 to BT.601 full range (JFIF), unrounded and not clamped: the
  *  Cr of pure red is 255.5. The way back is clamped to 0..255. */
 OMO_API void omo_srgb_to_ycbcr(const double rgb[3], double ycbcr[3]);
+/** The way back; 0..255, not clipped. */
 OMO_API void omo_ycbcr_to_srgb(const double ycbcr[3], double rgb[3]);
 
 /** How light a picture is, for what is said about the light. NAN: luma is not there. */
@@ -81,9 +82,9 @@ struct omo_level {
                                degrees, beyond what chance gives */
 };
 /**
- * From luma edges within 12 degrees of upright. Of lines that converge (a camera that looks
- * up or down) those that agree best decide. False, silently, when no direction stands out or
- * luma is not there. No allocation.
+ * From luma edges within 12 degrees of upright. Of lines that converge (a camera that
+ * looks up or down) those that agree best decide. False, silently, when no direction
+ * stands out or luma is not there. No allocation.
  */
 OMO_API bool omo_level_read(const struct omo_planes *planes, struct omo_level *level);
 
@@ -91,7 +92,9 @@ OMO_API bool omo_level_read(const struct omo_planes *planes, struct omo_level *l
 
 /** Decoder with buffers that are reused from call to call; not thread safe. */
 struct omo_jpeg;
+/** The caller's to destroy; NULL: no memory. */
 OMO_API struct omo_jpeg *omo_jpeg_create(void);
+/** Frees it; NULL is fine. */
 OMO_API void omo_jpeg_destroy(struct omo_jpeg *jpeg);
 
 /**

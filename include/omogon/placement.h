@@ -77,6 +77,7 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_placement_figure(
 
 /* ---- the order ---- */
 
+/** Steps, at most. */
 #define OMO_PLACEMENT_STEPS 8
 
 /** One step. No step asks a stiff arm to do more than rest. */

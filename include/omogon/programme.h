@@ -12,6 +12,7 @@
 extern "C" {
 #endif
 
+/** What steps are for. */
 enum omo_step_group {
     OMO_GROUP_SETTLE,
     OMO_GROUP_SWING,
@@ -23,6 +24,7 @@ enum omo_step_group {
 /** "settle", "swing", "reach", "turn", "use". */
 OMO_API const char *omo_group_name(enum omo_step_group group);
 
+/** What a step is. */
 enum omo_step_kind {
     OMO_STEP_PRESS,    /**< press and rest on an area */
     OMO_STEP_PENDULUM, /**< circles of a hanging arm */
@@ -46,6 +48,7 @@ enum omo_step_side {
     OMO_STEP_BOTH,
 };
 
+/** Whether the other hand helps. */
 enum omo_step_mode { OMO_MODE_ACTIVE, OMO_MODE_ASSISTED };
 
 /** How breaths are paced during a hold. */
@@ -75,6 +78,7 @@ struct omo_area {
 };
 /** The index-th area; NULL past the last. Constant. */
 OMO_API const struct omo_area *omo_area_at(int index);
+/** By its name; NULL: there is none. */
 OMO_API const struct omo_area *omo_area_find(const char *name);
 
 /** What is entered by hand. */
@@ -86,6 +90,7 @@ enum omo_finding_kind {
     OMO_FINDING_COUNT_OF, /**< a whole number: nights woken */
     OMO_FINDING_TOTAL,    /**< a questionnaire's total, with its name */
 };
+/** Something entered by hand, with what is asked and what may be answered. */
 struct omo_finding {
     const char *name;  /**< "hand-behind-back", "hand-to-mouth" ... */
     const char *words; /**< the question, to be translated */
@@ -94,7 +99,9 @@ struct omo_finding {
     double least, most;        /**< of a number */
     bool sided;                /**< found on one side at a time; else of the person */
 };
+/** NULL past the last. Constant. */
 OMO_API const struct omo_finding *omo_finding_at(int index);
+/** By its name; NULL: there is none. */
 OMO_API const struct omo_finding *omo_finding_find(const char *name);
 
 /** One step. Numbers are NAN, counts 0, where the file says nothing and the kind has no
@@ -131,8 +138,10 @@ struct omo_step {
     char guidance[512], caution[512];
 };
 
+/** Steps of a programme, at most. */
 #define OMO_STEPS_MOST 40
 
+/** A programme as its file has it. */
 struct omo_programme {
     char name[64];             /**< the file's, without its folder and .ini */
     char title[96], issue[32]; /**< issue: the practitioner's mark of it */

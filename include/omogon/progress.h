@@ -55,8 +55,11 @@ struct omo_progress_filter {
 OMO_API OMO_MUST_CHECK enum omo_status omo_progress_read(
     const struct omo_record *record, const struct omo_progress_filter *filter,
     const struct omo_change_settings *settings, struct omo_progress **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_progress_free(struct omo_progress *progress);
+/** Courses. */
 OMO_API size_t omo_progress_count(const struct omo_progress *progress);
+/** `index` below the count. Lent. */
 OMO_API const struct omo_progress_course *omo_progress_at(
     const struct omo_progress *progress, size_t index);
 /** The newest session of a course: what stands for it. */

@@ -38,7 +38,9 @@ OMO_API bool omo_pseudonym_valid(const char *text);
 
 /** Hash (32 hex digits of SHA-256) over content and settings, as the row's id. */
 struct omo_id;
+/** Never NULL. */
 OMO_API struct omo_id *omo_id_create(void);
+/** Adds bytes. */
 OMO_API void omo_id_add(struct omo_id *id, const void *bytes, size_t size);
 /** Adds "key=value\n". */
 OMO_API void omo_id_add_text(struct omo_id *id, const char *key, const char *value);
@@ -55,13 +57,16 @@ struct omo_record;
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_record_open(const char *directory, bool flat,
                                                        struct omo_record **out);
+/** Closes it; NULL is fine. */
 OMO_API void omo_record_close(struct omo_record *record);
 /** True when the last row with this id is on disk and ok (re-read under the lock). */
 OMO_API bool omo_record_has(struct omo_record *record, const char *id);
 /** Copies the last row with this id, false when there is none. */
 OMO_API bool omo_record_find(struct omo_record *record, const char *id,
                              struct omo_session_row *row);
+/** Rows of sessions.csv, in the file's order. */
 OMO_API size_t omo_record_count(const struct omo_record *record);
+/** `index` below the count; lent, see struct omo_record. */
 OMO_API const struct omo_session_row *omo_record_row(const struct omo_record *record,
                                                      size_t index);
 
@@ -106,6 +111,7 @@ OMO_API bool omo_session_field(const struct omo_session_row *row, int index,
 
 /** Header line of sessions.csv / a trace, without the line end; constant. */
 OMO_API const char *omo_session_header(void);
+/** Of a trace. */
 OMO_API const char *omo_trace_header(void);
 
 #ifdef __cplusplus

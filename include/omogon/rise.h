@@ -8,6 +8,7 @@
 extern "C" {
 #endif
 
+/** Bins of a curve, at most. */
 #define OMO_RISE_MAX 120 /* bins of two degrees from -30 to 210 */
 
 /** One bin of the arm's angle, over all frames in which the arm went up through it. */

@@ -22,6 +22,7 @@
 extern "C" {
 #endif
 
+/** What a session starts from; lent. */
 struct omo_session_settings {
     /* All lent as long as the session lasts. */
     const struct omo_care *care;
@@ -59,9 +60,12 @@ enum omo_session_need {
     OMO_NEED_NOTHING, /**< the session is over */
 };
 
+/** Lines of a page, at most. */
 #define OMO_SESSION_LINES 6
+/** Items to choose among, at most. */
 #define OMO_SESSION_ITEMS 16
 
+/** What is shown now. */
 struct omo_session_page {
     unsigned serial; /**< another number: another page */
     enum omo_session_need need;
@@ -88,6 +92,7 @@ struct omo_session_page {
     struct omo_stay_view stay;
 };
 
+/** What a person presses. */
 enum omo_session_press {
     OMO_SESSION_GO_ON,
     OMO_SESSION_BACK,   /**< to the question before, where there is one */
@@ -99,8 +104,10 @@ enum omo_session_press {
 };
 
 struct omo_session;
+/** Settings are lent until it is destroyed. OMO_ERR_MEMORY. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_session_create(
     const struct omo_session_settings *settings, struct omo_session **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_session_destroy(struct omo_session *session);
 
 /** What is shown now; lent until the next call. */
@@ -109,7 +116,9 @@ OMO_API const struct omo_session_page *omo_session_page(struct omo_session *sess
 /** SCALE, NUMBER, CHOICE (index): false when it is not within what was asked. TICKS:
  * turns that item over. */
 OMO_API bool omo_session_answer(struct omo_session *session, double value);
+/** The answer to a page that asks for words: false when it does not. */
 OMO_API bool omo_session_text(struct omo_session *session, const char *text);
+/** What the page does not take is passed over. */
 OMO_API void omo_session_press(struct omo_session *session, enum omo_session_press press);
 /** Time that never falls, from any start. */
 OMO_API void omo_session_time(struct omo_session *session, double now_s);
@@ -130,6 +139,7 @@ struct omo_session_measured {
     int repetitions;
     bool enough; /**< the person pressed "enough for today" meanwhile */
 };
+/** Goes on from a MEASURE page. */
 OMO_API void omo_session_measured(struct omo_session *session,
                                   const struct omo_session_measured *measured);
 
@@ -138,6 +148,7 @@ OMO_API void omo_session_measured(struct omo_session *session,
  *  carries when it began as seconds of omo_session_time()). */
 OMO_API bool omo_session_take_step(struct omo_session *session, struct omo_step_row *row,
                                    double *began_s);
+/** The same of notes.csv. */
 OMO_API bool omo_session_take_note(struct omo_session *session, struct omo_note_row *row);
 
 /** Over: how. */
@@ -148,6 +159,7 @@ enum omo_session_end {
     OMO_SESSION_STOPPED, /**< a red flag, or a range that fell with a new sign */
     OMO_SESSION_LEFT,
 };
+/** How it ended, or that it goes on. */
 OMO_API enum omo_session_end omo_session_end(const struct omo_session *session);
 
 #ifdef __cplusplus

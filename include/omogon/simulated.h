@@ -20,6 +20,7 @@ extern "C" {
 /** Settings of a scene; opaque. Every setting has a name (see omo_scene_help). */
 struct omo_scene;
 OMO_API struct omo_scene *omo_scene_create(void); /**< good light, right flexion */
+/** Frees it; NULL is fine. */
 OMO_API void omo_scene_destroy(struct omo_scene *scene);
 /** Sets one setting from text, e.g. ("noise", "3"). OMO_ERR_ARG with a sentence. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_scene_set(struct omo_scene *scene,
@@ -76,6 +77,7 @@ struct omo_truth {
     struct omo_truth_marker other_marker[OMO_ROLE_COUNT];
     double other_angle_deg, other_angle_image_deg, other_hike_ratio;
 };
+/** Of the frame that was given last. */
 OMO_API void omo_simulated_truth(const struct omo_source *source,
                                  struct omo_truth *truth);
 

@@ -13,6 +13,7 @@
 extern "C" {
 #endif
 
+/** What is known of a source before its frames. */
 struct omo_source_info {
     int width, height;        /**< upright, px */
     double frames_per_second; /**< nominal or median; NAN unknown */
@@ -38,7 +39,9 @@ OMO_API struct omo_source *omo_source_wrap(const struct omo_source_ops *ops, voi
 OMO_API OMO_MUST_CHECK enum omo_status omo_source_next(struct omo_source *source,
                                                        bool need_luma,
                                                        struct omo_frame *frame);
+/** Lent by the source. */
 OMO_API const struct omo_source_info *omo_source_info(const struct omo_source *source);
+/** Frees it; NULL is fine. */
 OMO_API void omo_source_destroy(struct omo_source *source);
 
 /**

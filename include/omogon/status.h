@@ -8,11 +8,13 @@ extern "C" {
 
 /** The caller has to look at the result. */
 #define OMO_MUST_CHECK __attribute__((warn_unused_result))
+/** Format and arguments are checked as printf's are. */
 #define OMO_PRINTF(format_index, first_index)                                            \
     __attribute__((format(printf, format_index, first_index)))
 /** Visible outside the shared library. */
 #define OMO_API __attribute__((visibility("default")))
 
+/** How it went. */
 enum omo_status {
     OMO_OK = 0,
     OMO_END,           /**< a source has no further frame; not an error */

@@ -11,6 +11,7 @@
 extern "C" {
 #endif
 
+/** Where the arm is in a reach. */
 enum omo_stay_phase {
     OMO_STAY_DOWN, /**< the arm is low */
     OMO_STAY_RISING,
@@ -18,6 +19,7 @@ enum omo_stay_phase {
     OMO_STAY_LOWERING,
 };
 
+/** What counts as down, as a stop and as settled. */
 struct omo_stay_settings {
     double low_deg;           /**< 25: below it the arm is down (our choice) */
     double still_deg_per_s;   /**< 1.5: slower than this, beyond tremor and breath, is a
@@ -26,8 +28,10 @@ struct omo_stay_settings {
     bool held_at_start;       /**< rotations: there is no "down"; what is within 5 degrees
                                    of the first stillness stands for it */
 };
+/** The values that stand behind each setting below. */
 OMO_API void omo_stay_settings_default(struct omo_stay_settings *settings);
 
+/** What is known after a frame. */
 struct omo_stay_view {
     double time_s;
     enum omo_stay_phase phase;
@@ -54,6 +58,7 @@ struct omo_stay;
 /** OMO_ERR_ARG for settings that are none. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_stay_create(
     const struct omo_stay_settings *settings, struct omo_stay **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_stay_destroy(struct omo_stay *stay);
 /** One frame: angle, NAN when not measured; excess hike as a share of the upper arm, NAN
  *  unknown. Over a gap of more than 2 s, or when time falls, the speed is learnt anew and

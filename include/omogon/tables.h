@@ -54,6 +54,7 @@ struct omo_note_row {
     char status[16], replaces[33];
 };
 
+/** A limit that somebody set for a person. */
 struct omo_limit_row {
     char id[33], person[24], set_on[32], side[8], movement[24];
     double ceiling_deg;
@@ -101,6 +102,7 @@ struct omo_set_up_row {
     char version[16];
 };
 
+/** Which table. */
 enum omo_table_kind {
     OMO_TABLE_STEPS,
     OMO_TABLE_NOTES,
@@ -112,6 +114,7 @@ enum omo_table_kind {
 };
 /** "steps.csv" ... and the header line without its end. */
 OMO_API const char *omo_table_file(enum omo_table_kind kind);
+/** Constant. */
 OMO_API const char *omo_table_header(enum omo_table_kind kind);
 /** Everything empty, but the version of a step or set-up (this library's) and a note's or
  * limit's status
@@ -125,12 +128,15 @@ OMO_API bool omo_table_field(enum omo_table_kind kind, const void *row, int inde
  *  is an empty table. Any thread may use it; all tables of a folder and sessions.csv
  * share one lock, which is held during a call alone. */
 struct omo_table;
+/** The table is the caller's to close. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_table_open(const char *directory,
                                                       enum omo_table_kind kind,
                                                       struct omo_table **out);
+/** Closes it; NULL is fine. */
 OMO_API void omo_table_close(struct omo_table *table);
 /** Reads again what others have added. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_table_refresh(struct omo_table *table);
+/** Rows, in the file's order. */
 OMO_API size_t omo_table_count(const struct omo_table *table);
 /** A row of the kind's struct; lent until the next append or refresh. */
 OMO_API const void *omo_table_row(const struct omo_table *table, size_t index);

@@ -16,6 +16,7 @@ extern "C" {
 OMO_API void omo_number_text(double value, int decimals, char *out, size_t size);
 /** Whole text as a finite number with a dot; false when anything is left over. */
 OMO_API bool omo_number_parse(const char *text, double *out);
+/** The same for a whole number. */
 OMO_API bool omo_integer_parse(const char *text, long long *out);
 /** Copies with truncation at a UTF-8 boundary, always terminated. */
 OMO_API void omo_text_copy(char *out, size_t size, const char *text);

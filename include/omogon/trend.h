@@ -10,6 +10,7 @@
 extern "C" {
 #endif
 
+/** A slope with its interval. */
 struct omo_trend {
     double slope, low, high; /**< units of y for one of t; the interval's ends */
     double intercept;        /**< median of y minus slope times median of t */

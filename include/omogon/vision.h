@@ -13,8 +13,10 @@
 extern "C" {
 #endif
 
+/** What a marker looks like. */
 enum omo_shape { OMO_DISC, OMO_BAND };
 
+/** Entries of a set, at most. */
 #define OMO_SET_MAX 16
 
 /** One kind of marker: its colour as BT.601 full-range chroma under neutral light. */
@@ -44,6 +46,7 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_set_load(const char *name_or_path,
 OMO_API OMO_MUST_CHECK enum omo_status omo_set_parse(const char *bytes, size_t size,
                                                      const char *path,
                                                      struct omo_marker_set *set);
+/** Writes a key file, atomically. One sentence on failure. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_set_save(const struct omo_marker_set *set,
                                                     const char *path);
 
@@ -64,8 +67,11 @@ struct omo_tracker_settings {
 /** Finds and follows markers. Causal: frame n depends on frames 0..n only, so that live
  *  and file agree. No allocation per frame once running. One thread at a time. */
 struct omo_tracker;
+/** Settings are copied. OMO_ERR_ARG for a set of no or too many entries; OMO_ERR_OPEN or
+ *  OMO_ERR_SETTINGS, with a sentence, for models/body.ini; OMO_ERR_MEMORY. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_tracker_create(
     const struct omo_tracker_settings *settings, struct omo_tracker **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_tracker_destroy(struct omo_tracker *tracker);
 
 /** Measures one frame (luma not needed). Body mode fills `markers`. */
@@ -82,6 +88,7 @@ struct omo_tracker_report {
     int64_t seen[OMO_SET_MAX]; /**< body: per role; free: per entry */
     bool other_side_better;    /**< the markers fit the other arm or direction better */
 };
+/** Of all frames so far. */
 OMO_API void omo_tracker_report(const struct omo_tracker *tracker,
                                 struct omo_tracker_report *report);
 
@@ -93,8 +100,10 @@ OMO_API void omo_tracker_report(const struct omo_tracker *tracker,
  * who lies across the picture. Otherwise as a tracker.
  */
 struct omo_pair;
+/** Settings are copied. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_pair_create(
     const struct omo_tracker_settings *settings, struct omo_pair **out);
+/** Frees it; NULL is fine. */
 OMO_API void omo_pair_destroy(struct omo_pair *pair);
 /** `markers` has two places, by enum omo_side; the trunk's are the same in both. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_pair_step(struct omo_pair *pair,
@@ -121,11 +130,13 @@ OMO_API void omo_pair_surroundings(struct omo_pair *pair,
 
 /* ---- learning colours ---- */
 
+/** Where somebody says that a marker lies. */
 struct omo_learn_point {
     char name[24];
     double x_px, y_px; /**< upright */
     int64_t frame;     /**< 0-based */
 };
+/** How far apart the learnt colours are. */
 struct omo_learn_report {
     double separability; /**< smallest distance between two colours or to the room, in
                               their own standard deviations; below 4 is poor */
@@ -137,14 +148,17 @@ struct omo_learn_report {
  * built-in colour and the body's layout. Feed frames in order, then finish.
  */
 struct omo_learner;
+/** Points are copied. OMO_ERR_MEMORY. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_learner_create(
     const struct omo_learn_point *points, int point_count, struct omo_learner **out);
+/** The next frame; chroma is enough. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_learner_add(struct omo_learner *learner,
                                                        const struct omo_frame *frame);
 /** OMO_ERR_EMPTY with a sentence when nothing is found or a point's frame never came. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_learner_finish(
     struct omo_learner *learner, struct omo_marker_set *set,
     struct omo_learn_report *report);
+/** Frees it; NULL is fine. */
 OMO_API void omo_learner_destroy(struct omo_learner *learner);
 
 #ifdef __cplusplus
