@@ -16,7 +16,8 @@ libopencv-videoio-dev libopencv-core-dev libopencv-calib3d-dev libopencv-imgproc
 check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.
 test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time
-doxygen xvfb evilwm xdotool imagemagick tesseract-ocr tesseract-ocr-eng x11-utils dbus-daemon"
+xvfb evilwm xdotool imagemagick tesseract-ocr tesseract-ocr-eng x11-utils dbus-daemon
+doxygen groff-base"
 fuzz_packages="clang libclang-rt-14-dev"
 # These parts of OpenCV are measured against, never used.
 bench_packages="libopencv-core-dev libopencv-imgproc-dev libopencv-imgcodecs-dev"
