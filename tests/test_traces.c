@@ -151,6 +151,62 @@ START_TEST(the_finished_rows_replace_the_file)
 }
 END_TEST
 
+START_TEST(what_was_written_is_read_back)
+{
+    struct omo_record *record = fixture_open(true);
+    char name[256];
+    struct omo_trace_file *trace = begin(record, "walk", name);
+    finish(trace, 5);
+    omo_trace_close(trace, true);
+    omo_record_close(record);
+    struct omo_trace back;
+    ck_assert_int_eq(omo_trace_read(fixture_path(name), &back), OMO_OK);
+    ck_assert_uint_eq(back.count, 5);
+    ck_assert_int_eq(back.picture_width, 1280);
+    ck_assert_int_eq(back.picture_height, 720);
+    for (int i = 0; i < 5; i++) {
+        struct omo_trace_row want = fixture_frame(i);
+        const struct omo_trace_row *got = &back.rows[i];
+        ck_assert_int_eq(got->frame, want.frame);
+        ck_assert_double_eq_tol(got->time_s, want.time_s, 5e-7);
+        ck_assert_double_eq(got->angle_deg, i);
+        ck_assert_double_eq_tol(got->angle_raw_deg, want.angle_raw_deg, 5e-4);
+        ck_assert_int_eq(isnan(got->hike_mm), isnan(want.hike_mm));
+        ck_assert_uint_eq(got->quality, want.quality);
+        ck_assert_int_eq(got->reference, want.reference);
+        for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+            const struct omo_marker *a = &got->markers.role[role];
+            const struct omo_marker *b = &want.markers.role[role];
+            ck_assert_int_eq(a->seen, b->seen);
+            if (b->seen)
+                ck_assert_double_eq_tol(a->x_px, b->x_px, 5e-4);
+            else
+                ck_assert(isnan(a->x_px));
+        }
+    }
+    omo_trace_free(&back);
+    ck_assert_ptr_null(back.rows);
+}
+END_TEST
+
+START_TEST(a_file_that_is_no_trace_is_named_with_its_line)
+{
+    static const char *const texts[] = {
+        "frame,time_s,angle_deg,hike_ratio\n0,0.0,1,0\n", /* no trunk_lean_deg */
+        "time_s,angle_deg,hike_ratio,trunk_lean_deg\n0.0,1,0,0\n0.1,much,0,0\n",
+        "time_s,angle_deg,hike_ratio,trunk_lean_deg\n0.0,\"1,0,0\n", ""};
+    static const char *const said[] = {"trunk_lean_deg", "line 3", "line 2", "time_s"};
+    for (int i = 0; i < COUNT(texts); i++) {
+        struct omo_trace back = {.count = 77};
+        fixture_write("odd.trace.csv", texts[i]);
+        ck_assert_int_eq(omo_trace_read(fixture_path("odd.trace.csv"), &back),
+                         OMO_ERR_FORMAT);
+        ck_assert_uint_eq(back.count, 77);
+        ck_assert_msg(strstr(fixture_message, said[i]), "%s", fixture_message);
+    }
+}
+END_TEST
+
 START_TEST(a_finished_trace_without_frames_is_a_header)
 {
     struct omo_record *record = fixture_open(true);
@@ -464,6 +520,8 @@ int main(void)
     tcase_add_test(tests, the_columns_follow_the_order_of_the_roles);
     tcase_add_test(tests, frames_so_far_are_in_the_file);
     tcase_add_test(tests, the_finished_rows_replace_the_file);
+    tcase_add_test(tests, what_was_written_is_read_back);
+    tcase_add_test(tests, a_file_that_is_no_trace_is_named_with_its_line);
     tcase_add_test(tests, a_finished_trace_without_frames_is_a_header);
     tcase_add_test(tests, a_long_trace_is_written_in_pieces_without_a_seam);
     tcase_add_test(tests, a_name_in_the_record_is_numbered);

@@ -92,6 +92,20 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_trace_finish(struct omo_trace_file *t
  *  the leftover of an interrupted run. NULL is fine. */
 OMO_API void omo_trace_close(struct omo_trace_file *trace, bool keep);
 
+/** A trace read back. What its file does not hold (a marker's uncertainty) is NAN. */
+struct omo_trace {
+    size_t count;
+    struct omo_trace_row *rows;
+    int picture_width, picture_height; /**< px; 0 not known */
+};
+/** Reads a .trace.csv. One sentence on failure, with path and line; *out is then
+ * untouched: OMO_ERR_OPEN, OMO_ERR_IO, OMO_ERR_FORMAT for a file that is no trace or a
+ * damaged one, OMO_ERR_MEMORY. Free it by omo_trace_free(). */
+OMO_API OMO_MUST_CHECK enum omo_status omo_trace_read(const char *path,
+                                                      struct omo_trace *out);
+/** Frees the rows and clears the struct. */
+OMO_API void omo_trace_free(struct omo_trace *trace);
+
 /** Appends one row: under the lock, on disk (fsync) before it returns. A half line left
  *  by a killed run is cut off first. An id whose last row has the same status is there
  *  already: OMO_OK, *added false. On failure the file is as it was. */
