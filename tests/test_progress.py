@@ -11,6 +11,7 @@ import shutil
 import subprocess
 import sys
 import unittest
+import xml.etree.ElementTree
 
 from scipy import stats
 
@@ -93,10 +94,49 @@ class Progress(unittest.TestCase):
                       side=lambda n: ("right", "left")[n % 2])
         said = progress(path, "--side", "right")
         self.assertNotIn("left,", said)
-        self.assertIn("this one is 75 % of it", progress(path))
+        self.assertIn("this one is 75 % of it", progress(path, "--side", "right"))
         path = record("withdrawn", [(0, 90.0), (1, 95.0)],
                       status=lambda n: ("ok", "withdrawn")[n])
         self.assertEqual(json.loads(progress(path, "--json"))[0]["sessions"], 1)
+
+    def test_a_chart_for_each_course(self):
+        path = record("charts", [(d, 160.0 if d % 2 else 120.0) for d in range(8)],
+                      side=lambda n: ("right", "left")[n % 2])
+        file = os.path.join(WORK, "charts", "course.svg")
+        said = progress(path, "--chart", file)
+        self.assertEqual(said.count("saved: "), 2)
+        for name, side in ((file, "right"), (file.replace(".svg", "-2.svg"), "left")):
+            self.assertEqual(os.stat(name).st_mode & 0o777, 0o600)
+            tree = xml.etree.ElementTree.parse(name)  # well-formed, or it raises
+            words = " ".join(tree.getroot().itertext())
+            for part in ("P07", side, "4 sessions", "2026-01-0", "the other side", "\u00b0"):
+                self.assertIn(part, words)
+        for words, code, said in (
+                (("--chart", file), 1, "exists"), (("--chart", "course.gif"), 2, ".svg"),
+                (("--chart", file + "x.svg", "--person", "NONE"), 1, "no chart"),
+                (("--chart", os.path.join(WORK, "none", "c.svg")), 1, "none")):
+            done = subprocess.run([PROGRAM, "progress", "--data", path, *words],
+                                  capture_output=True, text=True, timeout=60)
+            self.assertEqual((done.returncode, len(done.stderr.splitlines())), (code, 1),
+                             done.stderr)
+            self.assertIn(said, done.stderr)
+        self.assertEqual(sorted(n for n in os.listdir(path) if n.startswith("course")),
+                         ["course-2.svg", "course.svg"])
+        progress(path, "--chart", file, "--force", "--side", "left")
+        self.assertIn("left", open(file, encoding="utf-8").read())
+
+    def test_a_chart_of_letters(self):
+        path = record("letters", [(3 * d, 100 + d) for d in range(20)])
+        lines = progress(path).splitlines()
+        row = next(i for i, line in enumerate(lines) if "\u2514" in line)
+        drawn = "".join(lines[row - 13:row])
+        self.assertGreaterEqual(drawn.count("\u25cf"), 18)  # some share a place
+        self.assertIn("2026-01-05", lines[row + 1])
+        plain = subprocess.run([PROGRAM, "progress", "--data", path], capture_output=True,
+                               check=True, timeout=60, env=dict(os.environ, LC_ALL="C")).stdout
+        self.assertTrue(all(byte < 128 for byte in plain))
+        self.assertLessEqual(max(len(line) for line in plain.splitlines()), 100)
+        self.assertNotIn("\u2514", progress(path, "--no-chart"))
 
     def test_nothing_yet(self):
         self.assertIn("Nothing measured yet", progress(record("none", [])))

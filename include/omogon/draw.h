@@ -8,6 +8,7 @@
 #ifndef OMOGON_DRAW_H
 #define OMOGON_DRAW_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -60,6 +61,9 @@ struct omo_figure;
 OMO_API struct omo_figure *omo_figure_create(double width, double height);
 /** Frees it; NULL is fine. */
 OMO_API void omo_figure_destroy(struct omo_figure *figure);
+/** What it was made with, px. */
+OMO_API void omo_figure_size(const struct omo_figure *figure, double *width,
+                             double *height);
 /** Adds on top of what is there. */
 OMO_API void omo_figure_add(struct omo_figure *figure, const struct omo_mark *mark);
 /** Marks that were added. */
@@ -78,6 +82,25 @@ OMO_API double omo_contrast_ratio(uint32_t a, uint32_t b);
 OMO_API OMO_MUST_CHECK enum omo_status omo_figure_paint(const struct omo_figure *figure,
                                                         uint32_t *pixels, int width,
                                                         int height, int stride_pixels);
+
+/** A kind of file. */
+enum omo_figure_kind {
+    OMO_FIGURE_SVG, /**< words stay words */
+    OMO_FIGURE_PDF, /**< likewise; a page of the figure's size, 96 px an inch */
+    OMO_FIGURE_PNG, /**< on white, two pixels for one of the figure */
+};
+/** By the end of a file's name, in any case; false for another. */
+OMO_API bool omo_figure_kind_of(const char *path, enum omo_figure_kind *kind);
+/**
+ * The figure as the bytes of a file; free() them. The same figure gives the same bytes
+ * with the same libraries. `title` and `description` (UTF-8) say it in words.
+ * OMO_ERR_MEMORY with one sentence.
+ */
+OMO_API OMO_MUST_CHECK enum omo_status omo_figure_bytes(const struct omo_figure *figure,
+                                                        enum omo_figure_kind kind,
+                                                        const char *title,
+                                                        const char *description,
+                                                        char **bytes, size_t *size);
 
 /* ---- the annotated still ---- */
 

@@ -65,7 +65,8 @@ OMO_API const struct omo_progress_course *omo_progress_at(
 /** The newest session of a course: what stands for it. */
 OMO_API const struct omo_progress_session *omo_progress_newest(
     const struct omo_progress_course *course);
-/** The course of the other side, otherwise alike; NULL: none. */
+/** The course of the other side, otherwise alike, also when the filter names one side
+ * (its change is then not judged); NULL: none. */
 OMO_API const struct omo_progress_course *omo_progress_other_side(
     const struct omo_progress *progress, const struct omo_progress_course *course);
 /** The settings that the change was judged with. */

@@ -1,13 +1,19 @@
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
 
 #include <cjson/cJSON.h>
 #include <glib.h>
 
 #include "app/commands.h"
+#include "app/course_view.h"
 #include "app/options.h"
+#include "app/output_file.h"
 #include "app/pipeline.h"
+#include "omogon/files.h"
 #include "omogon/log.h"
 #include "omogon/progress.h"
 #include "omogon/text.h"
@@ -17,7 +23,8 @@
 
 struct progress_words {
     struct omo_option_words common;
-    gboolean json, all;
+    gboolean json, all, no_chart, force;
+    char *chart;
 };
 
 /* ---- words ------------------------------------------------------------------------- */
@@ -101,19 +108,43 @@ static void print_change(const struct omo_progress_course *course,
            plain(settings->sem_deg).text);
 }
 
-static void print_course(const struct omo_progress *progress,
-                         const struct omo_progress_course *course, bool all)
+/** Columns of the terminal; 80 for a file and a pipe. */
+static int columns_there(void)
 {
-    size_t first = !all && course->count > SHOWN ? course->count - SHOWN : 0;
+    struct winsize size;
+    if (isatty(STDOUT_FILENO) && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 &&
+        size.ws_col > 0)
+        return size.ws_col;
+    return 80;
+}
+
+static void print_chart(const struct omo_progress *progress,
+                        const struct omo_progress_course *course)
+{
+    struct omo_course_view view;
+    if (course->count < 2)
+        return;
+    omo_course_view_of(progress, course, &view);
+    omo_course_text(stdout, &view.chart, columns_there(), g_get_charset(NULL));
+    omo_course_view_free(&view);
+}
+
+static void print_course(const struct omo_progress *progress,
+                         const struct omo_progress_course *course,
+                         const struct progress_words *w)
+{
+    size_t first = !w->all && course->count > SHOWN ? course->count - SHOWN : 0;
     const struct omo_progress_session *newest = omo_progress_newest(course);
-    const struct omo_session_row *row = newest->row;
-    printf("%s%s%s, %s, %s, %s\n", row->person, row->person[0] ? ": " : "",
-           omo_movement_words(row->movement), row->side, row->mode, row->position);
+    char what[192];
+    omo_course_words(newest->row, what, sizeof what);
+    puts(what);
     puts(omo_word("  day              mean    highest   good to before lift   pain"));
     if (first > 0)
         printf(omo_word("  (%u earlier sessions: --all)\n"), (unsigned)first);
     for (size_t i = first; i < course->count; i++)
         print_session(&course->sessions[i]);
+    if (!w->no_chart)
+        print_chart(progress, course);
     print_trend(course);
     print_change(course, omo_progress_settings(progress));
     const struct omo_progress_course *other = omo_progress_other_side(progress, course);
@@ -124,10 +155,11 @@ static void print_course(const struct omo_progress *progress,
     putchar('\n');
 }
 
-static void print_courses(const struct omo_progress *progress, bool all)
+static void print_courses(const struct omo_progress *progress,
+                          const struct progress_words *w)
 {
     for (size_t k = 0; k < omo_progress_count(progress); k++)
-        print_course(progress, omo_progress_at(progress, k), all);
+        print_course(progress, omo_progress_at(progress, k), w);
     if (omo_progress_count(progress) == 0)
         puts(omo_word("Nothing measured yet that fits."));
     puts(omo_word("A shoulder changes over months, not days. Sessions measured otherwise "
@@ -183,6 +215,52 @@ static void json_courses(const struct omo_progress *progress)
     omo_json_print(array);
 }
 
+/* ---- charts as files --------------------------------------------------------------- */
+
+static enum omo_status write_chart(const struct omo_progress *progress, size_t index,
+                                   enum omo_figure_kind kind, const char *path)
+{
+    struct omo_course_view view;
+    char *bytes = NULL;
+    size_t size = 0;
+    omo_course_view_of(progress, omo_progress_at(progress, index), &view);
+    struct omo_figure *figure = omo_chart_figure(&view.chart);
+    g_autofree char *words = omo_chart_words(&view.chart);
+    enum omo_status status =
+        figure ? omo_figure_bytes(figure, kind, view.what, words, &bytes, &size)
+               : OMO_ERR_MEMORY;
+    if (status == OMO_OK)
+        status = omo_file_write_atomic(path, bytes, size, 0600);
+    if (status == OMO_OK)
+        printf(omo_word("saved: %s (%s)\n"), path, view.what);
+    free(bytes);
+    omo_figure_destroy(figure);
+    omo_course_view_free(&view);
+    return status;
+}
+
+/** A file a course: NAME, NAME-2 and so on. None is written when one is in the way. */
+static enum omo_status write_charts(const struct omo_progress *progress,
+                                    enum omo_figure_kind kind,
+                                    const struct progress_words *w)
+{
+    size_t count = omo_progress_count(progress);
+    for (size_t k = 0; k < count; k++) {
+        g_autofree char *path = omo_output_numbered(w->chart, (int)k);
+        if (!omo_output_free(path, "chart", w->force))
+            return OMO_ERR_OPEN;
+    }
+    enum omo_status status = OMO_OK;
+    for (size_t k = 0; k < count && status == OMO_OK; k++) {
+        g_autofree char *path = omo_output_numbered(w->chart, (int)k);
+        status = write_chart(progress, k, kind, path);
+    }
+    if (count == 0)
+        omo_error("nothing was measured that fits, so there is no chart; leave out "
+                  "--person, --movement or --side");
+    return count ? status : OMO_ERR_EMPTY;
+}
+
 /* ---- the command ------------------------------------------------------------------- */
 
 static int progress(const struct progress_words *w)
@@ -191,14 +269,23 @@ static int progress(const struct progress_words *w)
                                                w->common.side};
     struct omo_progress *courses = NULL;
     struct omo_record *record = NULL;
+    enum omo_figure_kind kind = OMO_FIGURE_SVG;
     char directory[4096];
+    if (w->chart && !omo_figure_kind_of(w->chart, &kind)) {
+        omo_error("--chart \"%s\" has no ending that is known; end it in .svg, .pdf or "
+                  ".png",
+                  w->chart);
+        return OMO_EXIT_USAGE;
+    }
     if (omo_open_record(&w->common, &record, directory, sizeof directory) != OMO_OK)
         return OMO_EXIT_FAILED;
     enum omo_status status = omo_progress_read(record, &filter, NULL, &courses);
     if (status == OMO_OK && w->json)
         json_courses(courses);
+    else if (status == OMO_OK && w->chart)
+        status = write_charts(courses, kind, w);
     else if (status == OMO_OK)
-        print_courses(courses, w->all);
+        print_courses(courses, w);
     omo_progress_free(courses);
     omo_record_close(record);
     return status == OMO_OK ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
@@ -217,6 +304,14 @@ int omo_command_progress(int argc, char **argv)
          "SIDE"},
         {"all", 0, 0, G_OPTION_ARG_NONE, &w.all,
          OMO_WORD("every session, not the newest twelve"), NULL},
+        {"chart", 0, 0, G_OPTION_ARG_FILENAME, &w.chart,
+         OMO_WORD("instead: each course as a figure in a file that ends in .svg, .pdf or "
+                  ".png; further ones get a number"),
+         "FILE"},
+        {"force", 0, 0, G_OPTION_ARG_NONE, &w.force,
+         OMO_WORD("write over an existing file"), NULL},
+        {"no-chart", 0, 0, G_OPTION_ARG_NONE, &w.no_chart,
+         OMO_WORD("leave out the chart of letters"), NULL},
         {"data", 0, 0, G_OPTION_ARG_FILENAME, &w.common.data,
          OMO_WORD("folder of the record"), "DIR"},
         {"json", 0, 0, G_OPTION_ARG_NONE, &w.json,
@@ -236,7 +331,8 @@ int omo_command_progress(int argc, char **argv)
         OMO_WORD(
             "Examples:\n"
             "  omogon progress --person P07\n"
-            "  omogon progress -m flexion -s right --all\n\n"
+            "  omogon progress -m flexion -s right --all\n"
+            "  omogon progress --person P07 --chart course.svg\n\n"
             "The settings of the judgement, with their sources: models/change.ini\n"),
         true);
     if (omo_options_parse(context, &argc, &argv)) {
@@ -247,5 +343,6 @@ int omo_command_progress(int argc, char **argv)
     }
     g_option_context_free(context);
     omo_options_finish(&w.common);
+    g_free(w.chart);
     return code;
 }

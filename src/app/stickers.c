@@ -2,10 +2,10 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "app/commands.h"
 #include "app/options.h"
+#include "app/output_file.h"
 #include "omogon/files.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -165,30 +165,6 @@ static bool kind_of(const char *path, enum omo_paper_kind *kind)
 
 /* ---- writing ---- */
 
-/** "sheet.png" for the first page, "sheet-2.png" for the second. */
-static char *page_path(const char *path, int page)
-{
-    if (page == 0)
-        return g_strdup(path);
-    size_t stem = strlen(path) - strlen(".pdf");
-    return g_strdup_printf("%.*s-%d%s", (int)stem, path, page + 1, path + stem);
-}
-
-static bool is_free(const char *path, bool force)
-{
-    struct stat there;
-    if (lstat(path, &there) != 0)
-        return true;
-    if (S_ISDIR(there.st_mode)) {
-        omo_error("%s is a folder; give another name with --out", path);
-        return false;
-    }
-    if (!force)
-        omo_error("%s exists; give another name with --out, or --force to write over it",
-                  path);
-    return force;
-}
-
 static enum omo_status write_page(const struct omo_sheet_settings *sheet,
                                   enum omo_paper_kind kind, int page, const char *path)
 {
@@ -214,12 +190,12 @@ static int run_stickers(const struct stickers_words *w)
 
     int files = kind == OMO_PAPER_PDF ? 1 : omo_sheet_pages(&sheet);
     for (int page = 0; page < files; page++) {
-        g_autofree char *name = page_path(path, page);
-        if (!is_free(name, w->force))
+        g_autofree char *name = omo_output_numbered(path, page);
+        if (!omo_output_free(name, "out", w->force))
             return OMO_EXIT_FAILED;
     }
     for (int page = 0; page < files; page++) {
-        g_autofree char *name = page_path(path, page);
+        g_autofree char *name = omo_output_numbered(path, page);
         if (write_page(&sheet, kind, page, name) != OMO_OK)
             return OMO_EXIT_FAILED;
         printf("saved: %s\n", name);

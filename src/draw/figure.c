@@ -70,3 +70,9 @@ double omo_contrast_ratio(uint32_t a, uint32_t b)
     double first = luminance(a), second = luminance(b);
     return (fmax(first, second) + 0.05) / (fmin(first, second) + 0.05);
 }
+
+void omo_figure_size(const struct omo_figure *figure, double *width, double *height)
+{
+    *width = figure->width;
+    *height = figure->height;
+}

@@ -14,6 +14,7 @@ struct course {
 struct omo_progress {
     struct omo_change_settings settings;
     GPtrArray *courses; /* struct course, in the order of their first rows */
+    GPtrArray *beside;  /* of the side that was not asked for; not judged */
 };
 
 static double mean_of(const struct omo_session_row *row)
@@ -63,14 +64,15 @@ static void gather(struct omo_progress *progress, const struct omo_record *recor
         struct omo_progress_session session = {row, day_of(row), mean_of(row)};
         if (strcmp(row->status, "ok") != 0 || !isfinite(session.mean_deg) ||
             !isfinite(session.day) || !named(filter->person, row->person) ||
-            !named(filter->movement, row->movement) || !named(filter->side, row->side))
+            !named(filter->movement, row->movement))
             continue;
+        bool wanted = named(filter->side, row->side);
         char *key = key_of(row, row->side);
         struct course *course = g_hash_table_lookup(by_key, key);
         if (!course) {
             course = g_new0(struct course, 1);
             course->sessions = g_array_new(FALSE, FALSE, sizeof session);
-            g_ptr_array_add(progress->courses, course);
+            g_ptr_array_add(wanted ? progress->courses : progress->beside, course);
             g_hash_table_insert(by_key, key, course);
         } else {
             g_free(key);
@@ -79,13 +81,20 @@ static void gather(struct omo_progress *progress, const struct omo_record *recor
     }
 }
 
+static void put_in_order(gpointer data, gpointer unused)
+{
+    struct course *course = data;
+    (void)unused;
+    g_array_sort(course->sessions, by_day); /* stable: equal days stay as they were */
+    course->open.sessions =
+        (const struct omo_progress_session *)(void *)course->sessions->data;
+    course->open.count = course->sessions->len;
+}
+
 static enum omo_status judge(struct course *course,
                              const struct omo_change_settings *settings)
 {
     struct omo_progress_course *open = &course->open;
-    g_array_sort(course->sessions, by_day); /* stable: equal days stay as they were */
-    open->sessions = (const struct omo_progress_session *)(void *)course->sessions->data;
-    open->count = course->sessions->len;
     g_autofree double *day = g_new(double, open->count);
     g_autofree double *mean_deg = g_new(double, open->count);
     for (size_t i = 0; i < open->count; i++) {
@@ -119,7 +128,10 @@ enum omo_status omo_progress_read(const struct omo_record *record,
     struct omo_progress *progress = g_new0(struct omo_progress, 1);
     progress->settings = *settings;
     progress->courses = g_ptr_array_new_with_free_func(course_free);
+    progress->beside = g_ptr_array_new_with_free_func(course_free);
     gather(progress, record, filter ? filter : &everything);
+    g_ptr_array_foreach(progress->courses, put_in_order, NULL);
+    g_ptr_array_foreach(progress->beside, put_in_order, NULL);
     enum omo_status status = OMO_OK;
     for (guint k = 0; k < progress->courses->len && status == OMO_OK; k++)
         status = judge(g_ptr_array_index(progress->courses, k), settings);
@@ -135,6 +147,7 @@ void omo_progress_free(struct omo_progress *progress)
     if (!progress)
         return;
     g_ptr_array_unref(progress->courses);
+    g_ptr_array_unref(progress->beside);
     g_free(progress);
 }
 
@@ -156,19 +169,28 @@ const struct omo_progress_session *omo_progress_newest(
     return &course->sessions[course->count - 1];
 }
 
+/** Among some courses the one whose sessions have this key. */
+static const struct omo_progress_course *find(const GPtrArray *courses,
+                                              const char *wanted)
+{
+    for (guint k = 0; k < courses->len; k++) {
+        const struct course *course = g_ptr_array_index(courses, k);
+        const struct omo_session_row *row = course->open.sessions[0].row;
+        g_autofree char *key = key_of(row, row->side);
+        if (!strcmp(key, wanted))
+            return &course->open;
+    }
+    return NULL;
+}
+
 const struct omo_progress_course *omo_progress_other_side(
     const struct omo_progress *progress, const struct omo_progress_course *course)
 {
     const struct omo_session_row *row = course->sessions[0].row;
     const char *other = !strcmp(row->side, "left") ? "right" : "left";
     g_autofree char *wanted = key_of(row, other);
-    for (guint k = 0; k < progress->courses->len; k++) {
-        const struct omo_progress_course *one = omo_progress_at(progress, k);
-        g_autofree char *key = key_of(one->sessions[0].row, one->sessions[0].row->side);
-        if (!strcmp(key, wanted))
-            return one;
-    }
-    return NULL;
+    const struct omo_progress_course *found = find(progress->courses, wanted);
+    return found ? found : find(progress->beside, wanted);
 }
 
 const struct omo_change_settings *omo_progress_settings(
