@@ -35,7 +35,7 @@ motion motion live rise sides pendulum stay notation desk
 source source simulated
 record record tables progress series
 programme programme care session
-draw draw placement breath_line month_line chart'
+draw draw placement breath_line month_line chart arm_figure'
 
 # check_includes TREE: one line a fault.
 check_includes() {

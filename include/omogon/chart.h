@@ -37,6 +37,8 @@ struct omo_chart {
     const char *range_source;
     double width, height; /**< px; at least 320 by 200 */
     bool dark;            /**< light on dark, for the window; else dark on white */
+    bool small; /**< among others on a page: larger words, the signs are explained
+                     elsewhere (omo_chart_signs()) */
 };
 
 /**
@@ -49,6 +51,9 @@ OMO_API struct omo_figure *omo_chart_figure(const struct omo_chart *chart);
 /** The same in one or two sentences, translated, for a reader of the screen. g_free() it.
  */
 OMO_API char *omo_chart_words(const struct omo_chart *chart);
+
+/** What the signs of every chart mean, in one sentence, translated; constant. */
+OMO_API const char *omo_chart_signs(void);
 
 /** Colours of a chart, opaque, for who draws beside it and for checks of contrast. */
 struct omo_chart_colours {

@@ -43,7 +43,8 @@ struct omo_progress_course {
 struct omo_progress;
 /** NULL: every one. */
 struct omo_progress_filter {
-    const char *person, *movement, *side;
+    const char *person, *movement, *side, *visit;
+    const char *from, *to; /**< "YYYY-MM-DD", in UTC; both days are in */
 };
 /**
  * The courses of a record, in the order of their first rows. Rows that are withdrawn or

@@ -24,7 +24,7 @@ static const char *const marked[] = {OMO_WORD("left"),       OMO_WORD("right"),
                                      OMO_WORD("seated"),     OMO_WORD("supine"),
                                      OMO_WORD("side-lying"), OMO_WORD("prone")};
 
-static const char *in_words(const char *text)
+const char *omo_course_word(const char *text)
 {
     for (size_t i = 0; i < G_N_ELEMENTS(marked); i++)
         if (!strcmp(text, marked[i]))
@@ -36,8 +36,15 @@ void omo_course_words(const struct omo_session_row *row, char *out, size_t size)
 {
     out[0] = '\0';
     omo_text_add(out, size, "%s%s%s, %s, %s, %s", row->person, row->person[0] ? ": " : "",
-                 omo_movement_words(row->movement), in_words(row->side),
-                 in_words(row->mode), in_words(row->position));
+                 omo_movement_words(row->movement), omo_course_word(row->side),
+                 omo_course_word(row->mode), omo_course_word(row->position));
+}
+
+void omo_course_short(const struct omo_session_row *row, char *out, size_t size)
+{
+    out[0] = '\0';
+    omo_text_add(out, size, "%s, %s", omo_movement_words(row->movement),
+                 omo_course_word(row->side));
 }
 
 void omo_course_view_of(const struct omo_progress *progress,

@@ -23,8 +23,13 @@ void omo_course_view_free(struct omo_course_view *view);
  *  there is one. */
 void omo_course_words(const struct omo_session_row *row, char *out, size_t size);
 
-/** Draws the means over their days with letters, `columns` wide at most. Dots of their own
- *  where the terminal shows them (`wide`), else plain ASCII. */
+/** "arm to the front (flexion), right" */
+void omo_course_short(const struct omo_session_row *row, char *out, size_t size);
+/** A side, mode or position of sessions.csv in words; another text as it is. */
+const char *omo_course_word(const char *text);
+
+/** Draws the means over their days with letters, `columns` wide at most. Dots of their
+ * own where the terminal shows them (`wide`), else plain ASCII. */
 void omo_course_text(FILE *out, const struct omo_chart *chart, int columns, bool wide);
 
 #endif

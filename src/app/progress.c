@@ -265,8 +265,9 @@ static enum omo_status write_charts(const struct omo_progress *progress,
 
 static int progress(const struct progress_words *w)
 {
-    const struct omo_progress_filter filter = {w->common.person, w->common.movement,
-                                               w->common.side};
+    const struct omo_progress_filter filter = {.person = w->common.person,
+                                               .movement = w->common.movement,
+                                               .side = w->common.side};
     struct omo_progress *courses = NULL;
     struct omo_record *record = NULL;
     enum omo_figure_kind kind = OMO_FIGURE_SVG;

@@ -304,7 +304,8 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
     struct sheet s = {.figure = omo_figure_create(chart->width, chart->height),
                       .chart = chart,
                       .colour = omo_chart_colours(chart->dark),
-                      .size = fmin(chart->width / 50, chart->height / 24)};
+                      .size = chart->small ? fmin(chart->width / 36, chart->height / 17)
+                                           : fmin(chart->width / 50, chart->height / 24)};
     if (!s.figure)
         return NULL;
     s.left = s.size * 3.4;
@@ -314,7 +315,7 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
     s.count = course_dots(chart, dots, most);
     s.dots = dots;
     bool pain = any_pain(&s);
-    s.top = s.size * 5.6;
+    s.top = s.size * (chart->small ? 2.8 : 5.6);
     s.bottom = chart->height - s.size * (pain ? 7.2 : 3.6);
     s.pain_top = chart->height - s.size * 3.6;
     s.pain_bottom = chart->height - s.size * 1.7;
@@ -332,7 +333,8 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
     draw_trend(&s);
     draw_dots(&s);
     draw_pain(&s);
-    draw_legend(&s);
+    if (!chart->small)
+        draw_legend(&s);
     if (isfinite(chart->range_low_deg) && chart->range_source) {
         g_autofree char *text =
             g_strdup_printf(omo_word("grey: published range, %s"), chart->range_source);
@@ -340,6 +342,14 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
               OMO_ANCHOR_START, s.colour->quiet);
     }
     return s.figure;
+}
+
+const char *omo_chart_signs(void)
+{
+    return omo_word(
+        "Dot: mean of a session; bar: what it is good to; short line: highest; "
+        "hollow square: before the shoulder lifts; line: trend, between dashes "
+        "that are its interval; bars below: pain.");
 }
 
 char *omo_chart_words(const struct omo_chart *chart)

@@ -53,6 +53,13 @@ static void course_free(gpointer data)
     g_free(course);
 }
 
+/** Whether a row's day lies within the filter's; ISO dates sort as texts. */
+static bool within(const struct omo_progress_filter *filter, const char *started)
+{
+    return (!filter->from || strncmp(started, filter->from, 10) >= 0) &&
+           (!filter->to || strncmp(started, filter->to, 10) <= 0);
+}
+
 /** Sorts every row to its course. */
 static void gather(struct omo_progress *progress, const struct omo_record *record,
                    const struct omo_progress_filter *filter)
@@ -64,7 +71,8 @@ static void gather(struct omo_progress *progress, const struct omo_record *recor
         struct omo_progress_session session = {row, day_of(row), mean_of(row)};
         if (strcmp(row->status, "ok") != 0 || !isfinite(session.mean_deg) ||
             !isfinite(session.day) || !named(filter->person, row->person) ||
-            !named(filter->movement, row->movement))
+            !named(filter->movement, row->movement) ||
+            !named(filter->visit, row->visit) || !within(filter, row->started))
             continue;
         bool wanted = named(filter->side, row->side);
         char *key = key_of(row, row->side);

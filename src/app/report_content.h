@@ -1,0 +1,37 @@
+/** What a report says of a person, out of the record. */
+#ifndef OMO_APP_REPORT_CONTENT_H
+#define OMO_APP_REPORT_CONTENT_H
+
+#include "app/person_tables.h"
+#include "omogon/progress.h"
+#include "show/paper/report.h"
+
+/** What is reported; texts are lent, NULL: not narrowed. */
+struct omo_report_wish {
+    const char *person; /**< "" for rows without one */
+    const char *visit, *from, *to;
+    const char *today; /**< YYYY-MM-DD */
+};
+
+/**
+ * Fills a report, initialised before: of a course of weeks with charts, or of a single
+ * day (a short set) with line drawings. `progress` was read with the wish's filter and is
+ * not empty. What does not fit is counted in a line.
+ */
+void omo_report_fill(const struct omo_person_tables *tables,
+                     const struct omo_progress *progress,
+                     const struct omo_report_wish *wish, struct omo_report *report);
+
+/* ---- report_lists.c ------------------------------------------------------------------
+ */
+
+/** The lists below the table; `left_out` courses found no room in it. */
+void omo_report_fill_lists(const struct omo_person_tables *tables,
+                           const struct omo_progress *progress,
+                           const struct omo_report_wish *wish, int left_out,
+                           struct omo_report *report);
+
+/** "108.2"; "" for NAN. Lent, eight at a time. */
+const char *omo_report_number(double value, int decimals);
+
+#endif

@@ -1,0 +1,326 @@
+#!/usr/bin/env python3
+"""The report: one page, the same on paper and screen, accepted by validators that are not ours.
+
+Usage: test_report.py PROGRAM RECORD_WRITER ROOT BUILD_FOLDER WORK_FOLDER
+
+HTML is judged by vnu (the W3C's checker), html-validate and axe-core in Chromium; PDF by qpdf,
+pdfinfo, pdffonts and pdftotext. Each has to reject a broken copy first.
+"""
+import csv
+import datetime
+import glob
+import html.parser
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import unittest
+
+PROGRAM, WRITER, ROOT, BUILD, WORK = (os.path.abspath(word) for word in sys.argv[1:6])
+sys.path.insert(0, os.path.join(ROOT, "tests"))
+import npm_tools  # noqa: E402
+
+VERBATIM = ("A measuring and record-keeping aid. Not certified as a medical device; do not "
+            "decide treatment on it alone.")
+FORBIDDEN = ("normal", "abnormal", "improved", "safe", "diagnos")
+PAIRS = [("flexion", "standing", "side", 96, 0.12), ("extension", "standing", "side", 30, 0.02),
+         ("abduction", "standing", "front", 78, 0.1),
+         ("external-rotation", "supine", "along-arm", 12, 0.05),
+         ("internal-rotation", "supine", "along-arm", 30, 0.04)]
+
+
+def run(*words, env=None, cwd=None, ok=True):
+    done = subprocess.run(words, capture_output=True, text=True, timeout=300, cwd=cwd,
+                          env=dict(os.environ, **(env or {})))
+    if ok and done.returncode:
+        raise AssertionError(f"{words[:3]}: {done.stdout}{done.stderr}")
+    return done
+
+
+def template(folder):
+    """A row that the project's own writer made: columns, and what to vary."""
+    path = os.path.join(WORK, "template")
+    shutil.rmtree(path, ignore_errors=True)
+    os.makedirs(path)
+    run(WRITER, path, "flat", "0", "1", "4")
+    with open(os.path.join(path, "sessions.csv"), encoding="utf-8", newline="") as file:
+        reader = csv.DictReader(file)
+        return reader.fieldnames, next(reader)
+
+
+def record(name, days, person="P07", sides=("right", "left"), more=None, movements=PAIRS):
+    """A record of an invented person, measured on these days."""
+    path = os.path.join(WORK, name)
+    shutil.rmtree(path, ignore_errors=True)
+    os.makedirs(path)
+    fields, row = template(path)
+    begin = datetime.datetime(2026, 8, 5, 8, 0, 0)
+    number = 0
+    with open(os.path.join(path, "sessions.csv"), "w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, fields, lineterminator="\n")
+        writer.writeheader()
+        for day in days:
+            for movement, position, view, base, slope in movements:
+                for side in sides:
+                    mean = (170 if side == "left" else base) + slope * day + day * 37 % 7 - 3
+                    values = dict(
+                        row, id=f"{number:032x}", person=person, movement=movement, side=side,
+                        mode="active", position=position, view=view, arms="one", visit="V1",
+                        started=(begin + datetime.timedelta(days=day)).strftime(
+                            "%Y-%m-%dT%H:%M:%SZ"),
+                        max_deg=f"{mean + 2.5:.3f}", mean_of_maxima_deg=f"{mean:.3f}",
+                        max_before_hike_deg=f"{mean - 18:.3f}", pain_at_max="3",
+                        stopped_by="stiff", set_up="", status="ok", replaces="")
+                    writer.writerow({**values, **(more(number) if more else {})})
+                    number += 1
+    return path
+
+
+def report(path, name, *words, env=None):
+    """Both files of a report; (HTML text, PDF path, HTML path)."""
+    stem = os.path.join(WORK, name)
+    run(PROGRAM, "report", "--data", path, "--out", stem, "--force", *words,
+        env=env or {"LC_ALL": "C.UTF-8", "LANGUAGE": "en"})
+    with open(stem + ".html", encoding="utf-8") as file:
+        return file.read(), stem + ".pdf", stem + ".html"
+
+
+class Text(html.parser.HTMLParser):
+    """The words of a page outside its figures, and whatever could fetch something."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.words, self.fetches, self.inside = [], [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attributes):
+        if tag not in ("meta", "br", "path", "circle"):
+            self.inside.append(tag)
+        for name, value in attributes:
+            if name in ("src", "href", "srcset", "action", "data", "xlink:href"):
+                self.fetches.append((tag, name, value))
+
+    def handle_startendtag(self, tag, attributes):
+        pass
+
+    def handle_endtag(self, tag):
+        while self.inside and self.inside.pop() != tag:
+            pass
+
+    def handle_data(self, data):
+        if "svg" not in self.inside and "style" not in self.inside and data.strip():
+            self.words.append(data.strip())
+
+
+def words_of_pdf(path):
+    """As one line, hyphens at line ends not joined, ligatures taken apart."""
+    text = run("pdftotext", "-raw", path, "-").stdout
+    return " ".join(text.replace("\ufb02", "fl").replace("\ufb01", "fi").split())
+
+
+def german():
+    """A German locale, made if the system has none."""
+    if "de_DE.utf8" in run("locale", "-a").stdout.split():
+        return {"LC_ALL": "de_DE.UTF-8", "LANGUAGE": "de"}
+    place = os.path.join(WORK, "locales")
+    os.makedirs(place, exist_ok=True)
+    run("localedef", "-i", "de_DE", "-f", "UTF-8", place + "/de_DE.UTF-8", ok=False)
+    return {"LC_ALL": "de_DE.UTF-8", "LANGUAGE": "de", "LOCPATH": place}
+
+
+class Report(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.course = record("course", range(0, 84, 3))
+        cls.day = record("day", [80])
+        cls.crowd = record(
+            "crowd", range(0, 30, 3), person="P234567890123456",
+            more=lambda n: {"mode": ("active", "assisted", "passive")[n % 3],
+                            "stopped_by": ("stiff", "pain", "weak", "limit")[n % 4]},
+            movements=PAIRS + [("adduction", "standing", "front", 30, 0),
+                               ("scaption", "standing", "front", 90, 0)])
+        cls.pages = {}
+        for name in ("course", "day", "crowd"):
+            cls.pages[name] = report(getattr(cls, name), "report-" + name)
+        cls.pages["german"] = report(cls.course, "report-german", env=german())
+
+    def test_paper_and_screen_say_the_same(self):
+        for name, (page, pdf, _) in self.pages.items():
+            on_paper = words_of_pdf(pdf)
+            for words in Text(page).words:
+                self.assertIn(" ".join(words.split()), on_paper, f"{name}: not on paper")
+
+    def test_nothing_is_fetched(self):
+        for page, _, _ in self.pages.values():
+            self.assertEqual(Text(page).fetches, [])
+            self.assertEqual(set(re.findall(r"https?://[^\"' ]*", page)),
+                             {"http://www.w3.org/2000/svg"})
+            self.assertNotIn("<script", page)
+            self.assertNotIn("url(", page)
+
+    def test_the_cautions_are_there_and_no_judgement(self):
+        for name in ("course", "day", "crowd"):
+            page = self.pages[name][0]
+            self.assertIn(VERBATIM, page)
+            self.assertIn("Stop at pain", page)
+            self.assertIn("no matching published range", page)
+            for word in FORBIDDEN:
+                self.assertNotRegex(page.lower(), rf"\b{word}")
+        self.assertIn("Nicht als Medizinprodukt zertifiziert", self.pages["german"][0])
+        self.assertIn('<html lang="de">', self.pages["german"][0])
+
+    def test_figures_of_the_table(self):
+        page = self.pages["course"][0]
+        words = Text(page).words
+        # day 81: 81 * 37 % 7 - 3 = -2, so that the mean is 96 + 0.12 * 81 - 2, and the other
+        # side's 170 + 0.12 * 81 - 2 = 177.7
+        at = words.index("right", words.index("arm to the front (flexion); active, standing; "
+                                              "sessions: 28"))
+        self.assertEqual(words[at:at + 8], ["right", "103.7", "106.2 \u00b1 3.2", "85.7",
+                                            "58 %", "3", "stiff", words[at + 7]])
+        self.assertRegex(words[at + 7], r"^\+.*measuring error \(")
+        # both ends at day 81: 30 + 1.62 - 2 = 29.6 and 103.7; rotations 14.05, 31.24
+        self.assertIn("extension/flexion 30-0-104 (S: 30-0-104)", page)
+        self.assertIn("external/internal rotation 14-0-31 (R(F90): 14-0-31)", page)
+        self.assertIn("A course from 2026-08-05 to 2026-10-25.", page)
+        self.assertIn("A set of one day, 2026-10-24.", self.pages["day"][0])
+        self.assertEqual(self.pages["day"][0].count("<svg"), 4)
+
+    def test_what_finds_no_room_is_named(self):
+        page = self.pages["crowd"][0]
+        rows = page.count("<tr>") - 1
+        left = int(re.search(r"Left out for want of room: (\d+)", page)[1])
+        courses = json.loads(run(PROGRAM, "progress", "--data", self.crowd, "--json").stdout)
+        self.assertEqual(rows + left, len(courses))
+        self.assertGreater(left, 0)
+        self.assertNotIn("Left out", self.pages["day"][0])
+
+    def test_one_page_of_paper(self):
+        for name, (_, pdf, _) in self.pages.items():
+            run("qpdf", "--check", pdf)
+            info = run("pdfinfo", pdf).stdout
+            self.assertRegex(info, r"Pages: +1\n", name)
+            self.assertRegex(info, r"\(A4\)", name)
+            self.assertRegex(info, r"Title: +\S", name)
+            self.assertRegex(info, r"Tagged: +yes", name)
+            self.assertRegex(info, r"JavaScript: +no", name)
+            fonts = run("pdffonts", pdf).stdout.splitlines()[2:]
+            self.assertGreater(len(fonts), 0)
+            for font in fonts:
+                self.assertRegex(font, r" yes +yes +yes ", "embedded, subset, to Unicode")
+            # Ink stays within the margins of 10 mm: 28 points, at 50 dots an inch 19.
+            picture = os.path.join(WORK, name)
+            run("pdftoppm", "-r", "50", "-gray", pdf, picture)
+            with open(glob.glob(picture + "-*.pgm")[0], "rb") as file:
+                _, size, _ = (file.readline() for _ in range(3))
+                width, height = map(int, size.split())
+                pixels = file.read()
+            lines = [min(pixels[y * width:(y + 1) * width]) for y in range(height)]
+            inked = [y for y, darkest in enumerate(lines) if darkest < 128]
+            self.assertGreater(inked[0], 18)
+            self.assertLess(inked[-1], height - 18)
+            columns = [min(pixels[x::width]) for x in range(width)]
+            inked = [x for x, darkest in enumerate(columns) if darkest < 128]
+            self.assertGreater(inked[0], 18)
+            self.assertLess(inked[-1], width - 18)
+
+    def test_broken_paper_is_rejected(self):
+        with open(self.pages["day"][1], "rb") as file:
+            bytes_there = file.read()
+        broken = os.path.join(WORK, "broken.pdf")
+        with open(broken, "wb") as file:
+            file.write(bytes_there[:len(bytes_there) // 2])
+        self.assertNotEqual(run("qpdf", "--check", broken, ok=False).returncode, 0)
+
+    @unittest.skipIf(os.environ.get("EXTRA_FLAGS"), "the pages are those of the plain build")
+    def test_validators(self):
+        tools = npm_tools.installed(BUILD)
+        with open(os.path.join(tools, ".htmlvalidate.json"), "w", encoding="utf-8") as file:
+            json.dump({"root": True,
+                       "extends": ["html-validate:recommended", "html-validate:a11y"]}, file)
+        vnu = ["java", "-jar", os.path.join(tools, "node_modules/vnu-jar/build/dist/vnu.jar")]
+        check = [os.path.join(tools, "node_modules/.bin/html-validate"), "--config",
+                 os.path.join(tools, ".htmlvalidate.json")]
+        paths = [path for _, _, path in self.pages.values()]
+        broken = os.path.join(WORK, "broken.html")
+        with open(paths[0], encoding="utf-8") as file:
+            page = file.read()
+        with open(broken, "w", encoding="utf-8") as file:
+            file.write(page.replace("<title>", "<tite>").replace("</title>", "</tite>")
+                       .replace("<main>", "<main><img src='https://example.org/x.png'>"
+                                "<script>1</script>").replace("#4a4a4a", "#dddddd"))
+        self.assertNotEqual(run(*vnu, broken, ok=False).returncode, 0)
+        self.assertNotEqual(run(*check, broken, ok=False).returncode, 0)
+        run(*vnu, *paths)
+        run(*check, *paths)
+        pictures = os.path.join(WORK, "pictures")
+        os.makedirs(pictures, exist_ok=True)
+        chromium = shutil.which("chromium") or "/usr/bin/chromium"
+        seen = json.loads(run("node", os.path.join(ROOT, "tests/validators/page.mjs"), chromium,
+                              pictures, broken, *paths, cwd=tools).stdout)
+        self.assertGreater(len(seen[0]["violations"]), 1)
+        self.assertEqual(len(seen[0]["outside"]), 1)
+        self.assertEqual(seen[0]["scripts"], 1)
+        self.assertEqual(len(seen), len(paths) + 1)
+        for one in seen[1:]:
+            self.assertEqual((one["violations"], one["outside"], one["scripts"]), ([], [], 0),
+                             one["file"])
+            # Nothing has to be read by moving the page sideways, at 200 % and at 400 %.
+            self.assertEqual(one["wide"], [1280, 640, 320], one["file"])
+
+    def test_the_same_record_is_the_same_page(self):
+        again, pdf, _ = report(self.course, "report-again")
+        self.assertEqual(again, self.pages["course"][0])
+        with open(pdf, "rb") as one, open(self.pages["course"][1], "rb") as other:
+            self.assertEqual(one.read(), other.read())
+        for path in (pdf, pdf.replace(".pdf", ".html")):
+            self.assertEqual(os.stat(path).st_mode & 0o777, 0o600)
+
+    def test_texts_of_the_record_are_never_markup(self):
+        path = record("markup", [0], more=lambda n: {"placement": "<b>&\"'"})
+        page, pdf, _ = report(path, "report-markup")
+        self.assertNotIn("<b>", page)
+        self.assertIn("&lt;b&gt;&amp;&quot;&apos;", page)
+        self.assertIn("<b>&\"'", words_of_pdf(pdf))
+
+    def test_narrowed(self):
+        page, _, _ = report(self.course, "report-narrow", "--since", "2026-10-01", "--until",
+                            "2026-10-10")
+        self.assertIn("A course from 2026-10-01 to 2026-10-10.", page)
+        self.assertIn("sessions: 4", page)
+
+    def test_what_is_wrong_is_said_once_and_nothing_is_written(self):
+        there = sorted(os.listdir(WORK))
+        two = record("two", [0])
+        with open(os.path.join(two, "sessions.csv"), encoding="utf-8") as file:
+            lines = file.read()
+        with open(os.path.join(two, "sessions.csv"), "a", encoding="utf-8") as file:
+            file.write(lines.split("\n")[1].replace("P07", "P08").replace("0" * 31, "f" * 31)
+                       + "\n")
+        name = os.path.join(WORK, "never")
+        for words, code, said in (
+                (("--data", two), 2, "--person"),
+                (("--data", self.course, "--person", "NOBODY"), 1, "nothing was measured"),
+                (("--data", self.course, "--since", "yesterday"), 2, "no day"),
+                (("--data", self.course, "--since", "2026-02-30"), 2, "no day"),
+                (("--data", self.course, "--visit", "V9"), 1, "nothing was measured"),
+                (("--data", os.path.join(WORK, "none")), 1, "no record"),
+                (("--data", self.course, "extra"), 2, "extra")):
+            done = run(PROGRAM, "report", "--out", name, *words, ok=False)
+            self.assertEqual((done.returncode, len(done.stderr.splitlines())), (code, 1),
+                             done.stderr)
+            self.assertIn(said, done.stderr)
+        for out, code in ((name + ".doc", 2), (os.path.join(WORK, "none", "x"), 1),
+                          (os.path.join(WORK, "report-day.pdf"), 1)):
+            done = run(PROGRAM, "report", "--data", self.day, "--out", out, ok=False)
+            self.assertEqual((done.returncode, len(done.stderr.splitlines())), (code, 1),
+                             done.stderr)
+        self.assertEqual(sorted(set(os.listdir(WORK)) - {"two"}),
+                         sorted(set(there) - {"two"}))
+
+
+if __name__ == "__main__":
+    os.makedirs(WORK, exist_ok=True)
+    unittest.main(argv=sys.argv[:1], verbosity=2)
