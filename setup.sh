@@ -17,7 +17,7 @@ check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.
 test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time
 xvfb evilwm xdotool imagemagick tesseract-ocr tesseract-ocr-eng x11-utils dbus-daemon
-doxygen groff-base chromium default-jre-headless"
+doxygen groff-base chromium"
 fuzz_packages="clang libclang-rt-14-dev"
 # These parts of OpenCV are measured against, never used.
 bench_packages="libopencv-core-dev libopencv-imgproc-dev libopencv-imgcodecs-dev"
@@ -167,8 +167,10 @@ test_all() {
     counting=yes
     # shellcheck disable=SC2086
     packages $test_packages $fuzz_packages $bench_packages
-    # Validators of web pages come from npm (tests/npm_tools.py); any Node.js from 18 on will do.
+    # Validators of web pages come from npm (tests/npm_tools.py). Any Node.js from 18 on and
+    # any Java will do, so one that is there is not replaced by Debian's.
     command -v node >/dev/null && command -v npm >/dev/null || need nodejs npm
+    command -v java >/dev/null || need default-jre-headless
     configure build
     compile build
     # The scenes are rendered once for both runs of the suite (tests/rendered.py).

@@ -29,8 +29,59 @@ static size_t slopes_of(const double *t, const double *y, size_t count, double *
         for (size_t j = i + 1; j < count; j++)
             if (t[i] != t[j])
                 slope[pairs++] = (y[j] - y[i]) / (t[j] - t[i]);
-    gsl_sort(slope, 1, pairs);
     return pairs;
+}
+
+static void swap(double *a, double *b)
+{
+    double kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
+/**
+ * The index-th smallest, counted from 0; the values change places. Ten years have
+ * millions of slopes, of which four are wanted: choosing takes a twentieth of sorting.
+ * Hoare's FIND (Communications of the ACM 4, 1961, from memory) with the middle of three
+ * as its pivot; equal values are passed from both sides, so that many of them cost no
+ * more.
+ */
+static double choose(double *value, size_t count, size_t index)
+{
+    size_t low = 0, high = count - 1;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (value[middle] < value[low])
+            swap(&value[middle], &value[low]);
+        if (value[high] < value[low])
+            swap(&value[high], &value[low]);
+        if (value[high] < value[middle])
+            swap(&value[high], &value[middle]);
+        double pivot = value[middle];
+        size_t i = low, j = high;
+        for (;;) {
+            while (value[i] < pivot)
+                i++;
+            while (pivot < value[j])
+                j--;
+            if (i >= j)
+                break;
+            swap(&value[i++], &value[j--]);
+        }
+        /* Below i nothing is larger than the pivot, above j nothing smaller. */
+        if (index <= j)
+            high = j;
+        else
+            low = j + 1;
+    }
+    return value[index];
+}
+
+/** As gsl_stats_median_from_sorted_data(), of values in any order. */
+static double median(double *value, size_t count)
+{
+    double lower = choose(value, count, (count - 1) / 2);
+    return count % 2 ? lower : (lower + choose(value, count, count / 2)) / 2.0;
 }
 
 /** The rank as an index within the slopes. */
@@ -69,11 +120,13 @@ enum omo_status omo_trend_fit(const double *t, const double *y, size_t count,
         double reach =
             gsl_cdf_ugaussian_Qinv((1 - confidence) / 2) * sqrt(fmax(variance, 0));
         struct omo_trend trend = {.pairs = pairs};
-        trend.slope = gsl_stats_median_from_sorted_data(slope, 1, pairs);
+        trend.slope = median(slope, pairs);
         /* Sen 1968: the (N - C)/2-th and the (N + C)/2 + 1-th smallest, counted from 1.
          */
-        trend.low = slope[index_of(rint(((double)pairs - reach) / 2) - 1, pairs)];
-        trend.high = slope[index_of(rint(((double)pairs + reach) / 2), pairs)];
+        trend.low =
+            choose(slope, pairs, index_of(rint(((double)pairs - reach) / 2) - 1, pairs));
+        trend.high =
+            choose(slope, pairs, index_of(rint(((double)pairs + reach) / 2), pairs));
         trend.intercept = gsl_stats_median_from_sorted_data(ys, 1, kept) -
                           trend.slope * gsl_stats_median_from_sorted_data(ts, 1, kept);
         *out = trend;
