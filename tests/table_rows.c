@@ -64,6 +64,14 @@ void invented_row(enum omo_table_kind kind, union table_row *row)
         row->set_up.cutoff_hz = 6;
         strcpy(row->set_up.protocol, "skin over-head");
         break;
+    case OMO_TABLE_CHANGES:
+        strcpy(row->edit.person, "P001");
+        strcpy(row->edit.changed_on, when);
+        strcpy(row->edit.changed_by, "R1");
+        strcpy(row->edit.what, "rename");
+        strcpy(row->edit.old_value, "P002");
+        strcpy(row->edit.new_value, "P001");
+        break;
     case OMO_TABLE_PEOPLE:
     case OMO_TABLE_COUNT:
         strcpy(row->person.person, "P001");

@@ -11,6 +11,7 @@ union table_row {
     struct omo_sheet_row sheet;
     struct omo_person_row person;
     struct omo_set_up_row set_up;
+    struct omo_edit_row edit;
 };
 
 /** Without an id. */

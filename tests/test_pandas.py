@@ -36,6 +36,7 @@ TABLES = {
     "people.csv": ((2, 9), "birth_year height_cm"),
     "set-ups.csv": ((2, 18), """picture_width_px picture_height_px frames_per_second distance_m
         roll_deg pitch_deg marker_size_mm cutoff_hz"""),
+    "changes.csv": ((2, 9), ""),
 }
 
 

@@ -114,7 +114,7 @@ class Progress(unittest.TestCase):
         for words, code, said in (
                 (("--chart", file), 1, "exists"), (("--chart", "course.gif"), 2, ".svg"),
                 (("--chart", file + "x.svg", "--person", "NONE"), 1, "no chart"),
-                (("--chart", os.path.join(WORK, "none", "c.svg")), 1, "none")):
+                (("--chart", os.path.join(WORK, "not-there", "c.svg")), 1, "not-there")):
             done = subprocess.run([PROGRAM, "progress", "--data", path, *words],
                                   capture_output=True, text=True, timeout=60)
             self.assertEqual((done.returncode, len(done.stderr.splitlines())), (code, 1),

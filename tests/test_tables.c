@@ -52,6 +52,9 @@ static const struct {
      ",Desk camera,1280,720,30.000,held,desk,,2.5,-0.750,,32.000,default,"
      "shoulder disc 32 90/80; elbow disc 32 200/110,6.000,,skin over-head," OMO_VERSION
      "\n"},
+    {OMO_TABLE_CHANGES, "changes.csv",
+     "id,person,changed_on,changed_by,what,row,old_value,new_value,reason",
+     ",P001,2026-11-24T09:00:00Z,R1,rename,,P002,P001,\n"},
 };
 
 static struct omo_table *open_table(enum omo_table_kind kind)

@@ -1,6 +1,6 @@
 /**
  * What is written down beside the measured movements: steps.csv, notes.csv, limits.csv,
- * sheet.csv, people.csv and set-ups.csv in the record's folder. Rows are only ever added;
+ * sheet.csv, people.csv, set-ups.csv and changes.csv in the record's folder. Rows are only ever added;
  * the last one of a thing counts. Durable as sessions.csv is: under a lock, on disk
  * before "saved".
  */
@@ -102,6 +102,14 @@ struct omo_set_up_row {
     char version[16];
 };
 
+/** One change of what was written down before: never silent. */
+struct omo_edit_row {
+    char id[33], person[24], changed_on[32], changed_by[32];
+    char what[16]; /**< withdraw, restore, replace, rename, delete */
+    char row[33];  /**< of sessions.csv; "" for a person */
+    char old_value[128], new_value[128], reason[256];
+};
+
 /** Which table. */
 enum omo_table_kind {
     OMO_TABLE_STEPS,
@@ -110,6 +118,7 @@ enum omo_table_kind {
     OMO_TABLE_SHEET,
     OMO_TABLE_PEOPLE,
     OMO_TABLE_SET_UPS,
+    OMO_TABLE_CHANGES,
     OMO_TABLE_COUNT
 };
 /** "steps.csv" ... and the header line without its end. */

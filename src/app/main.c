@@ -39,6 +39,8 @@ static const struct {
      OMO_WORD("a course of weeks: table, trend, and whether it is more than error")},
     {"report", omo_command_report,
      OMO_WORD("one page to file, as PDF and as HTML: a course of weeks or one day")},
+    {"edit", omo_command_edit,
+     OMO_WORD("withdraw or replace a session; rename or delete a person")},
     {"people", omo_command_people,
      OMO_WORD("the practitioner's side: who is in the record, and a sheet for each")},
     {"desk", omo_command_desk,

@@ -53,8 +53,17 @@ void omo_month_read(struct omo_month *month, const struct omo_preferences *prefe
     if (!g_file_test(home, G_FILE_TEST_IS_DIR) ||
         omo_open_record(&own, &record, directory, sizeof directory) != OMO_OK)
         return;
-    for (size_t i = 0; i < omo_record_count(record); i++)
-        add_row(month, preferences, omo_record_row(record, i));
+    /* The last row with an id is the one that counts. */
+    g_autoptr(GHashTable) last = g_hash_table_new(g_str_hash, g_str_equal);
+    for (size_t i = 0; i < omo_record_count(record); i++) {
+        const struct omo_session_row *row = omo_record_row(record, i);
+        g_hash_table_insert(last, (gpointer)(uintptr_t)row->id, (gpointer)(uintptr_t)row);
+    }
+    for (size_t i = 0; i < omo_record_count(record); i++) {
+        const struct omo_session_row *row = omo_record_row(record, i);
+        if (g_hash_table_lookup(last, row->id) == row)
+            add_row(month, preferences, row);
+    }
     omo_record_close(record);
 }
 

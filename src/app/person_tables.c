@@ -208,6 +208,8 @@ GPtrArray *omo_person_all(const struct omo_person_tables *tables)
     for (int kind = 0; kind < OMO_TABLE_COUNT; kind++) {
         const struct omo_table *table = tables->table[kind];
 
+        if (kind == OMO_TABLE_SET_UPS || kind == OMO_TABLE_CHANGES)
+            continue; /* about cameras; and about people who may be gone */
         for (size_t i = 0; i < omo_table_count(table); i++) {
             const char *row = omo_table_row(table, i);
 

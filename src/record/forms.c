@@ -56,6 +56,10 @@
     N(pitch_deg, DEGREE_DECIMALS) N(marker_size_mm, MM_DECIMALS) T(colours) T(markers)   \
     N(cutoff_hz, RATE_DECIMALS) T(models_mark) T(protocol) T(version)
 
+#define EDIT_COLUMNS(T, N, C)                                                            \
+    T(id) T(person) T(changed_on) T(changed_by) T(what) T(row) T(old_value) T(new_value) \
+    T(reason)
+
 #define PLACE(field) offsetof(struct ROW, field), sizeof((struct ROW *)0)->field
 #define TEXT_COLUMN(field)             {#field, COLUMN_TEXT, PLACE(field), 0},
 #define NUMBER_COLUMN(field, decimals) {#field, COLUMN_NUMBER, PLACE(field), decimals},
@@ -109,6 +113,11 @@ COLUMNS_OF(set_up, SET_UP_COLUMNS);
 static const struct row_form set_up_form = FORM_OF(set_up, "set-ups.csv");
 #undef ROW
 
+#define ROW omo_edit_row
+COLUMNS_OF(edit, EDIT_COLUMNS);
+static const struct row_form edit_form = FORM_OF(edit, "changes.csv");
+#undef ROW
+
 const struct row_form *table_form(enum omo_table_kind kind)
 {
     switch (kind) {
@@ -122,6 +131,8 @@ const struct row_form *table_form(enum omo_table_kind kind)
         return &sheet_form;
     case OMO_TABLE_SET_UPS:
         return &set_up_form;
+    case OMO_TABLE_CHANGES:
+        return &edit_form;
     case OMO_TABLE_PEOPLE:
     case OMO_TABLE_COUNT:
         break;

@@ -15,6 +15,7 @@
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "record/columns.h"
+#include "record/edit_files.h"
 
 #define LOCK_FILE     ".sessions.lock"
 #define LOCK_WAIT_S   20
@@ -161,7 +162,10 @@ enum omo_status folder_lock_take(struct folder_lock *lock)
         return OMO_ERR_IO;
     }
     folder_lock_clear_mark(lock);
-    return OMO_OK;
+    enum omo_status status = edit_resume(lock->folder);
+    if (status != OMO_OK)
+        flock(lock->file, LOCK_UN);
+    return status;
 }
 
 void folder_lock_release(struct folder_lock *lock)

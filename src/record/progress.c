@@ -66,8 +66,16 @@ static void gather(struct omo_progress *progress, const struct omo_record *recor
 {
     g_autoptr(GHashTable) by_key = /* key -> struct course, not owned */
         g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    /* The last row with an id is the one that counts. */
+    g_autoptr(GHashTable) last = g_hash_table_new(g_str_hash, g_str_equal);
     for (size_t i = 0; i < omo_record_count(record); i++) {
         const struct omo_session_row *row = omo_record_row(record, i);
+        g_hash_table_insert(last, (gpointer)(uintptr_t)row->id, (gpointer)(uintptr_t)row);
+    }
+    for (size_t i = 0; i < omo_record_count(record); i++) {
+        const struct omo_session_row *row = omo_record_row(record, i);
+        if (g_hash_table_lookup(last, row->id) != row)
+            continue;
         struct omo_progress_session session = {row, day_of(row), mean_of(row)};
         if (strcmp(row->status, "ok") != 0 || !isfinite(session.mean_deg) ||
             !isfinite(session.day) || !named(filter->person, row->person) ||

@@ -127,7 +127,8 @@ enum omo_status omo_record_append(struct omo_record *record,
     if (status != OMO_OK)
         return status;
     before = last_with(record, row->id);
-    if (before != NULL && strcmp(before->status, row->status) == 0) {
+    if (before != NULL && strcmp(before->status, row->status) == 0 &&
+        strcmp(before->replaces, row->replaces) == 0) {
         *added = false;
     } else {
         status = ledger_append(&record->sessions, row);

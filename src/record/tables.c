@@ -61,6 +61,7 @@ void omo_table_row_init(enum omo_table_kind kind, void *row)
     }
     case OMO_TABLE_SHEET:
     case OMO_TABLE_PEOPLE:
+    case OMO_TABLE_CHANGES:
     case OMO_TABLE_COUNT:
         break;
     }
