@@ -108,7 +108,8 @@ OMO_API void omo_trace_free(struct omo_trace *trace);
 
 /** Appends one row: under the lock, on disk (fsync) before it returns. A half line left
  *  by a killed run is cut off first. An id whose last row has the same status and
- *  replaces the same is there already: OMO_OK, *added false. On failure the file is as it was. */
+ *  replaces the same is there already: OMO_OK, *added false. On failure the file is as it
+ * was. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_record_append(
     struct omo_record *record, const struct omo_session_row *row, bool *added);
 

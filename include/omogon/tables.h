@@ -1,8 +1,8 @@
 /**
  * What is written down beside the measured movements: steps.csv, notes.csv, limits.csv,
- * sheet.csv, people.csv, set-ups.csv and changes.csv in the record's folder. Rows are only ever added;
- * the last one of a thing counts. Durable as sessions.csv is: under a lock, on disk
- * before "saved".
+ * sheet.csv, people.csv, set-ups.csv and changes.csv in the record's folder. Rows are
+ * only ever added; the last one of a thing counts. Durable as sessions.csv is: under a
+ * lock, on disk before "saved".
  */
 #ifndef OMOGON_TABLES_H
 #define OMOGON_TABLES_H
