@@ -5,6 +5,7 @@
 
 #include "app/commands.h"
 #include "app/options.h"
+#include "app/overview.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -93,6 +94,9 @@ static GOptionContext *make_context(struct omo_people_words *w)
          OMO_WORD("one of three activities of the person's own choosing"), "1..3:TEXT"},
         {"note", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w->notes, OMO_WORD("a remark"),
          "TEXT"},
+        {"overview", 0, 0, G_OPTION_ARG_NONE, &w->overview,
+         OMO_WORD("instead of the sheet: what to look at before choosing what to do"),
+         NULL},
         {"json", 0, 0, G_OPTION_ARG_NONE, &w->json, OMO_WORD("print JSON"), NULL},
         {"data", 0, 0, G_OPTION_ARG_FILENAME, &w->data,
          OMO_WORD("the record (default: your own)"), "DIR"},
@@ -178,8 +182,11 @@ static int show(const struct omo_people_words *w, const struct omo_person_tables
         return OMO_EXIT_FAILED;
     }
     omo_today(today);
-    status = w->json ? omo_people_json_sheet(tables, w->person, today)
-                     : omo_people_print_sheet(tables, w->person, today);
+    if (w->overview)
+        status = omo_overview_print(tables, w->person, today, w->json);
+    else
+        status = w->json ? omo_people_json_sheet(tables, w->person, today)
+                         : omo_people_print_sheet(tables, w->person, today);
     return status == OMO_OK ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
 }
 
@@ -199,6 +206,12 @@ static bool sensible(const struct omo_people_words *w, bool edits)
     if (!edits && (w->set_by != NULL || w->valid_until != NULL)) {
         omo_error("--set-by and --valid-until go with a change; \"omogon people --help\" "
                   "lists what can be changed");
+        return false;
+    }
+    if (w->overview && (edits || w->person == NULL)) {
+        omo_error(
+            "--overview shows one person and changes nothing; give it with --person "
+            "alone");
         return false;
     }
     if (edits && w->json) {

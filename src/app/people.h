@@ -11,7 +11,7 @@
 /** As typed; freed by the command. */
 struct omo_people_words {
     char *person, *set_by, *data;
-    gboolean add, json;
+    gboolean add, json, overview;
     char *birth_year, *sex, *height, *dominant, *affected;
     char **history, **no_history, **taught, **not_taught, **limits, **activities, **notes;
     char **taken_up;

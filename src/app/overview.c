@@ -1,0 +1,80 @@
+#include "app/overview.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include <cjson/cJSON.h>
+
+#include "app/commands.h"
+#include "app/pipeline.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
+
+static const struct omo_overview_item *item_at(const struct omo_overview_section *section,
+                                               guint index)
+{
+    return &g_array_index(section->items, struct omo_overview_item, index);
+}
+
+static void print_section(const struct omo_overview_section *section)
+{
+    printf("\n%s\n", section->title);
+    if (section->items->len == 0)
+        printf("  %s\n", section->none);
+    for (guint i = 0; i < section->items->len; i++) {
+        const struct omo_overview_item *item = item_at(section, i);
+        printf("  %s: %s", item->what, item->text);
+        if (item->day[0])
+            printf(omo_word("  [newest %s, of %d]"), item->day, item->rows);
+        putchar('\n');
+    }
+}
+
+static cJSON *section_json(const struct omo_overview_section *section)
+{
+    cJSON *array = cJSON_CreateArray();
+    for (guint i = 0; i < section->items->len; i++) {
+        const struct omo_overview_item *item = item_at(section, i);
+        cJSON *object = cJSON_CreateObject();
+        cJSON_AddStringToObject(object, "what", item->what);
+        for (int n = 0; n < OMO_OVERVIEW_NUMBERS && item->number[n].key; n++) {
+            char number[32];
+            omo_number_text(item->number[n].value, 3, number, sizeof number);
+            cJSON_AddItemToObject(object, item->number[n].key,
+                                  cJSON_CreateRaw(number[0] ? number : "null"));
+        }
+        cJSON_AddStringToObject(object, "day", item->day);
+        cJSON_AddNumberToObject(object, "rows", item->rows);
+        cJSON_AddItemToArray(array, object);
+    }
+    return array;
+}
+
+enum omo_status omo_overview_print(const struct omo_person_tables *tables,
+                                   const char *person, const char *today, bool json)
+{
+    struct omo_overview_section sections[OMO_OVERVIEW_SECTIONS];
+    enum omo_status status = omo_overview_read(tables, person, today, sections);
+    if (status != OMO_OK)
+        return status;
+    cJSON *object = json ? cJSON_CreateObject() : NULL;
+    if (json)
+        cJSON_AddStringToObject(object, "person", person);
+    else
+        puts(person);
+    for (int i = 0; i < OMO_OVERVIEW_SECTIONS; i++) {
+        if (json)
+            cJSON_AddItemToObject(object, sections[i].key, section_json(&sections[i]));
+        else
+            print_section(&sections[i]);
+    }
+    if (json) {
+        cJSON *array = cJSON_CreateArray();
+        cJSON_AddItemToArray(array, object);
+        omo_json_print(array);
+    } else {
+        printf("\n%s", omo_word(OMO_CAUTION));
+    }
+    omo_overview_free(sections);
+    return OMO_OK;
+}
