@@ -9,6 +9,7 @@
 #include "app/measuring_limits.h"
 #include "app/options.h"
 #include "app/pipeline.h"
+#include "app/short_set.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -39,6 +40,7 @@ static GOptionContext *make_context(struct omo_measure_words *w)
                  "  omogon measure --movement flexion --side right\n"
                  "  omogon measure -m abduction -s left --person P07 --movements 2\n"
                  "  omogon measure -m abduction -s both\n"
+                 "  omogon measure --short-set --person P07\n"
                  "  omogon measure -m flexion -s right --simulated live --no-window\n\n"
                  "Exit: 0 done; 1 no camera, no picture for too long, or a file not "
                  "written; 2 "
@@ -134,6 +136,8 @@ int omo_command_measure(int argc, char **argv)
             code = list_cameras();
         else if (w.common.data && w.common.out)
             omo_error("--data and --out exclude each other; name one folder");
+        else if (w.short_set)
+            code = omo_short_set_run(&w);
         else if (omo_plan_resolve(&w.common, true, &plan)) {
             code = measure(&w, &plan);
             omo_plan_finish(&plan);

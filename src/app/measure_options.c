@@ -34,6 +34,10 @@ void omo_measure_options_add(GOptionContext *context, struct omo_measure_words *
          OMO_WORD(
              "how long a camera without pictures is waited for, in seconds (default 30)"),
          "S"},
+        {"short-set", 0, 0, G_OPTION_ARG_NONE, &w->short_set,
+         OMO_WORD("flexion, abduction and both rotations of both sides, one after the "
+                  "other, in under four minutes; goes on where it was left the same day"),
+         NULL},
         {"seconds", 0, 0, G_OPTION_ARG_STRING, &w->seconds,
          OMO_WORD("end after so many seconds, whatever happens"), "S"},
         {"no-window", 0, 0, G_OPTION_ARG_NONE, &w->no_window,

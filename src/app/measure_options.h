@@ -13,7 +13,7 @@ struct omo_measure_words {
     struct omo_option_words common;
     char *camera, *size, *scene, *movements, *rest, *patience, *seconds, *scale;
     gboolean list, json, no_window, full_screen, software, sound, no_sound, flash,
-        no_mirror, photo_stills, budget;
+        no_mirror, photo_stills, budget, short_set;
 };
 void omo_measure_options_add(GOptionContext *context, struct omo_measure_words *words);
 void omo_measure_words_finish(struct omo_measure_words *words);

@@ -1,0 +1,125 @@
+#!/usr/bin/env python3
+"""The short set of an invented person: all of it without a hand, in the order that costs the
+fewest changes of place, and on where it was left.
+
+Usage: test_short_set.py PROGRAM WORK_FOLDER
+"""
+import csv
+import itertools
+import json
+import os
+import shutil
+import subprocess
+import sys
+import unittest
+
+PROGRAM, WORK = (os.path.abspath(word) for word in sys.argv[1:3])
+# Under a sanitizer the scenes take longer than their own time: one movement has to do.
+SLOW = bool(os.environ.get("EXTRA_FLAGS"))
+RATE = "4" if SLOW else "12"
+MOVEMENTS = ("abduction", "flexion", "external-rotation", "internal-rotation")
+CHANGE_S, MOST_S = 9, 240
+
+
+def place(movement, side):
+    """Where camera and person are to each other."""
+    return {"abduction": "front", "flexion": "upright-" + side}.get(movement, "lying-" + side)
+
+
+def changes(order):
+    places = [place(*item) for item in order]
+    return sum(a != b for a, b in zip(places, places[1:]))
+
+
+def run(path, *words):
+    return subprocess.run(
+        [PROGRAM, "measure", "--short-set", "--simulated", "set", "--size", "640x360",
+         "--no-window", "--no-sound", "--data", path, *words],
+        capture_output=True, text=True, timeout=600,
+        env=dict(os.environ, OMOGON_CLOCK_RATE=RATE, LC_ALL="C.UTF-8", LANGUAGE="en"))
+
+
+def read(path, name):
+    with open(os.path.join(path, name), encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+class ShortSet(unittest.TestCase):
+    @unittest.skipUnless(SLOW, "the whole set is measured")
+    def test_one_of_the_set(self):
+        path = os.path.join(WORK, "one")
+        shutil.rmtree(path, ignore_errors=True)
+        words = []
+        for limit in ("flexion:both", "external-rotation:both", "internal-rotation:both",
+                      "abduction:left"):
+            words += ["--limit", limit + ":none:none"]
+        subprocess.run([PROGRAM, "people", "--data", path, "--person", "P07", "--add",
+                        "--set-by", "R1", *words], check=True, capture_output=True, timeout=60)
+        done = run(path, "--person", "P07")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertEqual([(row["movement"], row["side"]) for row in read(path, "sessions.csv")],
+                         [("abduction", "right")])
+
+    @unittest.skipIf(SLOW, "one movement has to do")
+    def test_the_whole_set(self):
+        path = os.path.join(WORK, "whole")
+        shutil.rmtree(path, ignore_errors=True)
+        subprocess.run([PROGRAM, "people", "--data", path, "--person", "P07", "--add",
+                        "--affected", "left", "--set-by", "R1"], check=True,
+                       capture_output=True, timeout=60)
+        # A movement that is not allowed is left out, with its reason.
+        subprocess.run([PROGRAM, "people", "--data", path, "--person", "P07", "--set-by", "R1",
+                        "--limit", "internal-rotation:left:none:none"], check=True,
+                       capture_output=True, timeout=60)
+        done = run(path, "--person", "P07", "--visit", "V1")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        rows = read(path, "sessions.csv")
+        order = [(row["movement"], row["side"]) for row in rows]
+        self.assertEqual(order, [
+            ("abduction", "right"), ("abduction", "left"), ("flexion", "right"),
+            ("flexion", "left"), ("external-rotation", "right"), ("internal-rotation", "right"),
+            ("external-rotation", "left")])
+        self.assertIn("7 of 8 movements measured", done.stdout)
+        self.assertIn("omogon report --person P07 --visit V1", done.stdout)
+        self.assertTrue(done.stderr.strip(), "the reason for what is left out")
+        self.assertEqual({row["visit"] for row in rows}, {"V1"})
+        self.assertEqual({row["repetitions"] for row in rows}, {"3"})
+        for row in rows:
+            true_deg = 55 if "rotation" in row["movement"] else 115
+            self.assertLess(true_deg - 12, float(row["max_deg"]))
+        # The eighth, were it allowed, like the seventh; and five times the pause to turn.
+        times = [float(read(path, row["trace"])[-1]["time_s"]) for row in rows]
+        self.assertLess(sum(times) + times[-1] + 5 * CHANGE_S, MOST_S)
+
+        # The limit withdrawn, the same command measures what is missing, and only that.
+        subprocess.run([PROGRAM, "people", "--data", path, "--person", "P07", "--set-by", "R1",
+                        "--limit", "internal-rotation:left:withdrawn"], check=True,
+                       capture_output=True, timeout=60)
+        again = run(path, "--person", "P07", "--visit", "V1", "--json")
+        self.assertEqual(again.returncode, 0, again.stderr)
+        rows = read(path, "sessions.csv")
+        self.assertEqual([(row["movement"], row["side"]) for row in rows[7:]],
+                         [("internal-rotation", "left")])
+        self.assertEqual(len(json.loads(again.stdout)), 8)
+
+    def test_no_order_has_fewer_changes(self):
+        items = [(movement, side) for movement in MOVEMENTS for side in ("left", "right")]
+        ours = [("abduction", "right"), ("abduction", "left"), ("flexion", "right"),
+                ("flexion", "left"), ("external-rotation", "right"),
+                ("internal-rotation", "right"), ("external-rotation", "left"),
+                ("internal-rotation", "left")]
+        self.assertEqual(sorted(ours), sorted(items))
+        self.assertEqual(min(changes(order) for order in itertools.permutations(items)),
+                         changes(ours))
+
+    def test_what_does_not_belong_to_it(self):
+        path = os.path.join(WORK, "wrong")
+        for words in (["-m", "flexion"], ["-s", "left"], ["--movements", "2"],
+                      ["--position", "seated"]):
+            done = run(path, *words)
+            self.assertEqual((done.returncode, len(done.stderr.splitlines())), (2, 1))
+
+
+if __name__ == "__main__":
+    os.makedirs(WORK, exist_ok=True)
+    unittest.main(argv=sys.argv[:1], verbosity=2)
