@@ -187,39 +187,6 @@ START_TEST(help_that_goes_much_further_is_told)
 }
 END_TEST
 
-START_TEST(percent_of_the_other_side_has_the_worst_first)
-{
-    struct omo_person_state person = care_person();
-    struct omo_past past[] = {care_past("2024-05-05", "flexion", "active", 120),
-                              care_past("2024-05-05", "flexion", "active", 160),
-                              care_past("2024-05-05", "external-rotation", "active", 20),
-                              care_past("2024-05-05", "external-rotation", "active", 80),
-                              care_past("2024-05-04", "external-rotation", "active", 70),
-                              care_past("2024-05-05", "abduction", "active", 70),
-                              care_past("2024-05-05", "abduction", "assisted", 170)};
-    struct omo_percent percent[3];
-    strcpy(past[1].side, "left");
-    strcpy(past[3].side, "left");
-    strcpy(past[4].side, "left");
-    strcpy(past[6].side, "left"); /* helped against by itself is no comparison */
-    person.past = past;
-    person.past_count = 7;
-    ck_assert_int_eq(omo_percent_of_other(&person, percent, 3), 2);
-    ck_assert_str_eq(percent[0].movement, "external-rotation");
-    ck_assert_double_eq_tol(percent[0].percent, 25.0, TOL_DEG);
-    ck_assert_double_eq_tol(percent[0].other_deg, 80.0, TOL_DEG);
-    ck_assert_str_eq(percent[1].movement, "flexion");
-    ck_assert_double_eq_tol(percent[1].percent, 75.0, TOL_DEG);
-    ck_assert_int_eq(omo_percent_of_other(&person, percent, 1), 1);
-    ck_assert_int_eq(omo_percent_of_other(&person, percent, 0), 0);
-    person.history = OMO_HISTORY_BOTH_SIDES;
-    ck_assert_int_eq(omo_percent_of_other(&person, percent, 3), 0);
-    person.history = 0;
-    person.affected_known = false;
-    ck_assert_int_eq(omo_percent_of_other(&person, percent, 3), 0);
-}
-END_TEST
-
 /* ---- names and the file ---- */
 
 START_TEST(every_bit_of_history_has_its_name_and_words)
@@ -335,7 +302,6 @@ int main(void)
                         COUNT(lists));
     tcase_add_test(tests, a_range_that_fell_with_a_new_sign_stops_the_programme);
     tcase_add_test(tests, help_that_goes_much_further_is_told);
-    tcase_add_test(tests, percent_of_the_other_side_has_the_worst_first);
     tcase_add_test(tests, every_bit_of_history_has_its_name_and_words);
     tcase_add_test(tests, the_thresholds_are_those_that_were_agreed);
     tcase_add_loop_test(tests, a_mistake_in_the_thresholds_is_said_once, 0,

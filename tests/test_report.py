@@ -141,6 +141,11 @@ class Report(unittest.TestCase):
                             "stopped_by": ("stiff", "pain", "weak", "limit")[n % 4]},
             movements=PAIRS + [("adduction", "standing", "front", 30, 0),
                                ("scaption", "standing", "front", 90, 0)])
+        # Only what is told of the affected side is set against the other one.
+        run(PROGRAM, "people", "--data", cls.course, "--person", "P07", "--add", "--affected",
+            "right", "--set-by", "R1")
+        run(PROGRAM, "people", "--data", cls.day, "--person", "P07", "--add", "--affected",
+            "both", "--set-by", "R1")
         cls.pages = {}
         for name in ("course", "day", "crowd"):
             cls.pages[name] = report(getattr(cls, name), "report-" + name)
@@ -181,6 +186,10 @@ class Report(unittest.TestCase):
         self.assertEqual(words[at:at + 8], ["right", "103.7", "106.2 \u00b1 3.2", "85.7",
                                             "58 %", "3", "stiff", words[at + 7]])
         self.assertRegex(words[at + 7], r"^\+.*measuring error \(")
+        for name, count in (("course", len(PAIRS)), ("day", 0), ("crowd", 0)):
+            told = [word for word in Text(self.pages[name][0]).words
+                    if re.fullmatch(r"\d+ %", word)]
+            self.assertEqual(len(told), count, name)
         # both ends at day 81: 30 + 1.62 - 2 = 29.6 and 103.7; rotations 14.05, 31.24
         self.assertIn("extension/flexion 30-0-104 (S: 30-0-104)", page)
         self.assertIn("external/internal rotation 14-0-31 (R(F90): 14-0-31)", page)

@@ -224,16 +224,6 @@ OMO_API bool omo_active_lags(const struct omo_care *care,
                              const struct omo_person_state *person, char *why,
                              size_t why_size);
 
-/** Percent of the other side per movement, worst first; nothing when both sides are
- *  affected or unknown. Returns how many were written. */
-struct omo_percent {
-    char movement[24];
-    double affected_deg, other_deg, percent;
-};
-/** Fills `out` for at most `most` movements; returns how many. */
-OMO_API int omo_percent_of_other(const struct omo_person_state *person,
-                                 struct omo_percent *out, int most);
-
 #ifdef __cplusplus
 }
 #endif

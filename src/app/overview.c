@@ -16,18 +16,28 @@ static const struct omo_overview_item *item_at(const struct omo_overview_section
     return &g_array_index(section->items, struct omo_overview_item, index);
 }
 
+void omo_overview_line(const struct omo_overview_item *item, char *out, size_t size)
+{
+    omo_text_add(out, size, "%s: %s", item->what, item->text);
+    if (item->day[0] && item->other_day[0])
+        omo_text_add(out, size, omo_word("  [newest %s, of %d, against %s, of %d]"),
+                     item->day, item->rows, item->other_day, item->other_rows);
+    else if (item->day[0])
+        omo_text_add(out, size, omo_word("  [newest %s, of %d]"), item->day, item->rows);
+}
+
 static void print_section(const struct omo_overview_section *section)
 {
     printf("\n%s\n", section->title);
     if (section->items->len == 0)
         printf("  %s\n", section->none);
     for (guint i = 0; i < section->items->len; i++) {
-        const struct omo_overview_item *item = item_at(section, i);
-        printf("  %s: %s", item->what, item->text);
-        if (item->day[0])
-            printf(omo_word("  [newest %s, of %d]"), item->day, item->rows);
-        putchar('\n');
+        char line[600] = "";
+        omo_overview_line(item_at(section, i), line, sizeof line);
+        printf("  %s\n", line);
     }
+    if (section->note[0])
+        printf("  %s\n", section->note);
 }
 
 static cJSON *section_json(const struct omo_overview_section *section)
@@ -45,6 +55,10 @@ static cJSON *section_json(const struct omo_overview_section *section)
         }
         cJSON_AddStringToObject(object, "day", item->day);
         cJSON_AddNumberToObject(object, "rows", item->rows);
+        if (item->other_day[0]) {
+            cJSON_AddStringToObject(object, "other_day", item->other_day);
+            cJSON_AddNumberToObject(object, "other_rows", item->other_rows);
+        }
         cJSON_AddItemToArray(array, object);
     }
     return array;
@@ -62,13 +76,18 @@ enum omo_status omo_overview_print(const struct omo_person_tables *tables,
         cJSON_AddStringToObject(object, "person", person);
     else
         puts(person);
+    cJSON *blank = json ? cJSON_CreateObject() : NULL; /* why there is nothing */
     for (int i = 0; i < OMO_OVERVIEW_SECTIONS; i++) {
-        if (json)
-            cJSON_AddItemToObject(object, sections[i].key, section_json(&sections[i]));
-        else
+        if (!json) {
             print_section(&sections[i]);
+            continue;
+        }
+        cJSON_AddItemToObject(object, sections[i].key, section_json(&sections[i]));
+        if (sections[i].items->len == 0)
+            cJSON_AddStringToObject(blank, sections[i].key, sections[i].none);
     }
     if (json) {
+        cJSON_AddItemToObject(object, "blank", blank);
         cJSON *array = cJSON_CreateArray();
         cJSON_AddItemToArray(array, object);
         omo_json_print(array);

@@ -20,6 +20,8 @@ struct omo_overview_item {
     char what[128], text[256];
     char day[16]; /* YYYY-MM-DD of the newest row that it is of; "" not of one day */
     int rows;     /* that it is of */
+    char other_day[16]; /* where it compares: of the other side, or with help; else "" */
+    int other_rows;
     struct {
         const char *key; /* constant; NULL: no more */
         double value;
@@ -29,6 +31,7 @@ struct omo_overview_item {
 struct omo_overview_section {
     const char *key, *title, *none; /* title and none are translated */
     GArray *items;                  /* struct omo_overview_item */
+    char note[320];                 /* a sentence below it, translated; "" none */
 };
 #define OMO_OVERVIEW_SECTIONS 10
 
@@ -36,6 +39,8 @@ struct omo_overview_section {
 OMO_MUST_CHECK enum omo_status omo_overview_read(
     const struct omo_person_tables *tables, const char *person, const char *today,
     struct omo_overview_section sections[OMO_OVERVIEW_SECTIONS]);
+/** An item as one line: what, figures, and in brackets of which day and how many. */
+void omo_overview_line(const struct omo_overview_item *item, char *out, size_t size);
 void omo_overview_free(struct omo_overview_section sections[OMO_OVERVIEW_SECTIONS]);
 
 #endif

@@ -5,6 +5,7 @@
 #include "app/overview_parts.h"
 #include "app/person_state.h"
 #include "omogon/motion.h"
+#include "omogon/overview.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
 
@@ -46,7 +47,7 @@ static struct omo_overview_item *add_course(struct omo_overview_section *section
     struct omo_overview_item *item = overview_add(section);
     const struct omo_session_row *row = omo_progress_newest(course)->row;
     omo_course_short(row, item->what, sizeof item->what);
-    if (strcmp(row->mode, "active") != 0)
+    if (row->mode[0] && strcmp(row->mode, "active") != 0)
         omo_text_add(item->what, sizeof item->what, ", %s", omo_course_word(row->mode));
     omo_date_of(row->started, item->day);
     item->rows = (int)course->count;
@@ -59,19 +60,23 @@ static struct omo_overview_item *add_course(struct omo_overview_section *section
 static void fill_percents(const struct overview_reading *r,
                           struct omo_overview_section *section)
 {
-    struct omo_percent percent[PERCENTS];
-    int count = omo_percent_of_other(r->state, percent, PERCENTS);
-    if (r->state->history & OMO_HISTORY_BOTH_SIDES)
+    struct omo_overview_percent percent[PERCENTS];
+    const char *affected = omo_person_affected(r->tables, r->person);
+    size_t count = omo_overview_percents(r->progress, affected,
+                                         omo_person_value(r->tables, r->person, "arms"),
+                                         percent, PERCENTS);
+    section->none = omo_word("no movement was measured alike on both sides yet");
+    if (!strcmp(affected, "both"))
         section->none =
             omo_word("left blank: both sides are affected, so that neither is a "
                      "measure for the other");
-    else if (!r->state->affected_known)
+    else if (!affected[0])
         section->none = omo_word("left blank until it is known which side is affected "
                                  "(omogon people --affected)");
-    for (int i = 0; i < count; i++) {
-        struct omo_overview_item *item = overview_add(section);
-        omo_text_copy(item->what, sizeof item->what,
-                      omo_movement_words(percent[i].movement));
+    for (size_t i = 0; i < count; i++) {
+        struct omo_overview_item *item = add_course(section, percent[i].affected);
+        omo_date_of(omo_progress_newest(percent[i].other)->row->started, item->other_day);
+        item->other_rows = (int)percent[i].other->count;
         omo_text_add(item->text, sizeof item->text, omo_word("%s %% (%s of %s degrees)"),
                      overview_shown(percent[i].percent, 0),
                      overview_shown(percent[i].affected_deg, 1),
@@ -103,27 +108,26 @@ static void fill_before_lift(const struct overview_reading *r,
 static void fill_stopped(const struct overview_reading *r,
                          struct omo_overview_section *section)
 {
-    static const char *const names[] = {"stiff", "pain", "weak"};
+    section->none = omo_word("not asked about yet");
     for (size_t k = 0; k < omo_progress_count(r->progress); k++) {
         const struct omo_progress_course *course = omo_progress_at(r->progress, k);
-        int count[G_N_ELEMENTS(names)] = {0};
-        for (size_t i = 0; i < course->count; i++)
-            for (size_t n = 0; n < G_N_ELEMENTS(names); n++)
-                count[n] += !strcmp(course->sessions[i].row->stopped_by, names[n]);
-        if (count[0] + count[1] + count[2] == 0)
+        struct omo_overview_stops stops = omo_overview_stops_of(course);
+        if (stops.known == 0)
             continue;
         struct omo_overview_item *item = add_course(section, course);
         omo_text_add(item->text, sizeof item->text,
-                     omo_word("stiff %d, pain %d, weak %d"), count[0], count[1],
-                     count[2]);
-        for (size_t n = 0; n < G_N_ELEMENTS(names); n++)
-            overview_number(item, names[n], count[n]);
+                     omo_word("stiff %d, pain %d, weak %d"), stops.stiff, stops.pain,
+                     stops.weak);
+        overview_number(item, "stiff", stops.stiff);
+        overview_number(item, "pain", stops.pain);
+        overview_number(item, "weak", stops.weak);
     }
 }
 
 static void fill_onset(const struct overview_reading *r,
                        struct omo_overview_section *section)
 {
+    section->none = omo_word("not told yet");
     for (size_t k = 0; k < omo_progress_count(r->progress); k++) {
         const struct omo_progress_course *course = omo_progress_at(r->progress, k);
         const struct omo_session_row *row = omo_progress_newest(course)->row;
@@ -139,43 +143,33 @@ static void fill_onset(const struct overview_reading *r,
     }
 }
 
-/** The newest course of another mode that is alike but for that. */
-static const struct omo_progress_course *in_mode(const struct omo_progress *progress,
-                                                 const struct omo_session_row *row,
-                                                 const char *mode)
-{
-    for (size_t k = 0; k < omo_progress_count(progress); k++) {
-        const struct omo_progress_course *course = omo_progress_at(progress, k);
-        const struct omo_session_row *one = course->sessions[0].row;
-        if (!strcmp(one->movement, row->movement) && !strcmp(one->side, row->side) &&
-            !strcmp(one->position, row->position) && !strcmp(one->view, row->view) &&
-            !strcmp(one->arms, row->arms) && !strcmp(one->mode, mode))
-            return course;
-    }
-    return NULL;
-}
-
 static void fill_assisted(const struct overview_reading *r,
                           struct omo_overview_section *section)
 {
+    struct omo_care care;
+    section->none = omo_word("no movement was measured in both ways yet");
     for (size_t k = 0; k < omo_progress_count(r->progress); k++) {
         const struct omo_progress_course *course = omo_progress_at(r->progress, k);
-        const struct omo_progress_session *active = omo_progress_newest(course);
-        if (strcmp(active->row->mode, "active") != 0)
-            continue;
         const struct omo_progress_course *other =
-            in_mode(r->progress, active->row, "assisted");
+            omo_overview_assisted(r->progress, course);
         if (!other)
             continue;
+        double active_deg = omo_progress_newest(course)->mean_deg;
         double assisted_deg = omo_progress_newest(other)->mean_deg;
         struct omo_overview_item *item = add_course(section, course);
+        omo_date_of(omo_progress_newest(other)->row->started, item->other_day);
+        item->other_rows = (int)other->count;
         omo_text_add(item->text, sizeof item->text,
                      omo_word("active %s, assisted %s degrees: %s apart"),
-                     overview_shown(active->mean_deg, 1), overview_shown(assisted_deg, 1),
-                     overview_shown(assisted_deg - active->mean_deg, 1));
-        overview_number(item, "active_deg", active->mean_deg);
+                     overview_shown(active_deg, 1), overview_shown(assisted_deg, 1),
+                     overview_shown(assisted_deg - active_deg, 1));
+        overview_number(item, "active_deg", active_deg);
         overview_number(item, "assisted_deg", assisted_deg);
+        overview_number(item, "difference_deg", assisted_deg - active_deg);
     }
+    /* The same sentence that a session ends with. */
+    if (omo_care_load(NULL, &care) == OMO_OK)
+        omo_active_lags(&care, r->state, section->note, sizeof section->note);
 }
 
 /* ---- all of it ----------------------------------------------------------------------

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/course_view.h"
 #include "app/overview_parts.h"
 #include "omogon/programme.h"
 #include "omogon/text.h"
@@ -15,6 +16,7 @@ void overview_nights(const struct overview_reading *r,
 {
     int asked = 0, woken = 0;
     char day[16] = "";
+    section->none = omo_word("not asked about yet");
     for (guint i = 0; i < r->notes->len && asked < NIGHTS_MOST; i++) {
         const struct omo_note_row *note = g_ptr_array_index(r->notes, i);
         if (strcmp(note->item, "woken") != 0)
@@ -62,6 +64,7 @@ void overview_steps(const struct overview_reading *r,
                  {"pendulum", OMO_WORD("pendulum")},
                  {"stay", OMO_WORD("reach and rest")},
                  {"measure", OMO_WORD("measured")}};
+    section->none = omo_word("none done in the last 28 days");
     for (size_t n = 0; n < G_N_ELEMENTS(kinds); n++) {
         int count = 0;
         char newest[16] = "";
@@ -87,42 +90,64 @@ void overview_steps(const struct overview_reading *r,
     }
 }
 
+/** "upper back, right" */
+static void name_item(struct omo_overview_item *item, const char *what,
+                      const struct omo_step_row *step)
+{
+    omo_text_copy(item->what, sizeof item->what, what);
+    if (step->side[0])
+        omo_text_add(item->what, sizeof item->what, ", %s", omo_course_word(step->side));
+    omo_date_of(step->started, item->day);
+}
+
+static void tenderness_of(const struct overview_reading *r,
+                          struct omo_overview_section *section,
+                          const struct omo_area *area, const char *side)
+{
+    struct omo_overview_item *item = NULL;
+    for (guint i = 0; i < r->steps->len; i++) {
+        const struct omo_step_row *step = g_ptr_array_index(r->steps, i);
+        if (strcmp(step->area, area->name) != 0 || strcmp(step->side, side) != 0 ||
+            !isfinite(step->tenderness_before))
+            continue;
+        if (item) {
+            item->rows++;
+            continue;
+        }
+        item = overview_add(section);
+        name_item(item, omo_word(area->words), step);
+        omo_text_add(item->text, sizeof item->text, omo_word("before %s, after %s"),
+                     overview_shown(step->tenderness_before, 0),
+                     isfinite(step->tenderness_after)
+                         ? overview_shown(step->tenderness_after, 0)
+                         : omo_word("not told"));
+        overview_number(item, "tenderness_before", step->tenderness_before);
+        overview_number(item, "tenderness_after", step->tenderness_after);
+    }
+}
+
+/* A step's side may be missing in rows that were written by hand. */
+static const char *const sides[] = {"left", "right", ""};
+
 void overview_tenderness(const struct overview_reading *r,
                          struct omo_overview_section *section)
 {
     const struct omo_area *area;
-    for (int n = 0; (area = omo_area_at(n)); n++) {
-        struct omo_overview_item *item = NULL;
-        for (guint i = 0; i < r->steps->len; i++) {
-            const struct omo_step_row *step = g_ptr_array_index(r->steps, i);
-            if (strcmp(step->area, area->name) != 0 || !isfinite(step->tenderness_before))
-                continue;
-            if (item) {
-                item->rows++;
-                continue;
-            }
-            item = overview_add(section);
-            omo_text_copy(item->what, sizeof item->what, omo_word(area->words));
-            omo_text_add(item->text, sizeof item->text, omo_word("before %s, after %s"),
-                         overview_shown(step->tenderness_before, 0),
-                         isfinite(step->tenderness_after)
-                             ? overview_shown(step->tenderness_after, 0)
-                             : "-");
-            omo_date_of(step->started, item->day);
-            overview_number(item, "tenderness_before", step->tenderness_before);
-            overview_number(item, "tenderness_after", step->tenderness_after);
-        }
-    }
+    section->none = omo_word("not asked about yet");
+    for (int n = 0; (area = omo_area_at(n)); n++)
+        for (size_t s = 0; s < G_N_ELEMENTS(sides); s++)
+            tenderness_of(r, section, area, sides[s]);
 }
 
-void overview_pendulum(const struct overview_reading *r,
-                       struct omo_overview_section *section)
+static void pendulum_of(const struct overview_reading *r,
+                        struct omo_overview_section *section, const char *side)
 {
     struct omo_overview_item *item = NULL;
     double first_cm = NAN, newest_cm = NAN;
     for (guint i = 0; i < r->steps->len; i++) {
         const struct omo_step_row *step = g_ptr_array_index(r->steps, i);
-        if (strcmp(step->kind, "pendulum") != 0 || !isfinite(step->diameter_cm))
+        if (strcmp(step->kind, "pendulum") != 0 || strcmp(step->side, side) != 0 ||
+            !isfinite(step->diameter_cm))
             continue;
         first_cm = step->diameter_cm; /* the last one seen is the oldest */
         if (item) {
@@ -131,8 +156,7 @@ void overview_pendulum(const struct overview_reading *r,
         }
         item = overview_add(section);
         newest_cm = step->diameter_cm;
-        omo_text_copy(item->what, sizeof item->what, omo_word("circles"));
-        omo_date_of(step->started, item->day);
+        name_item(item, omo_word("circles"), step);
     }
     if (!item)
         return;
@@ -142,9 +166,18 @@ void overview_pendulum(const struct overview_reading *r,
     overview_number(item, "first_diameter_cm", first_cm);
 }
 
+void overview_pendulum(const struct overview_reading *r,
+                       struct omo_overview_section *section)
+{
+    section->none = omo_word("not measured yet");
+    for (size_t s = 0; s < G_N_ELEMENTS(sides); s++)
+        pendulum_of(r, section, sides[s]);
+}
+
 void overview_activities(const struct overview_reading *r,
                          struct omo_overview_section *section)
 {
+    section->none = omo_word("none chosen yet (omogon people --activity)");
     for (int n = 1; n <= 3; n++) {
         g_autofree char *fact = g_strdup_printf("activity:%d", n);
         g_autofree char *score = g_strdup_printf("activity-%d", n);

@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "app/people.h"
-#include "app/person_state.h"
 #include "app/pipeline.h"
+#include "omogon/overview.h"
 #include "omogon/text.h"
 
 #define PERCENTS_MOST 16
@@ -106,16 +106,20 @@ static void add_degrees(cJSON *object, const char *key, double value)
     cJSON_AddItemToObject(object, key, cJSON_CreateRaw(number[0] ? number : "null"));
 }
 
-static cJSON *percents_json(const struct omo_person_state *state)
+static cJSON *percents_json(const struct omo_person_tables *tables, const char *person,
+                            const struct omo_progress *progress)
 {
-    struct omo_percent percent[PERCENTS_MOST];
-    int count = omo_percent_of_other(state, percent, PERCENTS_MOST);
+    struct omo_overview_percent percent[PERCENTS_MOST];
+    size_t count = omo_overview_percents(progress, omo_person_affected(tables, person),
+                                         omo_person_value(tables, person, "arms"),
+                                         percent, PERCENTS_MOST);
     cJSON *array = cJSON_CreateArray();
 
-    for (int i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++) {
+        const struct omo_session_row *row = omo_progress_newest(percent[i].affected)->row;
         cJSON *object = cJSON_CreateObject();
 
-        cJSON_AddStringToObject(object, "movement", percent[i].movement);
+        cJSON_AddStringToObject(object, "movement", row->movement);
         add_degrees(object, "affected_deg", percent[i].affected_deg);
         add_degrees(object, "other_deg", percent[i].other_deg);
         add_degrees(object, "percent", percent[i].percent);
@@ -128,8 +132,10 @@ enum omo_status omo_people_json_sheet(const struct omo_person_tables *tables,
                                       const char *person, const char *today)
 {
     const struct omo_person_row *who = omo_person_who(tables, person);
-    struct omo_person_state state;
-    enum omo_status status = omo_person_state_read(tables, person, today, &state);
+    struct omo_progress *progress = NULL;
+    enum omo_status status =
+        omo_progress_read(tables->record, &(struct omo_progress_filter){.person = person},
+                          NULL, &progress);
     cJSON *array, *object;
 
     if (status != OMO_OK)
@@ -140,7 +146,8 @@ enum omo_status omo_people_json_sheet(const struct omo_person_tables *tables,
         cJSON_AddStringToObject(object, "person", person);
     cJSON_AddItemToObject(object, "sheet", facts_json(tables, person));
     cJSON_AddItemToObject(object, "limits", limits_json(tables, person, today));
-    cJSON_AddItemToObject(object, "percent_of_other", percents_json(&state));
+    cJSON_AddItemToObject(object, "percent_of_other",
+                          percents_json(tables, person, progress));
     cJSON_AddItemToObject(object, "sessions",
                           sessions_json(omo_person_sessions(tables, person)));
     cJSON_AddItemToObject(object, "steps",
@@ -149,6 +156,6 @@ enum omo_status omo_people_json_sheet(const struct omo_person_tables *tables,
                           rows_json(OMO_TABLE_NOTES, omo_person_notes(tables, person)));
     cJSON_AddItemToArray(array, object);
     omo_json_print(array);
-    omo_person_state_free(&state);
+    omo_progress_free(progress);
     return OMO_OK;
 }

@@ -6,6 +6,7 @@
 #include "app/people.h"
 #include "app/person_state.h"
 #include "omogon/motion.h"
+#include "omogon/overview.h"
 #include "omogon/programme.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -181,25 +182,39 @@ static void print_ticks(const struct omo_person_tables *tables, const char *pers
     }
 }
 
-static void print_percents(const struct omo_person_state *state)
+static enum omo_status print_percents(const struct omo_person_tables *tables,
+                                      const char *person)
 {
-    struct omo_percent percent[PERCENTS_MOST];
-    int count = omo_percent_of_other(state, percent, PERCENTS_MOST);
+    struct omo_overview_percent percent[PERCENTS_MOST];
+    const char *affected = omo_person_affected(tables, person);
+    struct omo_progress *progress = NULL;
+    enum omo_status status =
+        omo_progress_read(tables->record, &(struct omo_progress_filter){.person = person},
+                          NULL, &progress);
 
+    if (status != OMO_OK)
+        return status;
+    size_t count = omo_overview_percents(progress, affected,
+                                         omo_person_value(tables, person, "arms"),
+                                         percent, PERCENTS_MOST);
     puts(omo_word("\nPercent of the other side, least first"));
-    if (state->history & OMO_HISTORY_BOTH_SIDES)
+    if (!strcmp(affected, "both"))
         puts(omo_word("  Left blank: both sides are affected, so that neither is a "
                       "measure for the other."));
-    else if (!state->affected_known)
+    else if (!affected[0])
         puts(omo_word("  Left blank until it is known which side is affected "
                       "(--affected)."));
     else if (count == 0)
         puts(omo_word("  No movement has been measured on both sides yet."));
-    for (int i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++) {
+        const struct omo_session_row *row = omo_progress_newest(percent[i].affected)->row;
+
         printf(omo_word("  %s: %s %% (%s of %s degrees)\n"),
-               omo_movement_words(percent[i].movement), shown(percent[i].percent, 0),
+               omo_movement_words(row->movement), shown(percent[i].percent, 0),
                shown(percent[i].affected_deg, 1), shown(percent[i].other_deg, 1));
     }
+    omo_progress_free(progress);
+    return OMO_OK;
 }
 
 static bool same_kind(const struct omo_past *a, const struct omo_past *b)
@@ -350,7 +365,11 @@ enum omo_status omo_people_print_sheet(const struct omo_person_tables *tables,
     print_who(tables, person);
     print_limits(tables, person, today);
     print_ticks(tables, person);
-    print_percents(&state);
+    status = print_percents(tables, person);
+    if (status != OMO_OK) {
+        omo_person_state_free(&state);
+        return status;
+    }
     print_sessions(tables, person, &state);
     print_steps(tables, person);
     print_notes(tables, person);

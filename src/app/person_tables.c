@@ -65,6 +65,15 @@ const char *omo_person_value(const struct omo_person_tables *tables, const char 
     return fact != NULL ? fact->value : "";
 }
 
+const char *omo_person_affected(const struct omo_person_tables *tables,
+                                const char *person)
+{
+    const struct omo_person_row *who = omo_person_who(tables, person);
+    if (!strcmp(omo_person_value(tables, person, "history:both-sides"), "yes"))
+        return "both";
+    return who ? who->affected_side : "";
+}
+
 const struct omo_limit_row *omo_person_limit(const struct omo_person_tables *tables,
                                              const char *person, const char *movement,
                                              const char *side)

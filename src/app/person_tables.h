@@ -29,6 +29,10 @@ const struct omo_sheet_row *omo_person_fact(const struct omo_person_tables *tabl
 /** Its value, "" when never said. */
 const char *omo_person_value(const struct omo_person_tables *tables, const char *person,
                              const char *item);
+/** What one arm is compared by: "left", "right", "both" also where the history says so,
+ * "" where it is not known. */
+const char *omo_person_affected(const struct omo_person_tables *tables,
+                                const char *person);
 /** Of limits.csv for a movement and side; NULL: none, or withdrawn. */
 const struct omo_limit_row *omo_person_limit(const struct omo_person_tables *tables,
                                              const char *person, const char *movement,

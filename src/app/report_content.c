@@ -6,6 +6,7 @@
 #include "app/course_view.h"
 #include "omogon/arm_figure.h"
 #include "omogon/motion.h"
+#include "omogon/overview.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
 
@@ -139,12 +140,12 @@ static const char *stopped_words(const char *stopped_by)
 }
 
 static void fill_row(const struct omo_progress *progress,
-                     const struct omo_progress_course *course, char **cells)
+                     const struct omo_progress_course *course, const char *affected,
+                     char **cells)
 {
     const struct omo_progress_session *newest = omo_progress_newest(course);
     const struct omo_session_row *row = newest->row;
-    const struct omo_progress_course *other = omo_progress_other_side(progress, course);
-    double other_deg = other ? omo_progress_newest(other)->mean_deg : (double)NAN;
+    double percent = omo_overview_percent(progress, course, affected);
     cells[0] =
         g_strdup_printf(omo_word("%s; %s, %s; sessions: %u"),
                         omo_movement_words(row->movement), omo_course_word(row->mode),
@@ -156,18 +157,15 @@ static void fill_row(const struct omo_progress *progress,
                                    ? omo_report_number(row->max_u95_deg, 1)
                                    : "?");
     cells[4] = g_strdup(omo_report_number(row->max_before_hike_deg, 1));
-    cells[5] =
-        other_deg > newest->mean_deg
-            ? g_strdup_printf("%s %%",
-                              omo_report_number(100 * newest->mean_deg / other_deg, 0))
-            : g_strdup("");
+    cells[5] = isfinite(percent) ? g_strdup_printf("%s %%", omo_report_number(percent, 0))
+                                 : g_strdup("");
     cells[6] = g_strdup(omo_report_number(row->pain_at_max, 0));
     cells[7] = g_strdup(stopped_words(row->stopped_by));
     cells[8] = change_text(progress, course);
 }
 
 static int fill_table(const struct omo_progress *progress, const GPtrArray *courses,
-                      struct omo_report *report)
+                      const char *affected, struct omo_report *report)
 {
     const char *const head[OMO_REPORT_COLUMNS] = {
         omo_word("movement, newest session"),
@@ -188,7 +186,7 @@ static int fill_table(const struct omo_progress *progress, const GPtrArray *cour
         char **cells = omo_report_row(report);
         if (!cells)
             break;
-        fill_row(progress, g_ptr_array_index(courses, k), cells);
+        fill_row(progress, g_ptr_array_index(courses, k), affected, cells);
     }
     return (int)(courses->len - k);
 }
@@ -263,7 +261,8 @@ void omo_report_fill(const struct omo_person_tables *tables,
         report->subtitle =
             g_strdup_printf(omo_word("A course from %s to %s. Made with omogon %s."),
                             first, last, OMO_VERSION);
-    int left_out = fill_table(progress, courses, report);
+    int left_out =
+        fill_table(progress, courses, omo_person_affected(tables, wish->person), report);
     fill_figures(progress, courses, one_day, report);
     omo_report_fill_lists(tables, progress, wish, left_out, report);
     report->disclaimer = g_strdup(
