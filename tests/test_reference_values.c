@@ -34,8 +34,8 @@ static void keep(enum omo_log_level level, const char *sentence, void *user)
 static enum omo_status load(const char *first, const char *lines,
                             struct omo_references **out)
 {
-    char path[] = "/tmp/reference-values-XXXXXX";
-    int descriptor = mkstemp(path);
+    g_autofree char *path = NULL;
+    int descriptor = g_file_open_tmp("reference-values-XXXXXX", &path, NULL);
     ck_assert_int_ge(descriptor, 0);
     FILE *file = fdopen(descriptor, "w");
     fprintf(file, "%s%s", first, lines);

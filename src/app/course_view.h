@@ -12,6 +12,7 @@ struct omo_course_view {
     struct omo_chart chart;
     struct omo_chart_point *points;
     char what[192];
+    char range[256]; /* what the chart says of its published range */
 };
 /** Fills it from a course; finish it by omo_course_view_free(). */
 void omo_course_view_of(const struct omo_progress *progress,

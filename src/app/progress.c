@@ -9,7 +9,9 @@
 #include <glib.h>
 
 #include "app/commands.h"
+#include "app/course_range.h"
 #include "app/course_view.h"
+#include "app/course_words.h"
 #include "app/options.h"
 #include "app/output_file.h"
 #include "app/pipeline.h"
@@ -20,6 +22,12 @@
 #include "omogon/words.h"
 
 #define SHOWN 12 /* newest sessions in a table */
+
+/** Courses and what stands beside them. */
+struct shown {
+    const struct omo_progress *progress;
+    const struct omo_course_ranges *ranges;
+};
 
 struct progress_words {
     struct omo_option_words common;
@@ -42,70 +50,12 @@ static void print_session(const struct omo_progress_session *session)
            before, pain);
 }
 
-/** "+1.2", with a dot under any locale. */
-struct number {
-    char text[40];
-};
-static struct number signed_number(double value)
+/** A sentence below a table, and frees it; NULL: nothing. */
+static void print_words(char *words)
 {
-    struct number out = {""};
-    omo_number_text(fabs(value), 1, out.text + 1, sizeof out.text - 1);
-    out.text[0] = value < 0 && strcmp(out.text + 1, "0.0") != 0 ? '-' : '+';
-    return out;
-}
-
-static struct number plain(double value)
-{
-    struct number out;
-    omo_number_text(value, 1, out.text, sizeof out.text);
-    return out;
-}
-
-static void print_trend(const struct omo_progress_course *course)
-{
-    if (!course->has_trend)
-        return;
-    const struct omo_trend *t = &course->trend;
-    printf(omo_word("  trend: %s degrees a month (%s to %s, 95 %%)\n"),
-           signed_number(t->slope * OMO_DAYS_A_MONTH).text,
-           signed_number(t->low * OMO_DAYS_A_MONTH).text,
-           signed_number(t->high * OMO_DAYS_A_MONTH).text);
-}
-
-static void print_change(const struct omo_progress_course *course,
-                         const struct omo_change_settings *settings)
-{
-    const struct omo_change *c = &course->change;
-    struct number change = signed_number(c->change_deg), error = plain(c->error_deg);
-    switch (c->state) {
-    case OMO_CHANGE_FEW:
-        printf(omo_word("  change: judged from %d sessions on\n"),
-               settings->baseline + settings->last);
-        return;
-    case OMO_CHANGE_NO_LOOK:
-        printf(omo_word("  change: %s degrees so far; judged every %.0f days, not yet\n"),
-               change.text, settings->look_days);
-        return;
-    case OMO_CHANGE_WITHIN:
-        printf(omo_word("  change: %s degrees at the last look, within measuring error "
-                        "(%s)\n"),
-               change.text, error.text);
-        break;
-    case OMO_CHANGE_ONCE:
-        printf(omo_word("  change: %s degrees; the next session decides whether that is "
-                        "more than measuring error (%s)\n"),
-               change.text, error.text);
-        break;
-    case OMO_CHANGE_MORE:
-        printf(omo_word("  change: %s degrees, more than measuring error (%s) in two "
-                        "sessions running\n"),
-               change.text, error.text);
-        break;
-    }
-    printf(omo_word("  error used: %s degrees a session (own %s, shrunk toward the "
-                    "instrument's %s)\n"),
-           plain(c->sem_deg).text, plain(c->own_sem_deg).text,
-           plain(settings->sem_deg).text);
+    if (words)
+        printf("  %s\n", words);
+    g_free(words);
 }
 
 /** Columns of the terminal; 80 for a file and a pipe. */
@@ -118,21 +68,23 @@ static int columns_there(void)
     return 80;
 }
 
-static void print_chart(const struct omo_progress *progress,
+static void print_chart(const struct shown *shown,
                         const struct omo_progress_course *course)
 {
     struct omo_course_view view;
     if (course->count < 2)
         return;
-    omo_course_view_of(progress, course, &view);
+    omo_course_view_of(shown->progress, course, &view);
+    omo_course_range_in(omo_course_range(shown->ranges, course), &view);
     omo_course_text(stdout, &view.chart, columns_there(), g_get_charset(NULL));
     omo_course_view_free(&view);
 }
 
-static void print_course(const struct omo_progress *progress,
+static void print_course(const struct shown *shown,
                          const struct omo_progress_course *course,
                          const struct progress_words *w)
 {
+    const struct omo_change_settings *settings = omo_progress_settings(shown->progress);
     size_t first = !w->all && course->count > SHOWN ? course->count - SHOWN : 0;
     const struct omo_progress_session *newest = omo_progress_newest(course);
     char what[192];
@@ -144,24 +96,47 @@ static void print_course(const struct omo_progress *progress,
     for (size_t i = first; i < course->count; i++)
         print_session(&course->sessions[i]);
     if (!w->no_chart)
-        print_chart(progress, course);
-    print_trend(course);
-    print_change(course, omo_progress_settings(progress));
-    const struct omo_progress_course *other = omo_progress_other_side(progress, course);
-    double other_deg = other ? omo_progress_newest(other)->mean_deg : (double)NAN;
-    if (other_deg > 0)
-        printf(omo_word("  the other side: %s degrees; this one is %.0f %% of it\n"),
-               plain(other_deg).text, 100 * newest->mean_deg / other_deg);
+        print_chart(shown, course);
+    print_words(omo_course_trend_words(course));
+    print_words(omo_course_change_words(course, settings));
+    print_words(omo_course_error_words(course, settings));
+    print_words(omo_course_other_words(shown->progress, course));
+    const struct omo_reference_value *value = omo_course_range(shown->ranges, course);
+    print_words(omo_course_range_words(value));
+    print_words(omo_course_range_source(value));
     putchar('\n');
 }
 
-static void print_courses(const struct omo_progress *progress,
-                          const struct progress_words *w)
+/** Both directions of a movement in the trade's short forms, a line a person, side and
+ *  mode. */
+static void print_pairs(const struct omo_progress *progress)
 {
-    for (size_t k = 0; k < omo_progress_count(progress); k++)
-        print_course(progress, omo_progress_at(progress, k), w);
-    if (omo_progress_count(progress) == 0)
+    g_autoptr(GHashTable) told =
+        g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    for (size_t k = 0; k < omo_progress_count(progress); k++) {
+        const struct omo_session_row *row =
+            omo_progress_newest(omo_progress_at(progress, k))->row;
+        g_autofree char *words =
+            omo_course_pairs_words(progress, row->person, row->side, row->mode);
+        if (!words || !g_hash_table_add(told, g_strjoin("\n", row->person, row->side,
+                                                        row->mode, NULL)))
+            continue;
+        if (g_hash_table_size(told) == 1)
+            puts(omo_word("Neutral Zero Method (and SFTR), newest means:"));
+        printf("  %s%s%s, %s: %s\n", row->person, row->person[0] ? ": " : "",
+               omo_course_word(row->side), omo_course_word(row->mode), words);
+    }
+    if (g_hash_table_size(told) > 0)
+        putchar('\n');
+}
+
+static void print_courses(const struct shown *shown, const struct progress_words *w)
+{
+    for (size_t k = 0; k < omo_progress_count(shown->progress); k++)
+        print_course(shown, omo_progress_at(shown->progress, k), w);
+    if (omo_progress_count(shown->progress) == 0)
         puts(omo_word("Nothing measured yet that fits."));
+    print_pairs(shown->progress);
     puts(omo_word("A shoulder changes over months, not days. Sessions measured otherwise "
                   "(side, position, help,\nboth arms) are never compared."));
     printf("\n%s", omo_word(OMO_CAUTION));
@@ -177,7 +152,33 @@ static void add_number(cJSON *object, const char *name, double value)
         cJSON_AddNullToObject(object, name);
 }
 
-static cJSON *course_json(const struct omo_progress_course *course)
+static void add_text(cJSON *object, const char *name, const char *text)
+{
+    if (text)
+        cJSON_AddStringToObject(object, name, text);
+    else
+        cJSON_AddNullToObject(object, name);
+}
+
+/** What stands beside a course: the published range and the pair of movements. */
+static void add_beside(cJSON *object, const struct shown *shown,
+                       const struct omo_progress_course *course)
+{
+    const struct omo_reference_value *value = omo_course_range(shown->ranges, course);
+    double low = NAN, high = NAN;
+    char zero[48], sftr[64];
+    bool ranged = value && omo_reference_range(value, &low, &high);
+    add_number(object, "range_low_deg", low);
+    add_number(object, "range_high_deg", high);
+    add_text(object, "range_source", ranged ? value->source : NULL);
+    bool paired = omo_course_pair(shown->progress, omo_progress_newest(course)->row, zero,
+                                  sizeof zero, sftr, sizeof sftr);
+    add_text(object, "neutral_zero", paired ? zero : NULL);
+    add_text(object, "sftr", paired ? sftr : NULL);
+}
+
+static cJSON *course_json(const struct shown *shown,
+                          const struct omo_progress_course *course)
 {
     static const char *const state[] = {"few", "no-look", "within", "once", "more"};
     const struct omo_session_row *newest = omo_progress_newest(course)->row;
@@ -201,29 +202,33 @@ static cJSON *course_json(const struct omo_progress_course *course)
     add_number(object, "sem_deg", c->sem_deg);
     add_number(object, "own_sem_deg", c->own_sem_deg);
     cJSON_AddNumberToObject(object, "looks", c->looks);
+    add_beside(object, shown, course);
     cJSON *ids = cJSON_AddArrayToObject(object, "ids");
     for (size_t i = 0; i < course->count; i++)
         cJSON_AddItemToArray(ids, cJSON_CreateString(course->sessions[i].row->id));
     return object;
 }
 
-static void json_courses(const struct omo_progress *progress)
+static void json_courses(const struct shown *shown)
 {
     cJSON *array = cJSON_CreateArray();
-    for (size_t k = 0; k < omo_progress_count(progress); k++)
-        cJSON_AddItemToArray(array, course_json(omo_progress_at(progress, k)));
+    for (size_t k = 0; k < omo_progress_count(shown->progress); k++)
+        cJSON_AddItemToArray(array,
+                             course_json(shown, omo_progress_at(shown->progress, k)));
     omo_json_print(array);
 }
 
 /* ---- charts as files --------------------------------------------------------------- */
 
-static enum omo_status write_chart(const struct omo_progress *progress, size_t index,
+static enum omo_status write_chart(const struct shown *shown, size_t index,
                                    enum omo_figure_kind kind, const char *path)
 {
     struct omo_course_view view;
     char *bytes = NULL;
     size_t size = 0;
-    omo_course_view_of(progress, omo_progress_at(progress, index), &view);
+    const struct omo_progress_course *course = omo_progress_at(shown->progress, index);
+    omo_course_view_of(shown->progress, course, &view);
+    omo_course_range_in(omo_course_range(shown->ranges, course), &view);
     struct omo_figure *figure = omo_chart_figure(&view.chart);
     g_autofree char *words = omo_chart_words(&view.chart);
     enum omo_status status =
@@ -240,11 +245,10 @@ static enum omo_status write_chart(const struct omo_progress *progress, size_t i
 }
 
 /** A file a course: NAME, NAME-2 and so on. None is written when one is in the way. */
-static enum omo_status write_charts(const struct omo_progress *progress,
-                                    enum omo_figure_kind kind,
+static enum omo_status write_charts(const struct shown *shown, enum omo_figure_kind kind,
                                     const struct progress_words *w)
 {
-    size_t count = omo_progress_count(progress);
+    size_t count = omo_progress_count(shown->progress);
     for (size_t k = 0; k < count; k++) {
         g_autofree char *path = omo_output_numbered(w->chart, (int)k);
         if (!omo_output_free(path, "chart", w->force))
@@ -253,7 +257,7 @@ static enum omo_status write_charts(const struct omo_progress *progress,
     enum omo_status status = OMO_OK;
     for (size_t k = 0; k < count && status == OMO_OK; k++) {
         g_autofree char *path = omo_output_numbered(w->chart, (int)k);
-        status = write_chart(progress, k, kind, path);
+        status = write_chart(shown, k, kind, path);
     }
     if (count == 0)
         omo_error("nothing was measured that fits, so there is no chart; leave out "
@@ -280,13 +284,17 @@ static int progress(const struct progress_words *w)
     }
     if (omo_open_record(&w->common, &record, directory, sizeof directory) != OMO_OK)
         return OMO_EXIT_FAILED;
+    struct omo_course_ranges ranges;
+    omo_course_ranges_open(directory, &ranges);
     enum omo_status status = omo_progress_read(record, &filter, NULL, &courses);
+    const struct shown shown = {.progress = courses, .ranges = &ranges};
     if (status == OMO_OK && w->json)
-        json_courses(courses);
+        json_courses(&shown);
     else if (status == OMO_OK && w->chart)
-        status = write_charts(courses, kind, w);
+        status = write_charts(&shown, kind, w);
     else if (status == OMO_OK)
-        print_courses(courses, w);
+        print_courses(&shown, w);
+    omo_course_ranges_close(&ranges);
     omo_progress_free(courses);
     omo_record_close(record);
     return status == OMO_OK ? OMO_EXIT_DONE : OMO_EXIT_FAILED;

@@ -5,10 +5,10 @@
 #include <string.h>
 
 #include "app/course_view.h"
+#include "app/course_words.h"
 #include "app/people.h"
 #include "app/report_content.h"
 #include "omogon/motion.h"
-#include "omogon/notation.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
 
@@ -141,56 +141,16 @@ static void fill_how(const struct omo_person_tables *tables,
 /* ---- notation -----------------------------------------------------------------------
  */
 
-/** Newest mean of an active movement of one side, over all courses; NAN none. */
-static double newest_of(const struct omo_progress *progress, const char *movement,
-                        const char *side, double *at_abduction_deg)
-{
-    double day = -INFINITY, deg = NAN;
-    for (size_t k = 0; k < omo_progress_count(progress); k++) {
-        const struct omo_progress_session *s =
-            omo_progress_newest(omo_progress_at(progress, k));
-        if (strcmp(s->row->movement, movement) || strcmp(s->row->side, side) ||
-            strcmp(s->row->mode, "active") || s->day <= day)
-            continue;
-        day = s->day;
-        deg = s->mean_deg;
-        if (at_abduction_deg)
-            *at_abduction_deg = s->row->rotation_at_abduction_deg;
-    }
-    return deg;
-}
-
 static void fill_notation(const struct omo_progress *progress, struct omo_report *report)
 {
-    static const struct {
-        enum omo_pair pair;
-        const char *away, *toward, *words;
-    } pairs[] = {
-        {OMO_PAIR_EXTENSION_FLEXION, "extension", "flexion",
-         OMO_WORD("extension/flexion")},
-        {OMO_PAIR_ABDUCTION_ADDUCTION, "abduction", "adduction",
-         OMO_WORD("abduction/adduction")},
-        {OMO_PAIR_EXTERNAL_INTERNAL_ROTATION, "external-rotation", "internal-rotation",
-         OMO_WORD("external/internal rotation")},
-    };
     static const char *const sides[] = {"right", "left"};
     struct omo_report_list *list =
         omo_report_list(report, omo_word("Neutral Zero Method and SFTR, active"));
     for (size_t s = 0; s < G_N_ELEMENTS(sides); s++) {
-        g_autoptr(GString) line = g_string_new(NULL);
-        for (size_t i = 0; i < G_N_ELEMENTS(pairs); i++) {
-            double at_deg = NAN;
-            double away = newest_of(progress, pairs[i].away, sides[s], &at_deg);
-            double toward = newest_of(progress, pairs[i].toward, sides[s], NULL);
-            char zero[48], sftr[64];
-            if (!omo_neutral_zero(away, toward, zero, sizeof zero) ||
-                !omo_sftr(pairs[i].pair, away, toward, at_deg, sftr, sizeof sftr))
-                continue;
-            g_string_append_printf(line, "%s%s %s (%s)", line->len ? "; " : "",
-                                   omo_word(pairs[i].words), zero, sftr);
-        }
-        if (line->len)
-            omo_report_line(list, "%s: %s.", omo_people_side(sides[s]), line->str);
+        g_autofree char *words =
+            omo_course_pairs_words(progress, NULL, sides[s], "active");
+        if (words)
+            omo_report_line(list, "%s: %s.", omo_people_side(sides[s]), words);
     }
     if (list->lines->len == 0)
         omo_report_line(list, "%s",

@@ -6,6 +6,7 @@
 
 #include "app/check.h"
 #include "app/commands.h"
+#include "app/course_page.h"
 #include "app/demo.h"
 #include "app/measure_options.h"
 #include "app/measuring_limits.h"
@@ -225,8 +226,18 @@ static void choose_camera(struct start *start)
 static bool first_page(struct start *start, const struct omo_movement_table *table)
 {
     char last[160] = "";
-    const char *items[8];
-    enum { LAST, OTHER, SESSION, PLACEMENT, CHECK, CAMERA, INVENTED, LEAVE } meaning[8];
+    const char *items[9];
+    enum {
+        LAST,
+        OTHER,
+        SESSION,
+        COURSE,
+        PLACEMENT,
+        CHECK,
+        CAMERA,
+        INVENTED,
+        LEAVE
+    } meaning[9];
     int count = 0;
     if (start->preferences.movement[0] && start->preferences.side[0]) {
         omo_text_add(last, sizeof last, omo_word("Measure: %s, %s"),
@@ -241,6 +252,8 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
         items[count - 1] = omo_word("Measure a movement");
     meaning[count] = SESSION;
     items[count++] = omo_word("Today's programme");
+    meaning[count] = COURSE;
+    items[count++] = omo_word("How it went");
     meaning[count] = PLACEMENT;
     items[count++] = omo_word("Where the markers go");
     meaning[count] = CHECK;
@@ -283,6 +296,9 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     case SESSION:
         start->leave =
             omo_session_page_of(start->screen, start->sound, &start->preferences);
+        break;
+    case COURSE:
+        start->leave = omo_course_page(start->screen, &start->preferences);
         break;
     case PLACEMENT:
         start->leave = omo_placement_page(start->screen, &start->preferences, table);

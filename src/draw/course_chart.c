@@ -184,6 +184,20 @@ static void draw_range(const struct sheet *s)
          s->size * 0.2, s->colour->quiet);
 }
 
+/** Where the range is from, smaller where it is long. */
+static void draw_source(const struct sheet *s)
+{
+    const struct omo_chart *c = s->chart;
+    if (!isfinite(c->range_low_deg) || !c->range_source)
+        return;
+    g_autofree char *text =
+        g_strdup_printf(omo_word("grey: published range, %s"), c->range_source);
+    double fits = (s->right - s->left) / (0.56 * (double)g_utf8_strlen(text, -1));
+    words(s, s->left, c->height - s->size * 0.4, text,
+          fmax(fmin(s->size * 0.8, fits), s->size * 0.55), OMO_ANCHOR_START,
+          s->colour->quiet);
+}
+
 static void draw_level(const struct sheet *s, double deg, double dash, const char *text)
 {
     if (!isfinite(deg))
@@ -335,12 +349,7 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
     draw_pain(&s);
     if (!chart->small)
         draw_legend(&s);
-    if (isfinite(chart->range_low_deg) && chart->range_source) {
-        g_autofree char *text =
-            g_strdup_printf(omo_word("grey: published range, %s"), chart->range_source);
-        words(&s, s.left, chart->height - s.size * 0.4, text, s.size * 0.8,
-              OMO_ANCHOR_START, s.colour->quiet);
-    }
+    draw_source(&s);
     return s.figure;
 }
 
