@@ -126,7 +126,7 @@ class Overview(unittest.TestCase):
         said = overview(path)
         self.assertIn("60 % (30.0 of 50.0 degrees)", said)
         self.assertIn("active 100.0, assisted 130.0 degrees: 30.0 apart", said)
-        self.assertIn(f"[newest {days_ago(3)[:10]}, of 2, against {days_ago(5)[:10]}, of 1]",
+        self.assertIn(f"[newest of 2: {days_ago(3)[:10]}, against the newest of 1: {days_ago(5)[:10]}]",
                       said)
         # From 20 degrees on, as models/care.ini has it.
         self.assertIn("Tell a clinician: assisted goes further than active, by 30 degrees", said)

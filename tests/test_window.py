@@ -220,6 +220,30 @@ class Window(unittest.TestCase):
         controls = self.camera.controls()
         self.assertEqual(controls[0], controls[-1])
 
+    def test_a_person_at_a_glance(self):
+        env = dict(self.env, XDG_CONFIG_HOME=os.path.join(WORK, "glance-config"),
+                   XDG_DATA_HOME=os.path.join(WORK, "glance"), LC_ALL="C.UTF-8", LANGUAGE="en")
+        subprocess.run([PROGRAM, "people", "--person", "P42", "--add", "--affected", "both",
+                        "--set-by", "R1"], env=env, check=True, capture_output=True)
+        self.program = subprocess.Popen([PROGRAM], stdout=subprocess.PIPE,
+                                        stderr=subprocess.PIPE, text=True, env=env)
+        self.addCleanup(self.program.kill)
+
+        def reads(pattern):
+            shot = self.screenshot("glance")
+            done = subprocess.run(["tesseract", shot, "-", "--psm", "11"], text=True,
+                                  capture_output=True, check=True)
+            return re.search(pattern, " ".join(done.stdout.lower().split()))
+
+        self.until(lambda: reads("a person at a glance"), 20, "no start page")
+        self.key("7")
+        self.until(lambda: reads("p42 at a glance.*not asked about yet"), 20, "no overview")
+        self.key("1")
+        self.until(lambda: reads("left blank: both sides are affected"), 20, "no reason")
+        self.key("q")
+        _, complained = self.program.communicate(timeout=60)
+        self.assertEqual((self.program.returncode, complained), (0, ""))
+
 
 if __name__ == "__main__":
     shutil.rmtree(WORK, ignore_errors=True)

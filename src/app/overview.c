@@ -20,10 +20,11 @@ void omo_overview_line(const struct omo_overview_item *item, char *out, size_t s
 {
     omo_text_add(out, size, "%s: %s", item->what, item->text);
     if (item->day[0] && item->other_day[0])
-        omo_text_add(out, size, omo_word("  [newest %s, of %d, against %s, of %d]"),
-                     item->day, item->rows, item->other_day, item->other_rows);
+        omo_text_add(out, size,
+                     omo_word("  [newest of %d: %s, against the newest of %d: %s]"),
+                     item->rows, item->day, item->other_rows, item->other_day);
     else if (item->day[0])
-        omo_text_add(out, size, omo_word("  [newest %s, of %d]"), item->day, item->rows);
+        omo_text_add(out, size, omo_word("  [newest of %d: %s]"), item->rows, item->day);
 }
 
 static void print_section(const struct omo_overview_section *section)

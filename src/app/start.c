@@ -12,6 +12,7 @@
 #include "app/measuring_limits.h"
 #include "app/measuring_words.h"
 #include "app/month.h"
+#include "app/overview_page.h"
 #include "app/placement_page.h"
 #include "app/result_page.h"
 #include "app/session_start.h"
@@ -226,7 +227,7 @@ static void choose_camera(struct start *start)
 static bool first_page(struct start *start, const struct omo_movement_table *table)
 {
     char last[160] = "";
-    const char *items[9];
+    const char *items[10];
     enum {
         LAST,
         OTHER,
@@ -236,8 +237,9 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
         CHECK,
         CAMERA,
         INVENTED,
+        OVERVIEW,
         LEAVE
-    } meaning[9];
+    } meaning[10];
     int count = 0;
     if (start->preferences.movement[0] && start->preferences.side[0]) {
         omo_text_add(last, sizeof last, omo_word("Measure: %s, %s"),
@@ -262,6 +264,8 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     items[count++] = omo_word("Choose the camera");
     meaning[count] = INVENTED;
     items[count++] = omo_word("Show it on an invented person");
+    meaning[count] = OVERVIEW;
+    items[count++] = omo_word("A person at a glance");
     meaning[count] = LEAVE;
     items[count++] = omo_word("Leave");
     const char *lines[] = {
@@ -311,6 +315,9 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
         break;
     case INVENTED:
         start->leave = omo_demo_page(start->screen, start->sound);
+        break;
+    case OVERVIEW:
+        start->leave = omo_overview_pages(start->screen, &start->preferences);
         break;
     case LEAVE:
         return false;
