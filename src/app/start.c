@@ -256,6 +256,8 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     items[count++] = omo_word("Today's programme");
     meaning[count] = COURSE;
     items[count++] = omo_word("How it went");
+    meaning[count] = OVERVIEW;
+    items[count++] = omo_word("A person at a glance");
     meaning[count] = PLACEMENT;
     items[count++] = omo_word("Where the markers go");
     meaning[count] = CHECK;
@@ -264,8 +266,6 @@ static bool first_page(struct start *start, const struct omo_movement_table *tab
     items[count++] = omo_word("Choose the camera");
     meaning[count] = INVENTED;
     items[count++] = omo_word("Show it on an invented person");
-    meaning[count] = OVERVIEW;
-    items[count++] = omo_word("A person at a glance");
     meaning[count] = LEAVE;
     items[count++] = omo_word("Leave");
     const char *lines[] = {
