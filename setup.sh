@@ -10,7 +10,7 @@ cd "$(dirname "$0")"
 build_packages="gcc g++ libc6-dev meson ninja-build pkg-config python3
 libglib2.0-dev libgsl-dev libjpeg62-turbo-dev
 libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
-libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev gettext
+libcairo2-dev libpango1.0-dev fonts-dejavu-core libcjson-dev libarchive-dev gettext
 libsdl2-dev espeak-ng
 libopencv-videoio-dev libopencv-core-dev libopencv-calib3d-dev libopencv-imgproc-dev
 check libturbojpeg0-dev"

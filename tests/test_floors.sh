@@ -33,7 +33,7 @@ layout layout body
 vision vision
 motion motion live rise sides pendulum stay notation desk
 source source simulated
-record record tables progress series edit overview reference
+record record tables progress series edit overview reference extract
 programme programme care session
 draw draw placement breath_line month_line chart arm_figure'
 

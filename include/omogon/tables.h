@@ -143,6 +143,8 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_table_open(const char *directory,
                                                       struct omo_table **out);
 /** Closes it; NULL is fine. */
 OMO_API void omo_table_close(struct omo_table *table);
+/** Which table it is. */
+OMO_API enum omo_table_kind omo_table_kind_of(const struct omo_table *table);
 /** Reads again what others have added. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_table_refresh(struct omo_table *table);
 /** Rows, in the file's order. */

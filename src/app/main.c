@@ -39,6 +39,8 @@ static const struct {
      OMO_WORD("a course of weeks: table, trend, and whether it is more than error")},
     {"report", omo_command_report,
      OMO_WORD("one page to file, as PDF and as HTML: a course of weeks or one day")},
+    {"bundle", omo_command_bundle,
+     OMO_WORD("one file for the clinic with all of a person; or takes one in")},
     {"edit", omo_command_edit,
      OMO_WORD("withdraw or replace a session; rename or delete a person")},
     {"people", omo_command_people,

@@ -25,8 +25,7 @@
 /* ---- one table ----------------------------------------------------------------------
  */
 
-/** Where a row's person stands; SIZE_MAX: the table has none. */
-static size_t person_at(const struct row_form *form)
+size_t edit_person_at(const struct row_form *form)
 {
     for (size_t i = 0; i < form->column_count; i++)
         if (!strcmp(form->columns[i].name, "person"))
@@ -34,9 +33,8 @@ static size_t person_at(const struct row_form *form)
     return SIZE_MAX;
 }
 
-/** Reads a table without its lock, which is the caller's. Missing: no rows. */
-static enum omo_status read_table(const char *folder, const struct row_form *form,
-                                  struct ledger *ledger)
+enum omo_status edit_read_table(const char *folder, const struct row_form *form,
+                                struct ledger *ledger)
 {
     char *bytes = NULL;
     size_t size = 0;
@@ -143,7 +141,7 @@ static enum omo_status change_traces(const char *folder, const struct edit_task 
                                      struct omo_edit_done *done)
 {
     struct ledger sessions;
-    enum omo_status status = read_table(folder, &session_form, &sessions);
+    enum omo_status status = edit_read_table(folder, &session_form, &sessions);
     for (size_t i = 0; status == OMO_OK && i < sessions.count; i++) {
         struct omo_session_row *row = (void *)(sessions.rows + i * sizeof *row);
         char new_trace[sizeof row->trace];
@@ -167,12 +165,12 @@ static enum omo_status change_table(const char *folder, const struct row_form *f
                                     const struct edit_task *task,
                                     struct omo_edit_done *done)
 {
-    size_t at = person_at(form), kept = 0;
+    size_t at = edit_person_at(form), kept = 0;
     struct ledger ledger;
     int changed = 0;
     if (at == SIZE_MAX)
         return OMO_OK;
-    enum omo_status status = read_table(folder, form, &ledger);
+    enum omo_status status = edit_read_table(folder, form, &ledger);
     for (size_t i = 0; status == OMO_OK && i < ledger.count; i++) {
         char *row = ledger.rows + i * form->row_bytes;
         bool theirs = !strcmp(row + at, task->person);
@@ -225,10 +223,10 @@ enum omo_status edit_count(const char *folder, const char *person, int *rows)
     *rows = 0;
     for (int i = 0; status == OMO_OK && (form = form_at(i)); i++) {
         struct ledger ledger;
-        size_t at = person_at(form);
+        size_t at = edit_person_at(form);
         if (at == SIZE_MAX)
             continue;
-        status = read_table(folder, form, &ledger);
+        status = edit_read_table(folder, form, &ledger);
         for (size_t k = 0; status == OMO_OK && k < ledger.count; k++)
             *rows += !strcmp(ledger.rows + k * form->row_bytes + at, person);
         g_free(ledger.rows);

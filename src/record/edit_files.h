@@ -3,6 +3,7 @@
 #define RECORD_EDIT_FILES_H
 
 #include "omogon/edit.h"
+#include "record/ledger.h"
 
 /** What is done to a person. */
 struct edit_task {
@@ -18,5 +19,13 @@ OMO_MUST_CHECK enum omo_status edit_run(const char *folder, const struct edit_ta
 /** Under the folder's lock: rows of a person in all tables. */
 OMO_MUST_CHECK enum omo_status edit_count(const char *folder, const char *person,
                                           int *rows);
+
+/** Reads a table without its lock, which is the caller's; g_free() its rows. A missing
+ * file has none. One sentence on failure. */
+OMO_MUST_CHECK enum omo_status edit_read_table(const char *folder,
+                                               const struct row_form *form,
+                                               struct ledger *ledger);
+/** Where a row's person stands; SIZE_MAX: the table has none. */
+size_t edit_person_at(const struct row_form *form);
 
 #endif

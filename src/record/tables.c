@@ -97,6 +97,11 @@ void omo_table_close(struct omo_table *table)
     free(table);
 }
 
+enum omo_table_kind omo_table_kind_of(const struct omo_table *table)
+{
+    return table->kind;
+}
+
 enum omo_status omo_table_refresh(struct omo_table *table)
 {
     enum omo_status status = ledger_lock(&table->ledger);
