@@ -1,5 +1,6 @@
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #include "omogon/trend.h"
@@ -67,6 +68,9 @@ START_TEST(what_has_no_slope_is_told)
 }
 END_TEST
 
+#define COURSES 2000
+#define DAYS    84 /* twelve weeks */
+
 /** Uniform in 0..1. */
 static double uniform(unsigned *state)
 {
@@ -74,28 +78,42 @@ static double uniform(unsigned *state)
     return (*state >> 8) / 16777216.0;
 }
 
-START_TEST(the_interval_covers_the_truth_as_often_as_it_says)
+/** How many of 2,000 courses of `count` sessions, a day to `gap` days apart, have the
+ *  truth in their interval; errors are a sum of twelve uniforms. */
+static int covering(int count, int gap, unsigned seed)
 {
-    /* 2,000 courses of 30 uneven days with errors from a sum of twelve uniforms. */
-    unsigned state = 7;
+    unsigned state = seed;
     int covered = 0;
-    for (int course = 0; course < 2000; course++) {
-        double t[30], y[30], day = 0;
-        for (int i = 0; i < 30; i++) {
+    for (int course = 0; course < COURSES; course++) {
+        double t[DAYS], y[DAYS], day = 0;
+        for (int i = 0; i < count; i++) {
             double error = -6;
             for (int k = 0; k < 12; k++)
                 error += uniform(&state);
-            day += 1 + floor(3 * uniform(&state));
+            day += 1 + floor(gap * uniform(&state));
             t[i] = day;
             y[i] = 100 + 0.05 * day + 3 * error;
         }
         struct omo_trend trend;
-        ck_assert_int_eq(omo_trend_fit(t, y, 30, 0.95, &trend), OMO_OK);
+        ck_assert_int_eq(omo_trend_fit(t, y, (size_t)count, 0.95, &trend), OMO_OK);
         covered += trend.low <= 0.05 && 0.05 <= trend.high;
     }
-    /* Three standard errors of a share of 0.95 in 2,000 are 0.015. */
-    ck_assert_int_ge(covered, 1870);
-    ck_assert_int_le(covered, 1930);
+    if (getenv("OMO_TEST_TELL"))
+        printf("%d sessions, up to %d days apart: the truth is in %d of %d intervals\n",
+               count, gap, covered, COURSES);
+    return covered;
+}
+
+START_TEST(the_interval_covers_the_truth_as_often_as_it_says)
+{
+    /* Thirty uneven days, twelve weeks of every day, and two weeks. */
+    const int count[] = {30, DAYS, 14}, gap[] = {3, 1, 1};
+    for (unsigned i = 0; i < sizeof count / sizeof count[0]; i++) {
+        int covered = covering(count[i], gap[i], 7 + i);
+        /* Three standard errors of a share of 0.95 in 2,000 are 0.015. */
+        ck_assert_int_ge(covered, 1870);
+        ck_assert_int_le(covered, 1930);
+    }
 }
 END_TEST
 
