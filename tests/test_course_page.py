@@ -78,6 +78,23 @@ class Beside(unittest.TestCase):
         words = " ".join(xml.etree.ElementTree.parse(path).getroot().itertext())
         self.assertNotIn("published", words)
 
+    def test_the_report_has_ranges_and_says_where_there_is_none(self):
+        pages = []
+        for folder in (RECORD, changed("standing", position="standing")):
+            path = os.path.join(WORK, "report.html")
+            subprocess.run([PROGRAM, "report", "--data", folder, "--out", path, "--force"],
+                           check=True, capture_output=True, timeout=60,
+                           env=dict(os.environ, LC_ALL="C.UTF-8", LANGUAGE="en"))
+            with open(path, encoding="utf-8") as file:
+                pages.append(file.read())
+        for page, there, absent in (
+                (pages[0], ("155 to 180 degrees, nine of ten people",
+                            "grey: published range, Vairo"), "no matching published range"),
+                (pages[1], ("There is no matching published range",), "Vairo")):
+            for words in there:
+                self.assertTrue(words in page, words)
+            self.assertFalse(absent in page, absent)
+
     def test_both_directions_give_the_short_forms(self):
         courses = json.loads(progress("--json"))
         means = {}

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/course_range.h"
 #include "app/course_view.h"
 #include "omogon/arm_figure.h"
 #include "omogon/motion.h"
@@ -195,13 +196,15 @@ static int fill_table(const struct omo_progress *progress, const GPtrArray *cour
  */
 
 static void add_chart(const struct omo_progress *progress,
-                      const struct omo_progress_course *course, struct omo_report *report)
+                      const struct omo_progress_course *course,
+                      const struct omo_course_ranges *ranges, struct omo_report *report)
 {
     struct omo_course_view view;
     omo_course_view_of(progress, course, &view);
     view.chart.width = CHART_WIDTH;
     view.chart.height = CHART_HEIGHT;
     view.chart.small = true;
+    omo_course_range_in(omo_course_range(ranges, course), &view);
     omo_course_short(omo_progress_newest(course)->row, view.what, sizeof view.what);
     omo_report_figure(report, omo_chart_figure(&view.chart), view.what,
                       omo_chart_words(&view.chart));
@@ -227,13 +230,14 @@ static void add_drawing(const struct omo_progress_course *course,
 }
 
 static void fill_figures(const struct omo_progress *progress, const GPtrArray *courses,
-                         bool one_day, struct omo_report *report)
+                         const struct omo_course_ranges *ranges, bool one_day,
+                         struct omo_report *report)
 {
     for (guint k = 0; k < courses->len && !one_day && report->figures < CHARTS_MOST;
          k++) {
         const struct omo_progress_course *course = g_ptr_array_index(courses, k);
         if (course->count > 1)
-            add_chart(progress, course, report);
+            add_chart(progress, course, ranges, report);
     }
     for (guint k = 0; k < courses->len; k++) {
         if (report->figures == OMO_REPORT_FIGURES || (!one_day && k > 0))
@@ -263,8 +267,12 @@ void omo_report_fill(const struct omo_person_tables *tables,
                             first, last, OMO_VERSION);
     int left_out =
         fill_table(progress, courses, omo_person_affected(tables, wish->person), report);
-    fill_figures(progress, courses, one_day, report);
-    omo_report_fill_lists(tables, progress, wish, left_out, report);
+    struct omo_course_ranges ranges = {.people = tables->table[OMO_TABLE_PEOPLE]};
+    if (omo_references_load(NULL, &ranges.values) != OMO_OK)
+        ranges.values = NULL;
+    fill_figures(progress, courses, &ranges, one_day, report);
+    omo_report_fill_lists(tables, progress, &ranges, wish, left_out, report);
+    omo_references_free(ranges.values);
     report->disclaimer = g_strdup(
         omo_word("A measuring and record-keeping aid. Not certified as a medical "
                  "device; do not decide treatment on it alone."));

@@ -2,6 +2,7 @@
 #ifndef OMO_APP_REPORT_CONTENT_H
 #define OMO_APP_REPORT_CONTENT_H
 
+#include "app/course_range.h"
 #include "app/person_tables.h"
 #include "omogon/progress.h"
 #include "show/paper/report.h"
@@ -28,6 +29,7 @@ void omo_report_fill(const struct omo_person_tables *tables,
 /** The lists below the table; `left_out` courses found no room in it. */
 void omo_report_fill_lists(const struct omo_person_tables *tables,
                            const struct omo_progress *progress,
+                           const struct omo_course_ranges *ranges,
                            const struct omo_report_wish *wish, int left_out,
                            struct omo_report *report);
 

@@ -141,11 +141,45 @@ static void fill_how(const struct omo_person_tables *tables,
 /* ---- notation -----------------------------------------------------------------------
  */
 
-static void fill_notation(const struct omo_progress *progress, struct omo_report *report)
+/** Published ranges of the courses that have one, as many as find room. */
+static void add_ranges(const struct omo_progress *progress,
+                       const struct omo_course_ranges *ranges,
+                       struct omo_report_list *list)
+{
+    unsigned matched = 0, without_room = 0;
+    for (size_t k = 0; k < omo_progress_count(progress); k++) {
+        const struct omo_progress_course *course = omo_progress_at(progress, k);
+        const struct omo_reference_value *value = omo_course_range(ranges, course);
+        char what[128];
+        if (!value)
+            continue;
+        matched++;
+        /* The last line is kept for how many are missing. */
+        if (list->lines->len + 1 >= OMO_REPORT_LINES) {
+            without_room++;
+            continue;
+        }
+        omo_course_short(omo_progress_newest(course)->row, what, sizeof what);
+        g_autofree char *words = omo_course_range_words(value);
+        omo_report_line(list, "%s: %s; %s.", what, words, value->source);
+    }
+    if (matched == 0)
+        omo_report_line(
+            list, "%s",
+            omo_word("There is no matching published range: movement, position, help, "
+                     "reference, age and sex all have to be the same."));
+    else if (without_room > 0)
+        omo_report_line(list, omo_word("Published ranges without room here: %u."),
+                        without_room);
+}
+
+static void fill_notation(const struct omo_progress *progress,
+                          const struct omo_course_ranges *ranges,
+                          struct omo_report *report)
 {
     static const char *const sides[] = {"right", "left"};
-    struct omo_report_list *list =
-        omo_report_list(report, omo_word("Neutral Zero Method and SFTR, active"));
+    struct omo_report_list *list = omo_report_list(
+        report, omo_word("Neutral Zero Method and SFTR, active; published ranges"));
     for (size_t s = 0; s < G_N_ELEMENTS(sides); s++) {
         g_autofree char *words =
             omo_course_pairs_words(progress, NULL, sides[s], "active");
@@ -156,6 +190,7 @@ static void fill_notation(const struct omo_progress *progress, struct omo_report
         omo_report_line(list, "%s",
                         omo_word("Needs both directions of a pair, for example flexion "
                                  "and extension; not measured yet."));
+    add_ranges(progress, ranges, list);
 }
 
 /* ---- pain and compensation ----------------------------------------------------------
@@ -269,7 +304,8 @@ static void fill_limits_of_numbers(int left_out, const struct omo_report_wish *w
     omo_report_line(list, "%s",
                     omo_word("One camera sees an angle in its picture, no movement in "
                              "three dimensions and no cause. A small change may be "
-                             "measuring error. There is no matching published range."));
+                             "measuring error; a published range speaks of the people "
+                             "who were measured for it."));
     omo_report_line(list, "%s",
                     omo_word("Stop at pain. See a doctor at once for chest pain, a hot, "
                              "swollen, injured or suddenly weak or numb arm, or fever. "
@@ -284,11 +320,12 @@ static void fill_limits_of_numbers(int left_out, const struct omo_report_wish *w
 
 void omo_report_fill_lists(const struct omo_person_tables *tables,
                            const struct omo_progress *progress,
+                           const struct omo_course_ranges *ranges,
                            const struct omo_report_wish *wish, int left_out,
                            struct omo_report *report)
 {
     fill_who(tables, wish, report);
-    fill_notation(progress, report);
+    fill_notation(progress, ranges, report);
     fill_how(tables, progress, report);
     fill_compensation(tables, progress, wish, report);
     fill_done(tables, wish, report);

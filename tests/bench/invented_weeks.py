@@ -73,8 +73,8 @@ def main():
         out.writerows(sessions(row))
     os.chmod(path, 0o600)
     subprocess.run([program, "people", "--data", folder, "--person", PERSON, "--add",
-                    "--birth-year", "2007", "--sex", "female", "--dominant", "right", "--set-by",
-                    "INVENTED"],
+                    "--birth-year", "2007", "--sex", "female", "--dominant", "right",
+                    "--affected", "right", "--set-by", "INVENTED"],
                    check=True, capture_output=True)
 
 
