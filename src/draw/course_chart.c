@@ -277,13 +277,12 @@ static void draw_pain(const struct sheet *s)
 /** What the signs mean, on as many lines as they need. */
 static void draw_legend(const struct sheet *s)
 {
-    const char *const texts[] = {s->count < s->chart->count
-                                     ? omo_word("several sessions, median")
-                                     : omo_word(
-                                           "mean of a session, bar: what it is good to"),
-                                 omo_word("highest"),
-                                 omo_word("before the shoulder lifts"),
-                                 omo_word("trend with its interval")};
+    const char *const texts[] = {
+        s->count < s->chart->count
+            ? omo_word("several sessions: median, bar: lowest to highest")
+            : omo_word("mean of a session, bar: what it is good to"),
+        omo_word("highest"), omo_word("before the shoulder lifts"),
+        omo_word("trend with its interval")};
     bool there[] = {true, false, false, s->chart->has_trend};
     for (size_t i = 0; i < s->count; i++) {
         there[1] |= isfinite(s->dots[i].highest_deg);
