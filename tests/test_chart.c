@@ -83,11 +83,12 @@ END_TEST
 
 START_TEST(nothing_leaves_the_figure)
 {
-    static const double sizes[][2] = {{320, 200}, {720, 400}, {1600, 700}};
+    static const double sizes[][2] = {{240, 160}, {320, 200}, {720, 400}, {1600, 700}};
     for (size_t k = 0; k < G_N_ELEMENTS(sizes); k++) {
         struct omo_chart chart = chart_of(25);
         chart.width = sizes[k][0];
         chart.height = sizes[k][1];
+        chart.small = chart.width < 320;
         struct omo_figure *figure = omo_chart_figure(&chart);
         for (size_t i = 0; i < omo_figure_count(figure); i++) {
             const struct omo_mark *mark = omo_figure_at(figure, i);

@@ -35,7 +35,7 @@ struct omo_chart {
      */
     double range_low_deg, range_high_deg;
     const char *range_source;
-    double width, height; /**< px; at least 320 by 200 */
+    double width, height; /**< px; at least 240 by 160 */
     bool dark;            /**< light on dark, for the window; else dark on white */
     bool small; /**< among others on a page: larger words, the signs are explained
                      elsewhere (omo_chart_signs()) */

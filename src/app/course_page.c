@@ -13,6 +13,8 @@
 #include "app/result_page.h"
 #include "omogon/words.h"
 
+#define SIGNS_LEAST_PX 600
+
 /** What the page shows. */
 struct pages {
     struct omo_screen *screen;
@@ -75,7 +77,11 @@ static GPtrArray *lines_of(const struct pages *pages)
     add_line(lines, omo_course_change_words(course, settings));
     add_line(lines, omo_course_other_words(pages->progress, course));
     add_line(lines, omo_course_range_words(omo_course_range(pages->ranges, course)));
-    g_ptr_array_add(lines, g_strdup(omo_chart_signs()));
+    /* In the smallest window there is no room for more than the course itself. */
+    int width, height;
+    omo_screen_size(pages->screen, &width, &height);
+    if (height >= SIGNS_LEAST_PX)
+        g_ptr_array_add(lines, g_strdup(omo_chart_signs()));
     return lines;
 }
 

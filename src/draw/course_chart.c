@@ -9,6 +9,9 @@
 
 #define DAYS_A_MONTH 30.4375
 #define PAIN_MOST    10
+#define LEAST_WIDTH  240
+#define LEAST_HEIGHT 160
+#define LEAST_SIZE   9 /* of words in a small chart, px */
 
 /* Contrast against the ground is checked by a test: 4.5 for words, 3 for what is drawn
  * (Web Content Accessibility Guidelines 2.2, 1.4.3 and 1.4.11); the grid is no content.
@@ -312,13 +315,15 @@ static void draw_legend(const struct sheet *s)
 
 struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
 {
-    if (chart->count == 0 || chart->width < 320 || chart->height < 200)
+    if (chart->count == 0 || chart->width < LEAST_WIDTH || chart->height < LEAST_HEIGHT)
         return NULL;
     struct sheet s = {.figure = omo_figure_create(chart->width, chart->height),
                       .chart = chart,
                       .colour = omo_chart_colours(chart->dark),
-                      .size = chart->small ? fmin(chart->width / 36, chart->height / 17)
-                                           : fmin(chart->width / 50, chart->height / 24)};
+                      .size = chart->small
+                                  ? fmax(fmin(chart->width / 36, chart->height / 17),
+                                         LEAST_SIZE)
+                                  : fmin(chart->width / 50, chart->height / 24)};
     if (!s.figure)
         return NULL;
     s.left = s.size * 3.4;
