@@ -36,5 +36,9 @@ bool omo_short_set_dress(struct omo_scene *scene, const struct omo_short_set_ite
 /** Runs it; what was measured earlier under the same label of visit is passed over. The
  *  exit code of "omogon measure". */
 int omo_short_set_run(const struct omo_measure_words *words);
+/** The same from the window's first page, with what is remembered there. True: the window
+ *  was left. `code`: an exit code, for who wants to say that it could not be begun. */
+bool omo_short_set_page(struct omo_screen *screen, struct omo_sound *sound,
+                        const struct omo_preferences *preferences, int *code);
 
 #endif

@@ -1,4 +1,4 @@
-/* The movements of the short set, and the words that one of them is measured with. */
+/* The words that one movement of the short set is measured with. */
 #include <string.h>
 
 #include "app/short_set.h"
@@ -7,26 +7,6 @@
 /* Of an invented person, dressed for each movement. */
 #define SCENE      "live"
 #define SCENE_WORD "set"
-
-void omo_short_set_order(enum omo_side better,
-                         struct omo_short_set_item items[OMO_SHORT_SET_ITEMS])
-{
-    const enum omo_side sides[] = {better, better == OMO_LEFT ? OMO_RIGHT : OMO_LEFT};
-    int n = 0;
-    for (int i = 0; i < 2; i++)
-        items[n++] = (struct omo_short_set_item){"abduction", sides[i], OMO_SET_FRONT};
-    for (int i = 0; i < 2; i++)
-        items[n++] =
-            (struct omo_short_set_item){"flexion", sides[i],
-                                        sides[i] == OMO_LEFT ? OMO_SET_LEFT_SIDE
-                                                             : OMO_SET_RIGHT_SIDE};
-    for (int i = 0; i < 2; i++) {
-        enum omo_short_set_place place =
-            sides[i] == OMO_LEFT ? OMO_SET_LYING_LEFT : OMO_SET_LYING_RIGHT;
-        items[n++] = (struct omo_short_set_item){"external-rotation", sides[i], place};
-        items[n++] = (struct omo_short_set_item){"internal-rotation", sides[i], place};
-    }
-}
 
 static char *copy(const char *text)
 {
@@ -60,6 +40,7 @@ void omo_short_set_words(const struct omo_measure_words *given, const char *visi
     words->no_sound = given->no_sound;
     words->flash = given->flash;
     words->no_mirror = given->no_mirror;
+    words->photo_stills = given->photo_stills;
     if (given->scene)
         words->scene = g_strdup(strcmp(given->scene, SCENE_WORD) ? given->scene : SCENE);
 }

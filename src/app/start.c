@@ -16,6 +16,7 @@
 #include "app/placement_page.h"
 #include "app/result_page.h"
 #include "app/session_start.h"
+#include "app/short_set.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -75,15 +76,29 @@ static const char *side_words(const char *side)
     return strcmp(side, "left") ? omo_word("your right") : omo_word("your left");
 }
 
-/** Movement and side of the next measurement; false: back. */
+static void measure_short_set(struct start *start)
+{
+    int code = OMO_EXIT_DONE;
+    start->leave =
+        omo_short_set_page(start->screen, start->sound, &start->preferences, &code);
+    if (code == OMO_EXIT_DONE)
+        return;
+    start->code = code;
+    say(start, omo_word("Measure"),
+        omo_word("This could not be begun; the terminal window says why."));
+}
+
+/** Movement and side of the next measurement; false: back, or measured already. */
 static bool choose(struct start *start, const struct omo_movement_table *table)
 {
-    const char *items[MOVEMENTS_MAX], *names[MOVEMENTS_MAX];
+    const char *items[MOVEMENTS_MAX + 1], *names[MOVEMENTS_MAX];
     int count = 0;
     for (int i = 0; i < omo_movement_count(table) && count < MOVEMENTS_MAX; i++) {
         names[count] = omo_movement_at(table, i)->key;
         items[count++] = omo_movement_words(omo_movement_at(table, i)->key);
     }
+    int short_set = count; /* stands below the movements */
+    items[count++] = omo_word("Short set: eight movements of both sides");
     const char *which[] = {omo_word("Which movement?")};
     struct omo_list_page page = {.title = omo_word("Measure"),
                                  .lines = which,
@@ -94,6 +109,10 @@ static bool choose(struct start *start, const struct omo_movement_table *table)
     int movement = omo_ask_page(start->screen, &page, INFINITY);
     if (movement < 0) {
         start->leave = movement == -2;
+        return false;
+    }
+    if (movement == short_set) {
+        measure_short_set(start);
         return false;
     }
     static const char *const names_of_sides[] = {"left", "right", "both"};
