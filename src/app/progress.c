@@ -342,7 +342,10 @@ int omo_command_progress(int argc, char **argv)
             "  omogon progress --person P07\n"
             "  omogon progress -m flexion -s right --all\n"
             "  omogon progress --person P07 --chart course.svg\n\n"
-            "The settings of the judgement, with their sources: models/change.ini\n"),
+            "The settings of the judgement, with their sources: models/change.ini\n"
+            "A published range is shown only where movement, position, help, "
+            "reference, age and sex are all\nthe same; its values, each with its source: "
+            "models/reference-values.csv\n"),
         true);
     if (omo_options_parse(context, &argc, &argv)) {
         if (argc > 1)
