@@ -16,6 +16,8 @@
 #include <glib/gstdio.h>
 
 #include "omogon/clock.h"
+#include "omogon/csv.h"
+#include "omogon/text.h"
 #include "record_fixture.h"
 
 #define COUNT(list) ((int)(sizeof(list) / sizeof(list)[0]))
@@ -431,6 +433,87 @@ START_TEST(a_table_saved_by_a_spreadsheet_is_still_read)
 }
 END_TEST
 
+/** The table as a spreadsheet saves it where the comma is the decimal sign. */
+static char *with_semicolons(const char *text)
+{
+    g_autoptr(GString) out = g_string_new("\xEF\xBB\xBF");
+    struct omo_csv_table *table = NULL;
+
+    ck_assert_int_eq(omo_csv_parse(text, strlen(text), &table, NULL), OMO_OK);
+    for (size_t row = 0; row < omo_csv_rows(table); row++) {
+        for (size_t i = 0; i < omo_csv_columns(table, row); i++) {
+            g_autofree char *cell = g_strdup(omo_csv_cell(table, row, i));
+            double value;
+
+            if (row > 0 && omo_number_parse(cell, &value))
+                g_strdelimit(cell, ".", ',');
+            g_string_append(out, i > 0 ? ";" : "");
+            if (strpbrk(cell, ";\"")) {
+                g_autofree char *doubled = g_strjoinv("\"\"", g_strsplit(cell, "\"", -1));
+                g_string_append_printf(out, "\"%s\"", doubled);
+            } else {
+                g_string_append(out, cell);
+            }
+        }
+        g_string_append(out, "\r\n");
+    }
+    omo_csv_destroy(table);
+    return g_string_free(g_steal_pointer(&out), FALSE);
+}
+
+START_TEST(a_table_with_semicolons_and_decimal_commas_is_put_back)
+{
+    struct omo_record *record = fixture_open(true);
+    struct omo_session_row row = fixture_row(1), back;
+    bool added;
+
+    snprintf(row.note, sizeof row.note, "=semi;colon, comma \"quoted\" 1,5");
+    ck_assert_int_eq(omo_record_append(record, &row, &added), OMO_OK);
+    fixture_append(record, 2);
+    omo_record_close(record);
+    g_autofree char *standard = g_strdup(fixture_text("sessions.csv"));
+    g_autofree char *edited = with_semicolons(standard);
+    ck_assert_ptr_nonnull(strpbrk(strchr(edited, 10), ","));
+    fixture_write("sessions.csv", edited);
+    record = fixture_open(true);
+    ck_assert_int_eq(fixture_warnings, 1);
+    ck_assert(omo_record_find(record, row.id, &back));
+    ck_assert_str_eq(back.note, row.note);
+    ck_assert_double_eq(back.max_deg, omo_record_row(record, 0)->max_deg);
+    fixture_append(record, 3);
+    omo_record_close(record);
+    ck_assert_str_eq(fixture_text("sessions.csv.edited-1"), edited);
+    g_autofree char *now = g_strdup(fixture_text("sessions.csv"));
+    ck_assert(g_str_has_prefix(now, standard));
+    record = fixture_open(true);
+    ck_assert_uint_eq(omo_record_count(record), 3);
+    ck_assert_int_eq(fixture_warnings, 1); /* said once */
+    omo_record_close(record);
+}
+END_TEST
+
+START_TEST(a_bad_number_in_such_a_table_is_named_by_its_line)
+{
+    struct omo_record *record = fixture_open(true);
+
+    for (int i = 1; i <= 3; i++)
+        fixture_append(record, i);
+    omo_record_close(record);
+    g_autofree char *edited = with_semicolons(fixture_text("sessions.csv"));
+    char *third = edited;
+    for (int i = 0; i < 3; i++)
+        third = strchr(third, '\n') + 1;
+    char *number = strstr(third, "3,250"); /* with a thousands mark it is no number */
+    ck_assert_ptr_nonnull(number);
+    memcpy(number, "3.2,0", 5);
+    fixture_write("sessions.csv", edited);
+    ck_assert_int_eq(omo_record_open(fixture_folder, true, &record), OMO_ERR_FORMAT);
+    ck_assert_ptr_nonnull(strstr(fixture_message, "line 4"));
+    ck_assert_str_eq(fixture_text("sessions.csv"), edited);
+    ck_assert(!fixture_there("sessions.csv.edited-1"));
+}
+END_TEST
+
 START_TEST(a_header_without_its_line_end_is_gone_on_with)
 {
     struct omo_record *record;
@@ -591,6 +674,8 @@ int main(void)
     tcase_add_test(tests, a_half_line_with_all_columns_is_cut_when_marked);
     tcase_add_test(tests, a_whole_row_without_its_line_end_is_kept);
     tcase_add_test(tests, a_table_saved_by_a_spreadsheet_is_still_read);
+    tcase_add_test(tests, a_table_with_semicolons_and_decimal_commas_is_put_back);
+    tcase_add_test(tests, a_bad_number_in_such_a_table_is_named_by_its_line);
     tcase_add_test(tests, a_header_without_its_line_end_is_gone_on_with);
     tcase_add_loop_test(tests, a_table_that_is_not_ours_is_refused_and_left_alone, 0,
                         COUNT(foreign));

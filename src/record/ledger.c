@@ -13,6 +13,7 @@
 #include "omogon/files.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
+#include "record/dialect.h"
 
 #define TABLE_LIMIT_BYTES ((size_t)1 << 30)
 
@@ -41,6 +42,46 @@ static bool same_stamp(const struct ledger_stamp *a, const struct ledger_stamp *
            a->changed.tv_nsec == b->changed.tv_nsec;
 }
 
+/* The table as a spreadsheet saved it is kept beside the one in its own form. */
+static enum omo_status put_back(struct ledger *ledger, const char *edited,
+                                size_t edited_size, const char *standard, size_t size)
+{
+    char kept[RECORD_PATH_BYTES + 32];
+    enum omo_status status;
+    int number = 1;
+
+    if (ledger->lock.file < 0)
+        return OMO_OK; /* can be read all the same */
+    do
+        snprintf(kept, sizeof kept, "%s.edited-%d", ledger->path, number++);
+    while (access(kept, F_OK) == 0);
+    status = omo_file_write_atomic(kept, edited, edited_size, RECORD_FILE_MODE);
+    if (status == OMO_OK)
+        status = omo_file_write_atomic(ledger->path, standard, size, RECORD_FILE_MODE);
+    if (status == OMO_OK)
+        omo_warning(
+            "%s was saved by a spreadsheet with semicolons and decimal commas; it is "
+            "put back into its own form, and the edited one is kept as %s",
+            ledger->path, kept);
+    return status;
+}
+
+/* Reads the table, in whichever of the two manners it was saved. */
+static enum omo_status read_bytes(struct ledger *ledger, const char *bytes, size_t size)
+{
+    size_t standard_size = 0;
+    char *standard = dialect_standard(ledger->form, bytes, size, &standard_size);
+    enum omo_status status;
+
+    if (standard == NULL)
+        return ledger_read(ledger, bytes, size);
+    status = ledger_read(ledger, standard, standard_size);
+    if (status == OMO_OK)
+        status = put_back(ledger, bytes, size, standard, standard_size);
+    free(standard);
+    return status;
+}
+
 static enum omo_status refresh(struct ledger *ledger)
 {
     struct ledger_stamp now = stamp_of(ledger);
@@ -60,8 +101,9 @@ static enum omo_status refresh(struct ledger *ledger)
     } else if (status == OMO_ERR_OPEN) {
         omo_error("%s cannot be opened: %s", ledger->path, g_strerror(errno));
     } else if (status == OMO_OK) {
-        status = ledger_read(ledger, bytes, size);
+        status = read_bytes(ledger, bytes, size);
         free(bytes);
+        now = stamp_of(ledger); /* nobody else writes under the lock */
     }
     ledger->stamp = now;
     ledger->read_once = status == OMO_OK;

@@ -2,7 +2,7 @@
 // sources: src/base/*.c src/record/columns.c src/record/edit_files.c src/record/forms.c
 // sources: src/record/id.c src/record/ledger.c src/record/ledger_read.c
 // sources: src/record/lock.c src/record/tables.c src/motion/quality.c
-// sources: src/layout/body.c src/app/bundle_file.c
+// sources: src/layout/body.c src/record/dialect.c src/app/bundle_file.c
 // pkgs: glib-2.0 libarchive libcjson
 // options: -max_len=8192
 #include <glib.h>
