@@ -68,7 +68,7 @@ class ShortSet(unittest.TestCase):
             ("flexion", "left"), ("external-rotation", "right"), ("internal-rotation", "right"),
             ("external-rotation", "left")])
         self.assertIn("7 of 8 movements measured", done.stdout)
-        self.assertIn("omogon report --person P07 --visit V1", done.stdout)
+        self.assertIn("no report of them", done.stdout)
         self.assertRegex(done.stderr, r"forearm inward \(internal rotation\), left: \w+")
         self.assertRegex(done.stdout, r"\nNot measured: forearm inward \(internal rotation\), left\. ")
         self.assertEqual({row["visit"] for row in rows}, {"V1"})
@@ -99,6 +99,19 @@ class ShortSet(unittest.TestCase):
         self.assertIn("8 of 8 were measured already under the visit V1", third.stdout)
         self.assertNotIn("Face the camera", third.stdout)
         self.assertEqual(len(read(path, "sessions.csv")), 8)
+
+        # The next command, as it is printed, once the rows have a day as a camera's have.
+        rows = read(path, "sessions.csv")
+        with open(os.path.join(path, "sessions.csv"), "w", encoding="utf-8", newline="") as file:
+            writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+            writer.writeheader()
+            writer.writerows(dict(row, started="2026-11-26T08:00:00Z") for row in rows)
+        said = run(path, "--person", "P07", "--visit", "V1").stdout
+        command = said.split("A page to file: omogon ")[1].splitlines()[0].split()
+        page = os.path.join(WORK, "page.pdf")
+        subprocess.run([PROGRAM, *command, "--data", path, "--out", page, "--force"],
+                       check=True, capture_output=True, timeout=60)
+        self.assertGreater(os.path.getsize(page), 10000)
 
     def test_what_does_not_belong_to_it(self):
         path = os.path.join(WORK, "wrong")

@@ -90,6 +90,7 @@ static void fill_percents(const struct overview_reading *r,
 static void fill_before_lift(const struct overview_reading *r,
                              struct omo_overview_section *section)
 {
+    section->none = omo_word("not measured yet, or the trunk was not seen");
     for (size_t k = 0; k < omo_progress_count(r->progress); k++) {
         const struct omo_progress_course *course = omo_progress_at(r->progress, k);
         const struct omo_session_row *row = omo_progress_newest(course)->row;

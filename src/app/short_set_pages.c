@@ -173,7 +173,13 @@ enum omo_set_choice omo_set_ask_again(struct omo_set *set, int count)
 static void next_command(const struct omo_set *set, char *out, size_t size)
 {
     out[0] = '\0';
-    if (set->rows->len > 0 && set->given->common.person)
+    if (set->rows->len == 0 || !set->given->common.person)
+        return;
+    if (!g_array_index(set->rows, struct omo_session_row, 0).started[0])
+        omo_text_add(out, size, "%s",
+                     omo_word("An invented person's rows have no day, so that there is "
+                              "no report of them."));
+    else
         omo_text_add(out, size,
                      omo_word("A page to file: omogon report --person %s --visit %s"),
                      set->given->common.person, set->visit);
