@@ -87,6 +87,50 @@ void omo_measure_words_finish(struct omo_measure_words *w)
         g_clear_pointer(all[i], g_free);
 }
 
+static char *copy(const char *text)
+{
+    return text ? g_strdup(text) : NULL;
+}
+
+void omo_measure_words_share(const struct omo_measure_words *given,
+                             struct omo_measure_words *words)
+{
+    const struct omo_option_words *from = &given->common;
+    struct omo_option_words *common = &words->common;
+    *words = (struct omo_measure_words){0};
+    common->rater = copy(from->rater);
+    common->note = copy(from->note);
+    common->colours = copy(from->colours);
+    common->data = copy(from->data);
+    common->out = copy(from->out);
+    common->marker_size = copy(from->marker_size);
+    common->lens = copy(from->lens);
+    common->placement = copy(from->placement);
+    common->shoulder_marker = copy(from->shoulder_marker);
+    words->camera = copy(given->camera);
+    words->size = copy(given->size);
+    words->patience = copy(given->patience);
+    words->sound = given->sound;
+    words->no_sound = given->no_sound;
+    words->flash = given->flash;
+    words->no_mirror = given->no_mirror;
+    words->photo_stills = given->photo_stills;
+}
+
+bool omo_scene_dress(struct omo_scene *scene, const char *movement, enum omo_side side,
+                     const struct omo_camera_wish *wish)
+{
+    char width[16] = "", height[16] = "";
+    if (!scene)
+        return true;
+    omo_text_add(width, sizeof width, "%d", wish->width);
+    omo_text_add(height, sizeof height, "%d", wish->height);
+    return (wish->width <= 0 || (omo_scene_set(scene, "width", width) == OMO_OK &&
+                                 omo_scene_set(scene, "height", height) == OMO_OK)) &&
+           omo_scene_set(scene, "movement", movement) == OMO_OK &&
+           omo_scene_set(scene, "side", omo_side_name(side)) == OMO_OK;
+}
+
 static bool number(const char *option, const char *text, double least, double most,
                    double *out)
 {

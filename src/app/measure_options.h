@@ -18,6 +18,15 @@ struct omo_measure_words {
 void omo_measure_options_add(GOptionContext *context, struct omo_measure_words *words);
 void omo_measure_words_finish(struct omo_measure_words *words);
 
+/** What one movement of several takes over from what was typed for all: camera, markers,
+ *  record and switches; nothing about the movement itself. */
+void omo_measure_words_share(const struct omo_measure_words *given,
+                             struct omo_measure_words *words);
+/** An invented person does this movement with this arm, in pictures of the size wished
+ * for; NULL is fine. False with a sentence. */
+bool omo_scene_dress(struct omo_scene *scene, const char *movement, enum omo_side side,
+                     const struct omo_camera_wish *wish);
+
 /** Fills wish, counts and switches; one sentence and false for a wrong word. `scene` is
  *  the caller's to destroy when it was made. */
 bool omo_measure_resolve(const struct omo_measure_words *words,

@@ -12,11 +12,6 @@
 #define SCENE_STAY    "stay"
 #define SCENE_SWING   "pendulum-right"
 
-static char *copy(const char *text)
-{
-    return text ? g_strdup(text) : NULL;
-}
-
 static void step_words(const struct omo_session_run *run,
                        const struct omo_session_page *page,
                        struct omo_measure_words *words)
@@ -24,7 +19,7 @@ static void step_words(const struct omo_session_run *run,
     const struct omo_measure_words *given = &run->words->measure;
     const struct omo_step *step = page->step;
     struct omo_option_words *common = &words->common;
-    *words = (struct omo_measure_words){0};
+    omo_measure_words_share(given, words);
     common->movement =
         g_strdup(step->kind == OMO_STEP_PENDULUM ? "pendulum" : step->movement);
     common->side = g_strdup(page->both ? "both" : omo_side_name(page->side));
@@ -35,45 +30,12 @@ static void step_words(const struct omo_session_run *run,
         common->position = g_strdup(omo_position_name(step->position));
     bool assisted = step->mode == OMO_MODE_ASSISTED || page->offer.assisted;
     common->mode = g_strdup(assisted ? "assisted" : "active");
-    common->colours = copy(given->common.colours);
-    common->data = copy(given->common.data);
-    common->out = copy(given->common.out);
-    common->marker_size = copy(given->common.marker_size);
-    common->lens = copy(given->common.lens);
-    common->shoulder_marker = copy(given->common.shoulder_marker);
-    words->camera = copy(given->camera);
-    words->size = copy(given->size);
-    words->patience = copy(given->patience);
-    words->sound = given->sound;
-    words->no_sound = given->no_sound;
-    words->flash = given->flash;
-    words->no_mirror = given->no_mirror;
     if (given->scene) {
         const char *scene = step->kind == OMO_STEP_PENDULUM ? SCENE_SWING
                             : step->kind == OMO_STEP_STAY   ? SCENE_STAY
                                                             : SCENE_MEASURE;
         words->scene = g_strdup(strcmp(given->scene, "session") ? given->scene : scene);
     }
-}
-
-/** An invented person does what the step asks for, with the arm it asks for. */
-static bool dress_scene(struct omo_scene *scene, const struct omo_session_page *page,
-                        const struct omo_camera_wish *wish)
-{
-    if (!scene)
-        return true;
-    const struct omo_step *step = page->step;
-    const char *movement = step->kind == OMO_STEP_PENDULUM ? "pendulum" : step->movement;
-    char width[16] = "", height[16] = "";
-    if (wish->width > 0) {
-        omo_text_add(width, sizeof width, "%d", wish->width);
-        omo_text_add(height, sizeof height, "%d", wish->height);
-        if (omo_scene_set(scene, "width", width) != OMO_OK ||
-            omo_scene_set(scene, "height", height) != OMO_OK)
-            return false;
-    }
-    return omo_scene_set(scene, "movement", movement) == OMO_OK &&
-           omo_scene_set(scene, "side", omo_side_name(page->side)) == OMO_OK;
 }
 
 bool omo_session_step_resolve(struct omo_session_run *run,
@@ -88,7 +50,8 @@ bool omo_session_step_resolve(struct omo_session_run *run,
         out->resolved = true;
         if (omo_measure_resolve(&out->words, &out->plan, &preferences, &out->measuring,
                                 &out->scene) &&
-            dress_scene(out->scene, page, &out->measuring.feed.wish))
+            omo_scene_dress(out->scene, out->words.common.movement, page->side,
+                            &out->measuring.feed.wish))
             return true;
     }
     omo_session_step_plan_finish(out);
