@@ -41,6 +41,8 @@ static const struct {
      OMO_WORD("one page to file, as PDF and as HTML: a course of weeks or one day")},
     {"bundle", omo_command_bundle,
      OMO_WORD("one file for the clinic with all of a person; or takes one in")},
+    {"agreement", omo_command_agreement,
+     OMO_WORD("how well measurements repeat: ICC, SEM, limits of agreement")},
     {"edit", omo_command_edit,
      OMO_WORD("withdraw or replace a session; rename or delete a person")},
     {"people", omo_command_people,
@@ -58,7 +60,7 @@ static void print_help(FILE *to)
               "Usage: omogon COMMAND [OPTION...]\n\n"),
           to);
     for (size_t i = 0; i < COMMAND_COUNT; i++)
-        fprintf(to, "  %-9s %s\n", commands[i].name, omo_word(commands[i].summary));
+        fprintf(to, "  %-10s %s\n", commands[i].name, omo_word(commands[i].summary));
     fputs(omo_word("\nStart with: omogon demo\n"
                    "Then:       omogon measure --movement flexion --side right\n"
                    "A clip:     omogon trace CLIP --movement flexion --side right\n"

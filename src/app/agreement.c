@@ -1,0 +1,309 @@
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cjson/cJSON.h>
+#include <glib.h>
+
+#include "app/agreement_table.h"
+#include "app/commands.h"
+#include "app/options.h"
+#include "app/pipeline.h"
+#include "omogon/agreement.h"
+#include "omogon/log.h"
+#include "omogon/text.h"
+#include "omogon/words.h"
+
+struct agreement_words {
+    char *person, *rater, *value, *wide, *confidence;
+    char **where;
+    gboolean json;
+};
+
+/** "0.715"; lent, eight at a time. */
+static const char *shown(double value, int decimals)
+{
+    static char text[8][32];
+    static int next;
+    next = (next + 1) % 8;
+    omo_number_text(value, decimals, text[next], sizeof text[next]);
+    return text[next][0] ? text[next] : "-";
+}
+
+/* ---- text ---------------------------------------------------------------------------
+ */
+
+static void print_icc(int model, const char *k, const struct omo_icc *icc,
+                      const char *what)
+{
+    printf("  ICC(%d,%s)  %7s  (%s to %s)  %s\n", model, k, shown(icc->value, 3),
+           shown(icc->low, 3), shown(icc->high, 3), what);
+}
+
+static void print_agreement(const struct omo_agreement *a, double confidence)
+{
+    const char *const what[] = {
+        omo_word("raters not told apart"),
+        omo_word("raters drawn by lot, absolute agreement"),
+        omo_word("these raters alone, consistency"),
+    };
+    char k[24];
+    g_snprintf(k, sizeof k, "%zu", a->raters);
+    printf(omo_word("Intraclass correlation with its %s %% interval:\n"),
+           shown(100 * confidence, 0));
+    for (int i = 0; i < 3; i++)
+        print_icc(i + 1, "1", &a->single[i], what[i]);
+    puts(omo_word("  of the mean of all raters:"));
+    for (int i = 0; i < 3; i++)
+        print_icc(i + 1, k, &a->average[i], what[i]);
+    printf(omo_word("Mean squares: people %s, raters %s, error %s, within people %s\n"),
+           shown(a->between_ms, 3), shown(a->rater_ms, 3), shown(a->error_ms, 3),
+           shown(a->within_ms, 3));
+    printf(omo_word("SEM, agreement (raters and error): %s; MDC90 %s, MDC95 %s\n"),
+           shown(a->sem_agreement, 2),
+           shown(omo_detectable_change(a->sem_agreement, 0.9), 2),
+           shown(omo_detectable_change(a->sem_agreement, 0.95), 2));
+    printf(omo_word("SEM, consistency (error alone): %s; MDC90 %s, MDC95 %s\n"),
+           shown(a->sem_consistency, 2),
+           shown(omo_detectable_change(a->sem_consistency, 0.9), 2),
+           shown(omo_detectable_change(a->sem_consistency, 0.95), 2));
+    printf(omo_word("Within-person SD %s, repeatability coefficient %s, coefficient of "
+                    "variation %s %%\n"),
+           shown(a->within_sd, 2), shown(a->repeatability, 2),
+           shown(100 * a->variation_ratio, 1));
+}
+
+static void print_limits(const struct omo_limits *l, const char *first,
+                         const char *second)
+{
+    printf(omo_word("Limits of agreement, %s less %s:\n"), first, second);
+    printf(omo_word("  mean difference %s (%s to %s), SD %s\n"), shown(l->bias, 2),
+           shown(l->bias_low, 2), shown(l->bias_high, 2), shown(l->sd, 2));
+    printf(omo_word("  lower limit %s (%s to %s), upper limit %s (%s to %s)\n"),
+           shown(l->lower, 2), shown(l->lower_low, 2), shown(l->lower_high, 2),
+           shown(l->upper, 2), shown(l->upper_low, 2), shown(l->upper_high, 2));
+    printf(omo_word("  difference over the mean: slope %s, p = %s\n"), shown(l->slope, 3),
+           shown(l->slope_p, 4));
+}
+
+static void print_table(const struct omo_agreement_table *t)
+{
+    printf(omo_word("%zu people by %u raters, %zu rows"), t->people, t->raters->len,
+           t->rows);
+    if (t->left_out)
+        printf(omo_word("; %zu people left out, a rater's value is missing"),
+               t->left_out);
+    if (t->repeated)
+        printf(omo_word("; %zu further trials averaged"), t->repeated);
+    puts(".");
+}
+
+/* ---- JSON ---------------------------------------------------------------------------
+ */
+
+static void add(cJSON *object, const char *name, double value)
+{
+    char text[32];
+    omo_number_text(value, 9, text, sizeof text);
+    cJSON_AddItemToObject(object, name, cJSON_CreateRaw(text[0] ? text : "null"));
+}
+
+static void add_icc(cJSON *object, int model, const char *form, const struct omo_icc *icc)
+{
+    cJSON *one = cJSON_CreateObject();
+    g_autofree char *name = g_strdup_printf("icc_%d_%s", model, form);
+    add(one, "value", icc->value);
+    add(one, "low", icc->low);
+    add(one, "high", icc->high);
+    cJSON_AddItemToObject(object, name, one);
+}
+
+static void print_json(const struct omo_agreement_table *t, const struct omo_agreement *a,
+                       const struct omo_limits *l)
+{
+    cJSON *array = cJSON_CreateArray(), *object = cJSON_CreateObject();
+    cJSON_AddItemToArray(array, object);
+    cJSON_AddNumberToObject(object, "people", (double)t->people);
+    cJSON_AddNumberToObject(object, "raters", t->raters->len);
+    cJSON_AddNumberToObject(object, "left_out", (double)t->left_out);
+    cJSON_AddNumberToObject(object, "repeated", (double)t->repeated);
+    for (int i = 0; i < 3; i++)
+        add_icc(object, i + 1, "1", &a->single[i]);
+    for (int i = 0; i < 3; i++)
+        add_icc(object, i + 1, "k", &a->average[i]);
+    const struct {
+        const char *name;
+        double value;
+    } numbers[] = {{"between_ms", a->between_ms},
+                   {"within_ms", a->within_ms},
+                   {"rater_ms", a->rater_ms},
+                   {"error_ms", a->error_ms},
+                   {"sem_agreement", a->sem_agreement},
+                   {"sem_consistency", a->sem_consistency},
+                   {"mdc95_agreement", omo_detectable_change(a->sem_agreement, 0.95)},
+                   {"mdc95_consistency", omo_detectable_change(a->sem_consistency, 0.95)},
+                   {"within_sd", a->within_sd},
+                   {"repeatability", a->repeatability},
+                   {"variation_ratio", a->variation_ratio}};
+    for (size_t i = 0; i < G_N_ELEMENTS(numbers); i++)
+        add(object, numbers[i].name, numbers[i].value);
+    if (l) {
+        const struct {
+            const char *name;
+            double value;
+        } limits[] = {{"bias", l->bias},
+                      {"bias_low", l->bias_low},
+                      {"bias_high", l->bias_high},
+                      {"sd", l->sd},
+                      {"lower", l->lower},
+                      {"lower_low", l->lower_low},
+                      {"lower_high", l->lower_high},
+                      {"upper", l->upper},
+                      {"upper_low", l->upper_low},
+                      {"upper_high", l->upper_high},
+                      {"slope", l->slope},
+                      {"slope_p", l->slope_p}};
+        cJSON *one = cJSON_AddObjectToObject(object, "limits");
+        for (size_t i = 0; i < G_N_ELEMENTS(limits); i++)
+            add(one, limits[i].name, limits[i].value);
+    }
+    omo_json_print(array);
+}
+
+/* ---- the command --------------------------------------------------------------------
+ */
+
+/** Two raters are compared one with the other, too. False: not two, or all the same. */
+static bool limits_of(const struct omo_agreement_table *t, double confidence,
+                      struct omo_limits *out)
+{
+    if (t->raters->len != 2)
+        return false;
+    g_autofree double *first = g_new(double, t->people);
+    g_autofree double *second = g_new(double, t->people);
+    for (size_t i = 0; i < t->people; i++) {
+        first[i] = t->values[2 * i];
+        second[i] = t->values[2 * i + 1];
+    }
+    return omo_limits_of_agreement(first, second, t->people, confidence, out) == OMO_OK;
+}
+
+static enum omo_status report(const struct agreement_words *w,
+                              const struct omo_agreement_table *t, double confidence)
+{
+    struct omo_agreement a;
+    struct omo_limits l;
+    enum omo_status status =
+        omo_agreement_of(t->values, t->people, t->raters->len, confidence, &a);
+    if (status == OMO_ERR_ARG)
+        omo_error(
+            "agreement needs at least two people with a value of each of at least two "
+            "raters; there are %zu people and %u raters",
+            t->people, t->raters->len);
+    else if (status == OMO_ERR_EMPTY)
+        omo_error(
+            "all values are the same, or all raters say the same: there is nothing to "
+            "work out");
+    if (status != OMO_OK)
+        return status;
+    bool limits = limits_of(t, confidence, &l);
+    if (w->json) {
+        print_json(t, &a, limits ? &l : NULL);
+        return OMO_OK;
+    }
+    print_table(t);
+    print_agreement(&a, confidence);
+    if (limits)
+        print_limits(&l, g_ptr_array_index(t->raters, 0),
+                     g_ptr_array_index(t->raters, 1));
+    return OMO_OK;
+}
+
+static enum omo_status run(const struct agreement_words *w, const char *path)
+{
+    struct omo_agreement_table table;
+    double percent = 95;
+    if (w->confidence &&
+        (!omo_number_parse(w->confidence, &percent) || percent < 50 || percent > 99.9)) {
+        omo_error("--confidence \"%s\" is no percentage; give 50 to 99.9", w->confidence);
+        return OMO_ERR_ARG;
+    }
+    g_auto(GStrv) wide = w->wide ? g_strsplit(w->wide, ",", -1) : NULL;
+    enum omo_status status =
+        omo_agreement_read(&(struct omo_agreement_wish){.path = path,
+                                                        .person = w->person,
+                                                        .rater = w->rater,
+                                                        .value = w->value,
+                                                        .wide = wide,
+                                                        .where = w->where},
+                           &table);
+    if (status != OMO_OK)
+        return status;
+    status = report(w, &table, percent / 100);
+    omo_agreement_table_free(&table);
+    return status == OMO_ERR_ARG ? OMO_ERR_FORMAT : status;
+}
+
+int omo_command_agreement(int argc, char **argv)
+{
+    struct agreement_words w = {0};
+    GOptionContext *context = g_option_context_new("FILE.csv");
+    const GOptionEntry entries[] = {
+        {"person", 0, 0, G_OPTION_ARG_STRING, &w.person,
+         OMO_WORD("the column that says who was measured (default: person)"), "COLUMN"},
+        {"rater", 0, 0, G_OPTION_ARG_STRING, &w.rater,
+         OMO_WORD("the column that says who, or when, or with what it was measured "
+                  "(default: rater)"),
+         "COLUMN"},
+        {"value", 0, 0, G_OPTION_ARG_STRING, &w.value,
+         OMO_WORD("the column of the values (default: mean_of_maxima_deg)"), "COLUMN"},
+        {"wide", 0, 0, G_OPTION_ARG_STRING, &w.wide,
+         OMO_WORD(
+             "instead of --rater and --value: a column for each rater, a row for each "
+             "person"),
+         "COLUMN,COLUMN"},
+        {"where", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w.where,
+         OMO_WORD("only rows with this in a column; may be given several times"),
+         "COLUMN=TEXT"},
+        {"confidence", 0, 0, G_OPTION_ARG_STRING, &w.confidence,
+         OMO_WORD("of the intervals (default: 95)"), "PERCENT"},
+        {"json", 0, 0, G_OPTION_ARG_NONE, &w.json, OMO_WORD("print JSON"), NULL},
+        {0},
+    };
+    int code = OMO_EXIT_USAGE;
+    g_option_context_add_main_entries(context, entries, NULL);
+    omo_help_texts(
+        context,
+        OMO_WORD(
+            "How well measurements repeat, from a CSV file: intraclass correlations of "
+            "all forms with their\nintervals, standard error of measurement and "
+            "detectable change, repeatability; of two raters\nalso the limits of "
+            "agreement. People without a value of every rater are left out and "
+            "counted."),
+        OMO_WORD(
+            "Examples:\n"
+            "  omogon agreement sessions.csv --where movement=flexion --where "
+            "side=right\n"
+            "  omogon agreement table.csv --person who --wide tester_a,tester_b\n\n"
+            "Sources: Shrout and Fleiss 1979, McGraw and Wong 1996, Bland and Altman "
+            "1986, Weir 2005.\n"),
+        false);
+    if (omo_options_parse(context, &argc, &argv)) {
+        enum omo_status status = OMO_ERR_ARG;
+        if (argc != 2)
+            omo_error("give one CSV file; \"omogon agreement --help\" shows how");
+        else if (w.wide && (w.rater || w.value))
+            omo_error("--wide takes the place of --rater and --value");
+        else
+            status = run(&w, argv[1]);
+        code = status == OMO_OK        ? OMO_EXIT_DONE
+               : status == OMO_ERR_ARG ? OMO_EXIT_USAGE
+                                       : OMO_EXIT_FAILED;
+    }
+    g_option_context_free(context);
+    char *const all[] = {w.person, w.rater, w.value, w.wide, w.confidence};
+    for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
+        g_free(all[i]);
+    g_strfreev(w.where);
+    return code;
+}

@@ -1,0 +1,210 @@
+#include "app/agreement_table.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "omogon/csv.h"
+#include "omogon/files.h"
+#include "omogon/log.h"
+#include "omogon/text.h"
+
+#define FILE_MOST_BYTES ((size_t)256 << 20)
+
+/** A file while it is taken in. */
+struct reading {
+    const struct omo_agreement_wish *wish;
+    const struct omo_csv_table *csv;
+    GPtrArray *people, *raters; /* names in the order they came, owned */
+    GHashTable *sums;           /* "person rater" -> double[2]: sum and count */
+    size_t rows, repeated;
+};
+
+static int column(const struct reading *r, const char *name)
+{
+    int found = omo_csv_find(r->csv, name);
+    if (found < 0)
+        omo_error("%s has no column \"%s\"; its first line has the names", r->wish->path,
+                  name);
+    return found;
+}
+
+/** Place of a name in a list, where it is added when it is new. */
+static guint place_of(GPtrArray *names, const char *name)
+{
+    guint index;
+    if (g_ptr_array_find_with_equal_func(names, name, g_str_equal, &index))
+        return index;
+    g_ptr_array_add(names, g_strdup(name));
+    return names->len - 1;
+}
+
+static void take(struct reading *r, guint person, guint rater, double value)
+{
+    g_autofree char *key = g_strdup_printf("%u %u", person, rater);
+    double *sum = g_hash_table_lookup(r->sums, key);
+    if (!sum) {
+        sum = g_new0(double, 2);
+        g_hash_table_insert(r->sums, g_steal_pointer(&key), sum);
+    } else {
+        r->repeated++;
+    }
+    sum[0] += value;
+    sum[1]++;
+}
+
+/** Whether a row fits every "COLUMN=TEXT"; -1 after a sentence. */
+static int fits(const struct reading *r, size_t row)
+{
+    for (char **where = r->wish->where; where && *where; where++) {
+        const char *sign = strchr(*where, '=');
+        if (!sign || sign == *where) {
+            omo_error("--where \"%s\" is not understood; write COLUMN=TEXT", *where);
+            return -1;
+        }
+        g_autofree char *name = g_strndup(*where, (gsize)(sign - *where));
+        int at = column(r, name);
+        if (at < 0)
+            return -1;
+        if (strcmp(omo_csv_cell(r->csv, row, (size_t)at), sign + 1) != 0)
+            return 0;
+    }
+    return 1;
+}
+
+static enum omo_status take_number(struct reading *r, size_t row, int at, guint person,
+                                   guint rater)
+{
+    const char *cell = omo_csv_cell(r->csv, row, (size_t)at);
+    double value;
+    if (cell[0] == '\0')
+        return OMO_OK; /* missing */
+    if (!omo_number_parse(cell, &value)) {
+        omo_error("%s, line %zu: \"%s\" is no number; use a dot for decimals",
+                  r->wish->path, row + 1, cell);
+        return OMO_ERR_FORMAT;
+    }
+    take(r, person, rater, value);
+    return OMO_OK;
+}
+
+/** Two sides of one body are not two people. */
+static enum omo_status check_sides(const struct reading *r, int person_at)
+{
+    g_autoptr(GHashTable) seen = /* person -> side, lent */
+        g_hash_table_new(g_str_hash, g_str_equal);
+    int side_at = omo_csv_find(r->csv, "side");
+    for (size_t row = 1; side_at >= 0 && row < omo_csv_rows(r->csv); row++) {
+        const char *person = omo_csv_cell(r->csv, row, (size_t)person_at);
+        const char *side = omo_csv_cell(r->csv, row, (size_t)side_at);
+        if (fits(r, row) <= 0)
+            continue;
+        const char *before = g_hash_table_lookup(seen, person);
+        if (before && strcmp(before, side) != 0) {
+            omo_error(
+                "%s has both sides of one person, which are not independent; choose "
+                "one with --where side=right",
+                r->wish->path);
+            return OMO_ERR_FORMAT;
+        }
+        g_hash_table_insert(seen, (gpointer)(uintptr_t)person, (gpointer)(uintptr_t)side);
+    }
+    return OMO_OK;
+}
+
+/** A row a measurement, or (wide) a row a person. */
+static enum omo_status take_rows(struct reading *r)
+{
+    const struct omo_agreement_wish *w = r->wish;
+    const char *value = w->value ? w->value : "mean_of_maxima_deg";
+    int person_at = column(r, w->person ? w->person : "person");
+    int rater_at = w->wide ? 0 : column(r, w->rater ? w->rater : "rater");
+    int value_at = w->wide ? 0 : column(r, value);
+    if (person_at < 0 || rater_at < 0 || value_at < 0)
+        return OMO_ERR_ARG;
+    enum omo_status status = check_sides(r, person_at);
+    for (size_t row = 1; status == OMO_OK && row < omo_csv_rows(r->csv); row++) {
+        const char *name = omo_csv_cell(r->csv, row, (size_t)person_at);
+        int counts = fits(r, row);
+        if (counts < 0)
+            return OMO_ERR_ARG;
+        if (!counts || name[0] == '\0')
+            continue;
+        r->rows++;
+        guint person = place_of(r->people, name);
+        if (!w->wide) {
+            const char *rater = omo_csv_cell(r->csv, row, (size_t)rater_at);
+            status = take_number(r, row, value_at, person, place_of(r->raters, rater));
+        }
+        for (char **one = w->wide; one && *one && status == OMO_OK; one++) {
+            int at = column(r, *one);
+            if (at < 0)
+                return OMO_ERR_ARG;
+            status = take_number(r, row, at, person, place_of(r->raters, *one));
+        }
+    }
+    return status;
+}
+
+static void fill(struct reading *r, struct omo_agreement_table *out)
+{
+    *out =
+        (struct omo_agreement_table){.raters = g_ptr_array_ref(r->raters),
+                                     .values = g_new(double,
+                                                     r->people->len * r->raters->len + 1),
+                                     .repeated = r->repeated,
+                                     .rows = r->rows};
+    for (guint i = 0; i < r->people->len; i++) {
+        double *row = out->values + out->people * r->raters->len;
+        bool whole = r->raters->len > 0;
+        for (guint j = 0; j < r->raters->len; j++) {
+            g_autofree char *key = g_strdup_printf("%u %u", i, j);
+            const double *sum = g_hash_table_lookup(r->sums, key);
+            whole &= sum != NULL;
+            row[j] = sum ? sum[0] / sum[1] : (double)NAN;
+        }
+        out->people += whole;
+        out->left_out += !whole;
+    }
+}
+
+enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,
+                                   struct omo_agreement_table *out)
+{
+    char *bytes = NULL;
+    size_t size = 0, line = 0;
+    struct omo_csv_table *csv = NULL;
+    enum omo_status status = omo_file_read(wish->path, FILE_MOST_BYTES, &bytes, &size);
+    if (status == OMO_ERR_OPEN)
+        omo_error("%s cannot be opened: %s", wish->path, g_strerror(errno));
+    if (status != OMO_OK)
+        return status;
+    status = omo_csv_parse(bytes, size, &csv, &line);
+    if (status == OMO_ERR_FORMAT)
+        omo_error("%s is no CSV file at line %zu", wish->path, line);
+    if (status == OMO_OK) {
+        struct reading r = {.wish = wish,
+                            .csv = csv,
+                            .people = g_ptr_array_new_with_free_func(g_free),
+                            .raters = g_ptr_array_new_with_free_func(g_free),
+                            .sums = g_hash_table_new_full(g_str_hash, g_str_equal, g_free,
+                                                          g_free)};
+        status = take_rows(&r);
+        if (status == OMO_OK)
+            fill(&r, out);
+        g_ptr_array_unref(r.people);
+        g_ptr_array_unref(r.raters);
+        g_hash_table_unref(r.sums);
+    }
+    omo_csv_destroy(csv);
+    free(bytes);
+    return status;
+}
+
+void omo_agreement_table_free(struct omo_agreement_table *table)
+{
+    g_ptr_array_unref(table->raters);
+    g_free(table->values);
+}
