@@ -8,6 +8,7 @@
 #include "app/measuring_words.h"
 #include "app/sides_text.h"
 #include "omogon/clock.h"
+#include "omogon/edit.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
 
@@ -115,12 +116,25 @@ static void describe(const struct omo_saved *saved, GPtrArray *lines)
         g_ptr_array_add(lines, g_strdup(row->note));
 }
 
-enum omo_after omo_result_page(struct omo_screen *screen, const struct omo_measuring *m,
-                               double stay_s)
+/** Marks every row of the run as withdrawn, or takes that back. False with a sentence. */
+static bool mark_rows(const struct omo_measuring *m, enum omo_edit_kind kind)
 {
-    g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
-    char title[128] = "";
-    omo_movement_title(m->plan, title, sizeof title);
+    const struct omo_edit_reason why = {"self", "discarded after it was measured"};
+    const struct omo_edit_reason back = {"self", ""};
+    for (guint i = 0; i < m->saved->len; i++) {
+        const struct omo_session_row *row =
+            &g_array_index(m->saved, struct omo_saved, i).row;
+        if (omo_edit_session(m->record, kind, row->id, "",
+                             kind == OMO_EDIT_WITHDRAW ? &why : &back) != OMO_OK)
+            return false;
+    }
+    return true;
+}
+
+/** The lines of the page; the last one says what is kept. */
+static GPtrArray *lines_of(const struct omo_measuring *m, double stay_s, bool discarded)
+{
+    GPtrArray *lines = g_ptr_array_new_with_free_func(g_free);
     for (guint i = 0; i < m->saved->len && lines->len < LINES_MAX; i++)
         (m->plan->both_sides
              ? describe_arm
@@ -128,19 +142,42 @@ enum omo_after omo_result_page(struct omo_screen *screen, const struct omo_measu
     if (m->saved->len == 0)
         g_ptr_array_add(lines, g_strdup(omo_word("Nothing was saved: no raise of the arm "
                                                  "was measured.")));
+    else if (discarded)
+        g_ptr_array_add(lines,
+                        g_strdup(omo_word("Discarded: it counts no longer. It stays "
+                                          "in the record, marked.")));
     else
         g_ptr_array_add(lines, g_strdup(omo_word("Saved. The camera is off.")));
     if (isfinite(stay_s) && m->saved->len > 0)
         g_ptr_array_add(lines, g_strdup(omo_word("Let the arm rest for half a minute "
                                                  "before the next movement.")));
-    const char *items[] = {omo_word("Measure again"), omo_word("Done for today")};
-    struct omo_list_page page = {.title = title,
-                                 .lines = (const char *const *)lines->pdata,
-                                 .line_count = (int)lines->len,
-                                 .items = items,
-                                 .item_count = (int)G_N_ELEMENTS(items),
-                                 .chosen = 1,
-                                 .foot = omo_caution_words()};
-    int item = omo_ask_page(screen, &page, stay_s);
-    return item == 0 ? OMO_AFTER_AGAIN : item == -2 ? OMO_AFTER_LEAVE : OMO_AFTER_DONE;
+    return lines;
+}
+
+enum omo_after omo_result_page(struct omo_screen *screen, const struct omo_measuring *m,
+                               double stay_s)
+{
+    char title[128] = "";
+    bool discarded = false;
+    omo_movement_title(m->plan, title, sizeof title);
+    for (;;) {
+        g_autoptr(GPtrArray) lines = lines_of(m, stay_s, discarded);
+        const char *items[] = {omo_word("Measure again"), omo_word("Done for today"),
+                               discarded ? omo_word("Let it count after all")
+                                         : omo_word("Discard this one")};
+        struct omo_list_page page = {.title = title,
+                                     .lines = (const char *const *)lines->pdata,
+                                     .line_count = (int)lines->len,
+                                     .items = items,
+                                     .item_count = m->saved->len > 0 && m->record ? 3 : 2,
+                                     .chosen = 1,
+                                     .foot = omo_caution_words()};
+        int item = omo_ask_page(screen, &page, stay_s);
+        if (item != 2)
+            return item == 0    ? OMO_AFTER_AGAIN
+                   : item == -2 ? OMO_AFTER_LEAVE
+                                : OMO_AFTER_DONE;
+        if (mark_rows(m, discarded ? OMO_EDIT_RESTORE : OMO_EDIT_WITHDRAW))
+            discarded = !discarded;
+    }
 }
