@@ -187,6 +187,7 @@ class Window(unittest.TestCase):
         self.assertEqual(self.program.returncode, 0)
 
     def test_the_start_page_leads_to_a_measurement_and_back(self):
+        shutil.rmtree(self.env["XDG_DATA_HOME"], ignore_errors=True)
         self.camera = played.Camera(LIBRARY, WORK, offer=f"MJPG:640x360:{RATE}:{clip()}",
                                     lead=1, speed=SPEED)
         self.program = subprocess.Popen(
