@@ -125,6 +125,48 @@ class Progress(unittest.TestCase):
         progress(path, "--chart", file, "--force", "--side", "left")
         self.assertIn("left", open(file, encoding="utf-8").read())
 
+    def test_the_mark_of_a_calm_day(self):
+        """The median of the last five comfortable sessions; none where nobody said how sore
+        the days were."""
+        path = record("mark", [(d, 90.0 + 2 * d) for d in range(8)], pain_before="0.0",
+                      pain_at_max="1.0", pain_after="0.0")
+        file = os.path.join(WORK, "mark", "chart.svg")
+
+        def levels():
+            progress(path, "--chart", file, "--force")
+            root = xml.etree.ElementTree.parse(file).getroot()
+            words = " ".join(root.itertext())
+            marks = [line for line in root.iter("{http://www.w3.org/2000/svg}path")
+                     if line.get("stroke-dasharray") == "3.60"]
+            return "mark on a calm day" in words, marks
+
+        self.assertEqual(levels(), (False, []))
+        columns = ("id,person,session,written,item,side,detail,value,unit,text,status,"
+                   "replaces").split(",")
+        with open(os.path.join(path, "notes.csv"), "w", encoding="utf-8", newline="") as out:
+            writer = csv.DictWriter(out, columns, lineterminator="\n")
+            writer.writeheader()
+            for day in range(8):
+                for number, item in enumerate(("pain-now", "pain-worst-24h", "woken",
+                                               "constant", "before-end")):
+                    writer.writerow({"id": f"{day * 10 + number:032x}", "person": "P07",
+                                     "written": f"2026-01-{5 + day:02d}T07:00:00Z",
+                                     "item": item, "value": "0.000", "status": "ok"})
+        there, marks = levels()
+        self.assertTrue(there)
+        # Means 96 to 104: their median is 100. The scale's lines tell where that is.
+        (mark,) = marks
+        height = float(mark.get("d").split(" ")[1].split("L")[0])
+        root = xml.etree.ElementTree.parse(file).getroot()
+        tick = {text.text: float(text.get("y"))
+                for text in root.iter("{http://www.w3.org/2000/svg}text")}
+        degrees = [(float(name[:-1]), y) for name, y in tick.items()
+                   if name and name.endswith("\u00b0")]
+        (low, y_low), (high, y_high) = min(degrees), max(degrees)
+        size = 14.4  # of the figure's text: 720 px / 50
+        at = low + (y_low - 0.35 * size - height) / (y_low - y_high) * (high - low)
+        self.assertAlmostEqual(at, 100, delta=0.1)
+
     def test_a_chart_of_letters(self):
         path = record("letters", [(3 * d, 100 + d) for d in range(20)])
         lines = progress(path).splitlines()

@@ -30,7 +30,7 @@ struct omo_chart {
     double trend_deg_per_day, trend_low_deg_per_day, trend_high_deg_per_day;
     double trend_at_0_deg; /**< of the trend's line at day 0 */
     double other_deg;      /**< newest of the other side; NAN none */
-    double mark_deg;       /**< today's mark of the programme; NAN none */
+    double mark_deg;       /**< the programme's, of a calm day; NAN none */
     /** A published range that matches in every respect; NAN: none. Its source in words.
      */
     double range_low_deg, range_high_deg;

@@ -5,6 +5,7 @@
 
 #include <glib.h>
 
+#include "app/course_mark.h"
 #include "app/course_range.h"
 #include "app/course_view.h"
 #include "app/course_words.h"
@@ -20,6 +21,7 @@ struct pages {
     struct omo_screen *screen;
     const struct omo_progress *progress;
     const struct omo_course_ranges *ranges;
+    struct omo_course_marks *marks;
     size_t index; /* of the course */
     unsigned version;
 };
@@ -35,6 +37,7 @@ static void paint(uint32_t *pixels, int width, int height, int stride_pixels, vo
     view.chart.height = height;
     view.chart.dark = true;
     view.chart.small = true;
+    view.chart.mark_deg = omo_course_mark(pages->marks, course);
     omo_course_range_in(omo_course_range(pages->ranges, course), &view);
     omo_course_short(omo_progress_newest(course)->row, view.what, sizeof view.what);
     for (int y = 0; y < height; y++)
@@ -176,7 +179,14 @@ bool omo_course_page(struct omo_screen *screen, const struct omo_preferences *pr
                               .progress = progress,
                               .ranges = &ranges,
                               .index = first_of(progress, preferences)};
+        struct omo_person_tables tables;
+        bool marked = omo_person_tables_open(directory, &tables) == OMO_OK;
+        if (marked)
+            pages.marks = omo_course_marks_open(&tables);
         left = run(&pages);
+        omo_course_marks_close(pages.marks);
+        if (marked)
+            omo_person_tables_close(&tables);
     }
     omo_progress_free(progress);
     omo_course_ranges_close(&ranges);

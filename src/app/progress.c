@@ -9,6 +9,7 @@
 #include <glib.h>
 
 #include "app/commands.h"
+#include "app/course_mark.h"
 #include "app/course_range.h"
 #include "app/course_view.h"
 #include "app/course_words.h"
@@ -27,6 +28,7 @@
 struct shown {
     const struct omo_progress *progress;
     const struct omo_course_ranges *ranges;
+    struct omo_course_marks *marks; /* of charts alone; NULL none */
 };
 
 struct progress_words {
@@ -229,6 +231,7 @@ static enum omo_status write_chart(const struct shown *shown, size_t index,
     const struct omo_progress_course *course = omo_progress_at(shown->progress, index);
     omo_course_view_of(shown->progress, course, &view);
     omo_course_range_in(omo_course_range(shown->ranges, course), &view);
+    view.chart.mark_deg = omo_course_mark(shown->marks, course);
     struct omo_figure *figure = omo_chart_figure(&view.chart);
     g_autofree char *words = omo_chart_words(&view.chart);
     enum omo_status status =
@@ -287,13 +290,21 @@ static int progress(const struct progress_words *w)
     struct omo_course_ranges ranges;
     omo_course_ranges_open(directory, &ranges);
     enum omo_status status = omo_progress_read(record, &filter, NULL, &courses);
-    const struct shown shown = {.progress = courses, .ranges = &ranges};
+    struct shown shown = {.progress = courses, .ranges = &ranges};
+    struct omo_person_tables tables;
+    bool marked = status == OMO_OK && w->chart &&
+                  omo_person_tables_open(directory, &tables) == OMO_OK;
+    if (marked)
+        shown.marks = omo_course_marks_open(&tables);
     if (status == OMO_OK && w->json)
         json_courses(&shown);
     else if (status == OMO_OK && w->chart)
         status = write_charts(&shown, kind, w);
     else if (status == OMO_OK)
         print_courses(&shown, w);
+    omo_course_marks_close(shown.marks);
+    if (marked)
+        omo_person_tables_close(&tables);
     omo_course_ranges_close(&ranges);
     omo_progress_free(courses);
     omo_record_close(record);

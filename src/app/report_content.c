@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/course_mark.h"
 #include "app/course_range.h"
 #include "app/course_view.h"
 #include "omogon/arm_figure.h"
@@ -197,13 +198,15 @@ static int fill_table(const struct omo_progress *progress, const GPtrArray *cour
 
 static void add_chart(const struct omo_progress *progress,
                       const struct omo_progress_course *course,
-                      const struct omo_course_ranges *ranges, struct omo_report *report)
+                      const struct omo_course_ranges *ranges,
+                      struct omo_course_marks *marks, struct omo_report *report)
 {
     struct omo_course_view view;
     omo_course_view_of(progress, course, &view);
     view.chart.width = CHART_WIDTH;
     view.chart.height = CHART_HEIGHT;
     view.chart.small = true;
+    view.chart.mark_deg = omo_course_mark(marks, course);
     omo_course_range_in(omo_course_range(ranges, course), &view);
     omo_course_short(omo_progress_newest(course)->row, view.what, sizeof view.what);
     omo_report_figure(report, omo_chart_figure(&view.chart), view.what,
@@ -230,14 +233,15 @@ static void add_drawing(const struct omo_progress_course *course,
 }
 
 static void fill_figures(const struct omo_progress *progress, const GPtrArray *courses,
-                         const struct omo_course_ranges *ranges, bool one_day,
+                         const struct omo_course_ranges *ranges,
+                         struct omo_course_marks *marks, bool one_day,
                          struct omo_report *report)
 {
     for (guint k = 0; k < courses->len && !one_day && report->figures < CHARTS_MOST;
          k++) {
         const struct omo_progress_course *course = g_ptr_array_index(courses, k);
         if (course->count > 1)
-            add_chart(progress, course, ranges, report);
+            add_chart(progress, course, ranges, marks, report);
     }
     for (guint k = 0; k < courses->len; k++) {
         if (report->figures == OMO_REPORT_FIGURES || (!one_day && k > 0))
@@ -270,7 +274,9 @@ void omo_report_fill(const struct omo_person_tables *tables,
     struct omo_course_ranges ranges = {.people = tables->table[OMO_TABLE_PEOPLE]};
     if (omo_references_load(NULL, &ranges.values) != OMO_OK)
         ranges.values = NULL;
-    fill_figures(progress, courses, &ranges, one_day, report);
+    struct omo_course_marks *marks = omo_course_marks_open(tables);
+    fill_figures(progress, courses, &ranges, marks, one_day, report);
+    omo_course_marks_close(marks);
     omo_report_fill_lists(tables, progress, &ranges, wish, left_out, report);
     omo_references_free(ranges.values);
     report->disclaimer = g_strdup(

@@ -7,7 +7,6 @@
 #include "omogon/text.h"
 #include "omogon/words.h"
 
-#define DAYS_A_MONTH 30.4375
 #define PAIN_MOST    10
 #define LEAST_WIDTH  240
 #define LEAST_HEIGHT 160
@@ -201,14 +200,30 @@ static void draw_source(const struct sheet *s)
           s->colour->quiet);
 }
 
-static void draw_level(const struct sheet *s, double deg, double dash, const char *text)
+static void draw_level(const struct sheet *s, double deg, double dash)
 {
+    if (isfinite(deg))
+        line(s, s->left, y_of(s, deg), s->right, y_of(s, deg), s->size * 0.1, dash,
+             s->colour->quiet);
+}
+
+/** Its name, over whatever lies there: at one of its ends. */
+static void name_level(const struct sheet *s, double deg, const char *text,
+                       enum omo_anchor anchor)
+{
+    bool start = anchor == OMO_ANCHOR_START;
     if (!isfinite(deg))
         return;
-    line(s, s->left, y_of(s, deg), s->right, y_of(s, deg), s->size * 0.1, dash,
-         s->colour->quiet);
-    words(s, s->right - s->size * 0.3, y_of(s, deg) - s->size * 0.4, text, s->size * 0.9,
-          OMO_ANCHOR_END, s->colour->quiet);
+    omo_figure_add(s->figure, &(struct omo_mark){.kind = OMO_MARK_TEXT,
+                                                 .at = {start ? s->left + s->size * 0.3
+                                                              : s->right - s->size * 0.3,
+                                                        y_of(s, deg) - s->size * 0.4},
+                                                 .text = text,
+                                                 .size = s->size * 0.9,
+                                                 .anchor = anchor,
+                                                 .colour = s->colour->quiet,
+                                                 .edge = s->colour->ground,
+                                                 .edge_width = s->size * 0.2});
 }
 
 static void draw_trend(const struct sheet *s)
@@ -346,45 +361,15 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
     draw_range(&s);
     draw_degrees(&s);
     draw_days(&s);
-    draw_level(&s, chart->other_deg, s.size * 0.6, omo_word("the other side"));
-    draw_level(&s, chart->mark_deg, s.size * 0.25, omo_word("today's mark"));
+    draw_level(&s, chart->other_deg, s.size * 0.6);
+    draw_level(&s, chart->mark_deg, s.size * 0.25);
     draw_trend(&s);
     draw_dots(&s);
+    name_level(&s, chart->other_deg, omo_word("the other side"), OMO_ANCHOR_END);
+    name_level(&s, chart->mark_deg, omo_word("mark on a calm day"), OMO_ANCHOR_START);
     draw_pain(&s);
     if (!chart->small)
         draw_legend(&s);
     draw_source(&s);
     return s.figure;
-}
-
-const char *omo_chart_signs(void)
-{
-    return omo_word(
-        "Dot: mean of a session; bar: what it is good to; short line: highest; "
-        "hollow square: before the shoulder lifts; line: trend, between dashes "
-        "that are its interval; bars below: pain.");
-}
-
-char *omo_chart_words(const struct omo_chart *chart)
-{
-    char first[32], last[32], low[32], high[32], trend[32];
-    const struct omo_chart_point *a = chart->points, *b = a + chart->count - 1;
-    omo_number_text(a->mean_deg, 1, first, sizeof first);
-    omo_number_text(b->mean_deg, 1, last, sizeof last);
-    GString *text = g_string_new(NULL);
-    g_string_append_printf(text,
-                           omo_word("%s: %u sessions, the first with a mean of %s "
-                                    "degrees, the newest with %s."),
-                           chart->what, (unsigned)chart->count, first, last);
-    if (chart->has_trend) {
-        omo_number_text(chart->trend_deg_per_day * DAYS_A_MONTH, 1, trend, sizeof trend);
-        omo_number_text(chart->trend_low_deg_per_day * DAYS_A_MONTH, 1, low, sizeof low);
-        omo_number_text(chart->trend_high_deg_per_day * DAYS_A_MONTH, 1, high,
-                        sizeof high);
-        g_string_append_c(text, ' ');
-        g_string_append_printf(
-            text, omo_word("Trend: %s degrees a month, with an interval of %s to %s."),
-            trend, low, high);
-    }
-    return g_string_free(text, FALSE);
 }
