@@ -27,11 +27,11 @@ app 6'
 
 # Folder and the public headers it implements.
 headers='base status log models text csv files clock words
-numeric geometry filter circle most_probable lens budget segmented trend change agreement
+numeric geometry filter circle most_probable lens budget segmented trend change agreement smoothness
 picture picture
 layout layout body
 vision vision
-motion motion live rise sides pendulum stay notation desk
+motion motion live rise sides pendulum stay notation desk analysis
 source source simulated
 record record tables progress series edit overview reference extract
 programme programme care session

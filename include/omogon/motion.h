@@ -283,6 +283,15 @@ struct omo_repetition {
     double max_deg;
 };
 #define OMO_REPETITION_MAX 64 /**< later ones are not counted, and the note says so */
+/**
+ * Repetitions of a series, `out` with OMO_REPETITION_MAX places: from low, over three
+ * fifths of the way from low_deg to max_deg, and down to low again or to the end; at
+ * least 0.8 s. NAN angles are passed over. 0 where the two are less than 5 degrees apart.
+ * Pure.
+ */
+OMO_API size_t omo_repetitions_in(const double *time_s, const double *angle_deg,
+                                  size_t count, double low_deg, double max_deg,
+                                  struct omo_repetition *out);
 
 /** Maxima that have a budget each. */
 enum omo_maximum {

@@ -41,6 +41,8 @@ static const struct {
      OMO_WORD("one page to file, as PDF and as HTML: a course of weeks or one day")},
     {"bundle", omo_command_bundle,
      OMO_WORD("one file for the clinic with all of a person; or takes one in")},
+    {"analyse", omo_command_analyse,
+     OMO_WORD("each repetition of a trace: speed, smoothness, raising and lowering")},
     {"agreement", omo_command_agreement,
      OMO_WORD("how well measurements repeat: ICC, SEM, limits of agreement")},
     {"edit", omo_command_edit,
