@@ -119,6 +119,28 @@ START_TEST(nothing_is_made_up)
 }
 END_TEST
 
+START_TEST(a_difference_that_is_the_same_for_everybody_is_no_error)
+{
+    /* What is left of 5.3 by rounding, with and without it cancelling out. */
+    double values[24], first[12], second[12];
+    struct omo_agreement a;
+    struct omo_limits l;
+    for (int shift = 0; shift < 50; shift++) {
+        for (int i = 0; i < 12; i++) {
+            first[i] = values[2 * i] = 60.123 + 7.7 * i + 0.011 * i * i;
+            second[i] = values[2 * i + 1] = values[2 * i] + 0.1 * shift + 0.3;
+        }
+        ck_assert_int_eq(omo_agreement_of(values, 12, 2, 0.95, &a), OMO_ERR_EMPTY);
+        ck_assert_int_eq(omo_limits_of_agreement(first, second, 12, 0.95, &l),
+                         OMO_ERR_EMPTY);
+    }
+    /* A thousandth of a degree in one value is an error. */
+    values[0] += 0.001;
+    ck_assert_int_eq(omo_agreement_of(values, 12, 2, 0.95, &a), OMO_OK);
+    ck_assert_double_eq_tol(a.error_ms, 0.001 * 0.001 / 2 / 12, 1e-12);
+}
+END_TEST
+
 START_TEST(people_for_a_width)
 {
     /* More of them for a narrower interval, fewer with more raters, none for nonsense. */
@@ -144,6 +166,7 @@ int main(void)
     tcase_add_test(tests, detectable_changes);
     tcase_add_test(tests, a_difference_that_grows_with_the_mean_is_told);
     tcase_add_test(tests, nothing_is_made_up);
+    tcase_add_test(tests, a_difference_that_is_the_same_for_everybody_is_no_error);
     tcase_add_test(tests, people_for_a_width);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

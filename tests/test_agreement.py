@@ -80,6 +80,16 @@ class Agreement(unittest.TestCase):
             high = ratio * stats.f.ppf(.975, df[1], df[0])
             self.assertAlmostEqual(got["icc_3_1"]["low"], (low - 1) / (low + k - 1), delta=1e-7)
             self.assertAlmostEqual(got["icc_3_k"]["high"], 1 - 1 / high, delta=1e-7)
+            # Absolute agreement, with the degrees of freedom as Shrout and Fleiss write them.
+            icc = (between - error) / (between + (k - 1) * error + k * (judge - error) / n)
+            rest, share = n * (1 + (k - 1) * icc) - k * icc, k * icc * judge / error
+            freedom = (n - 1) * (k - 1) * (share + rest) ** 2 / ((n - 1) * share ** 2 + rest ** 2)
+            high, low = stats.f.ppf(.975, n - 1, freedom), stats.f.ppf(.975, freedom, n - 1)
+            spread = k * judge + (k * n - k - n) * error
+            self.assertAlmostEqual(got["icc_2_1"]["low"], n * (between - high * error)
+                                   / (high * spread + n * between), delta=1e-7)
+            self.assertAlmostEqual(got["icc_2_1"]["high"], n * (low * between - error)
+                                   / (spread + n * low * between), delta=1e-7)
             if k == 2:
                 line = stats.linregress(values.mean(axis=1), values[:, 0] - values[:, 1])
                 self.assertAlmostEqual(got["limits"]["slope"], line.slope, delta=1e-8)
@@ -109,8 +119,45 @@ class Agreement(unittest.TestCase):
         path = file_of("sides.csv", "person,side,rater,deg", rows)
         done = run(path, "--value", "deg")
         self.assertEqual((done.returncode, len(done.stderr.splitlines())), (1, 1))
-        self.assertIn("--where side=right", done.stderr)
+        self.assertIn("--where side=left", done.stderr)
+        done = run(path, "--value", "deg", "--where", "hat=1")
+        self.assertEqual((done.returncode, len(done.stderr.splitlines())), (2, 1))
         self.assertEqual(found(path, "--value", "deg", "--where", "side=left")["people"], 3)
+
+    def test_what_a_record_no_longer_holds_is_not_counted(self):
+        rows = [[f"P{i}", r, value, "ok"] for i, pair in enumerate(zip(WRIGHT, MINI))
+                for r, value in zip("AB", pair)]
+        rows += [["P0", "A", 20, "withdrawn"], ["P1", "B", 900, "replaced"],
+                 ["P2", "", 500, "ok"]]
+        path = file_of("record.csv", "person,rater,mean_of_maxima_deg,status", rows)
+        got = found(path)
+        self.assertEqual((got["people"], got["raters"], got["repeated"]), (17, 2, 0))
+        self.assertEqual((got["withdrawn"], got["nameless"]), (2, 1))
+        self.assertAlmostEqual(got["limits"]["bias"], -2.1176470588, delta=1e-8)
+        self.assertAlmostEqual(got["mdc90_agreement"] / got["sem_agreement"],
+                               stats.norm.ppf(.95) * 2 ** .5, delta=1e-6)
+        said = run(path).stdout
+        self.assertIn("2 rows withdrawn or replaced", said)
+        self.assertIn("1 rows without a rater", said)
+        # Whoever chooses by the status gets what was chosen.
+        self.assertEqual(found(path, "--where", "status=ok")["withdrawn"], 0)
+
+    def test_different_quantities_are_not_averaged(self):
+        rows = [[p, m, mode, r, 100 + 10 * i + 3 * j * i + (m == "flexion") * 30]
+                for i, p in enumerate(("P1", "P2", "P3")) for m in ("flexion", "abduction")
+                for mode in ("active", "passive") for j, r in enumerate("AB")]
+        path = file_of("quantities.csv", "person,movement,mode,rater,mean_of_maxima_deg", rows)
+        for where, said in (([], "several movements"), (["movement=flexion"], "passive"),
+                            (["mode=active"], "--where movement=flexion")):
+            done = run(path, *(word for one in where for word in ("--where", one)))
+            self.assertEqual((done.returncode, len(done.stderr.splitlines())), (1, 1))
+            self.assertIn(said, done.stderr)
+        both = ("--where", "movement=flexion", "--where", "mode=active")
+        self.assertEqual(found(path, *both)["repeated"], 0)
+        # Modes against each other are what a rater's column may hold.
+        one = ("--where", "movement=flexion", "--where", "rater=A")
+        self.assertEqual(run(path, "--rater", "mode", *one).returncode, 1)  # no difference
+        self.assertIn("no error", run(path, "--rater", "mode", *one).stderr)
 
     def test_what_is_wrong(self):
         path = file_of("few.csv", "person,rater,deg", [["P1", "A", 1], ["P1", "B", "x"]])
@@ -120,7 +167,7 @@ class Agreement(unittest.TestCase):
                 ((path, "--value", "deg"), 1, "line 3"), ((path,), 2, "mean_of_maxima_deg"),
                 ((path, "--value", "deg", "--where", "deg"), 2, "COLUMN=TEXT"),
                 ((path, "--value", "deg", "--where", "hat=1"), 2, "hat"),
-                ((same, "--value", "deg"), 1, "the same"), ((), 2, "one CSV file"),
+                ((same, "--value", "deg"), 1, "no error"), ((), 2, "one CSV file"),
                 ((os.path.join(WORK, "none.csv"),), 1, "cannot be opened"),
                 ((same, "--value", "deg", "--confidence", "100"), 2, "percentage"),
                 ((same, "--wide", "deg", "--value", "deg"), 2, "--wide")):

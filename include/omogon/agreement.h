@@ -38,7 +38,8 @@ struct omo_agreement {
  * 0..1, exclusive. Two-way analysis of variance without replication; the coefficients and
  * their intervals as Shrout and Fleiss, Psychological Bulletin 86 (1979), 420, and McGraw
  * and Wong, Psychological Methods 1 (1996), 30 (the second from memory). A coefficient
- * can be negative. OMO_ERR_ARG; OMO_ERR_EMPTY when all values are the same.
+ * can be negative. OMO_ERR_ARG; OMO_ERR_EMPTY when all values are the same, or all raters
+ * differ by the same for everybody.
  */
 OMO_API OMO_MUST_CHECK enum omo_status omo_agreement_of(const double *values,
                                                         size_t people, size_t raters,

@@ -95,6 +95,10 @@ static void print_table(const struct omo_agreement_table *t)
                t->left_out);
     if (t->repeated)
         printf(omo_word("; %zu further trials averaged"), t->repeated);
+    if (t->withdrawn)
+        printf(omo_word("; %zu rows withdrawn or replaced, not counted"), t->withdrawn);
+    if (t->nameless)
+        printf(omo_word("; %zu rows without a rater, not counted"), t->nameless);
     puts(".");
 }
 
@@ -127,6 +131,8 @@ static void print_json(const struct omo_agreement_table *t, const struct omo_agr
     cJSON_AddNumberToObject(object, "raters", t->raters->len);
     cJSON_AddNumberToObject(object, "left_out", (double)t->left_out);
     cJSON_AddNumberToObject(object, "repeated", (double)t->repeated);
+    cJSON_AddNumberToObject(object, "withdrawn", (double)t->withdrawn);
+    cJSON_AddNumberToObject(object, "nameless", (double)t->nameless);
     for (int i = 0; i < 3; i++)
         add_icc(object, i + 1, "1", &a->single[i]);
     for (int i = 0; i < 3; i++)
@@ -140,6 +146,8 @@ static void print_json(const struct omo_agreement_table *t, const struct omo_agr
                    {"error_ms", a->error_ms},
                    {"sem_agreement", a->sem_agreement},
                    {"sem_consistency", a->sem_consistency},
+                   {"mdc90_agreement", omo_detectable_change(a->sem_agreement, 0.9)},
+                   {"mdc90_consistency", omo_detectable_change(a->sem_consistency, 0.9)},
                    {"mdc95_agreement", omo_detectable_change(a->sem_agreement, 0.95)},
                    {"mdc95_consistency", omo_detectable_change(a->sem_consistency, 0.95)},
                    {"within_sd", a->within_sd},
@@ -202,8 +210,8 @@ static enum omo_status report(const struct agreement_words *w,
             t->people, t->raters->len);
     else if (status == OMO_ERR_EMPTY)
         omo_error(
-            "all values are the same, or all raters say the same: there is nothing to "
-            "work out");
+            "all values are the same, or the raters' values differ by nothing or by the "
+            "same for everybody: there is no error to work out");
     if (status != OMO_OK)
         return status;
     bool limits = limits_of(t, confidence, &l);

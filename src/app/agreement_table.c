@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +20,8 @@ struct reading {
     const struct omo_csv_table *csv;
     GPtrArray *people, *raters; /* names in the order they came, owned */
     GHashTable *sums;           /* "person rater" -> double[2]: sum and count */
-    size_t rows, repeated;
+    int status_at;              /* column; -1: none, or the caller chose by it */
+    size_t rows, repeated, withdrawn, nameless;
 };
 
 static int column(const struct reading *r, const char *name)
@@ -90,28 +92,89 @@ static enum omo_status take_number(struct reading *r, size_t row, int at, guint 
     return OMO_OK;
 }
 
-/** Two sides of one body are not two people. */
-static enum omo_status check_sides(const struct reading *r, int person_at)
+/** Rows that a record keeps although they no longer hold. */
+static bool is_withdrawn(const struct reading *r, size_t row)
 {
-    g_autoptr(GHashTable) seen = /* person -> side, lent */
+    if (r->status_at < 0)
+        return false;
+    const char *status = omo_csv_cell(r->csv, row, (size_t)r->status_at);
+    return strcmp(status, "withdrawn") == 0 || strcmp(status, "replaced") == 0;
+}
+
+/** The column of the record's status, unless --where chooses by it. */
+static int status_column(const struct reading *r)
+{
+    for (char **where = r->wish->where; where && *where; where++)
+        if (g_str_has_prefix(*where, "status="))
+            return -1;
+    return omo_csv_find(r->csv, "status");
+}
+
+/**
+ * Refuses rows that are not the same measurement: two sides of one body are not two
+ * people, and another movement or mode is another quantity, whoever did it. `by_person`
+ * looks within each person alone. A column that raters are told apart by is meant to
+ * differ.
+ */
+static enum omo_status check_same(const struct reading *r, const char *name,
+                                  int person_at, bool by_person, const char *what)
+{
+    g_autoptr(GHashTable) seen = /* person -> text, lent */
         g_hash_table_new(g_str_hash, g_str_equal);
-    int side_at = omo_csv_find(r->csv, "side");
-    for (size_t row = 1; side_at >= 0 && row < omo_csv_rows(r->csv); row++) {
+    int at = omo_csv_find(r->csv, name);
+    if (at < 0 || (r->wish->rater && strcmp(r->wish->rater, name) == 0))
+        return OMO_OK;
+    for (size_t row = 1; row < omo_csv_rows(r->csv); row++) {
         const char *person = omo_csv_cell(r->csv, row, (size_t)person_at);
-        const char *side = omo_csv_cell(r->csv, row, (size_t)side_at);
-        if (fits(r, row) <= 0)
+        const char *text = omo_csv_cell(r->csv, row, (size_t)at);
+        int counts = fits(r, row);
+        if (counts < 0)
+            return OMO_ERR_ARG;
+        if (!counts || person[0] == '\0' || is_withdrawn(r, row))
             continue;
-        const char *before = g_hash_table_lookup(seen, person);
-        if (before && strcmp(before, side) != 0) {
-            omo_error(
-                "%s has both sides of one person, which are not independent; choose "
-                "one with --where side=right",
-                r->wish->path);
+        const char *key = by_person ? person : "";
+        const char *before = g_hash_table_lookup(seen, key);
+        if (before && strcmp(before, text) != 0) {
+            omo_error("%s has %s; choose one with --where %s=%s", r->wish->path, what,
+                      name, before[0] ? before : text);
             return OMO_ERR_FORMAT;
         }
-        g_hash_table_insert(seen, (gpointer)(uintptr_t)person, (gpointer)(uintptr_t)side);
+        g_hash_table_insert(seen, (gpointer)(uintptr_t)key, (gpointer)(uintptr_t)text);
     }
     return OMO_OK;
+}
+
+static enum omo_status check_rows(const struct reading *r, int person_at)
+{
+    enum omo_status status =
+        check_same(r, "movement", person_at, false,
+                   "several movements, whose angles are not one measurement");
+    if (status == OMO_OK)
+        status = check_same(r, "mode", person_at, false,
+                            "active and passive movements, which are not one "
+                            "measurement");
+    if (status == OMO_OK)
+        status = check_same(r, "side", person_at, true,
+                            "both sides of one person, which are not independent");
+    return status;
+}
+
+/** The values of one row that counts. */
+static enum omo_status take_row(struct reading *r, size_t row, guint person, int rater_at,
+                                int value_at)
+{
+    enum omo_status status = OMO_OK;
+    if (!r->wish->wide) {
+        const char *rater = omo_csv_cell(r->csv, row, (size_t)rater_at);
+        return take_number(r, row, value_at, person, place_of(r->raters, rater));
+    }
+    for (char **one = r->wish->wide; *one && status == OMO_OK; one++) {
+        int at = column(r, *one);
+        if (at < 0)
+            return OMO_ERR_ARG;
+        status = take_number(r, row, at, person, place_of(r->raters, *one));
+    }
+    return status;
 }
 
 /** A row a measurement, or (wide) a row a person. */
@@ -124,7 +187,8 @@ static enum omo_status take_rows(struct reading *r)
     int value_at = w->wide ? 0 : column(r, value);
     if (person_at < 0 || rater_at < 0 || value_at < 0)
         return OMO_ERR_ARG;
-    enum omo_status status = check_sides(r, person_at);
+    r->status_at = status_column(r);
+    enum omo_status status = check_rows(r, person_at);
     for (size_t row = 1; status == OMO_OK && row < omo_csv_rows(r->csv); row++) {
         const char *name = omo_csv_cell(r->csv, row, (size_t)person_at);
         int counts = fits(r, row);
@@ -132,17 +196,13 @@ static enum omo_status take_rows(struct reading *r)
             return OMO_ERR_ARG;
         if (!counts || name[0] == '\0')
             continue;
-        r->rows++;
-        guint person = place_of(r->people, name);
-        if (!w->wide) {
-            const char *rater = omo_csv_cell(r->csv, row, (size_t)rater_at);
-            status = take_number(r, row, value_at, person, place_of(r->raters, rater));
-        }
-        for (char **one = w->wide; one && *one && status == OMO_OK; one++) {
-            int at = column(r, *one);
-            if (at < 0)
-                return OMO_ERR_ARG;
-            status = take_number(r, row, at, person, place_of(r->raters, *one));
+        if (is_withdrawn(r, row)) {
+            r->withdrawn++;
+        } else if (!w->wide && omo_csv_cell(r->csv, row, (size_t)rater_at)[0] == '\0') {
+            r->nameless++;
+        } else {
+            r->rows++;
+            status = take_row(r, row, place_of(r->people, name), rater_at, value_at);
         }
     }
     return status;
@@ -155,6 +215,8 @@ static void fill(struct reading *r, struct omo_agreement_table *out)
                                      .values = g_new(double,
                                                      r->people->len * r->raters->len + 1),
                                      .repeated = r->repeated,
+                                     .withdrawn = r->withdrawn,
+                                     .nameless = r->nameless,
                                      .rows = r->rows};
     for (guint i = 0; i < r->people->len; i++) {
         double *row = out->values + out->people * r->raters->len;

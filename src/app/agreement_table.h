@@ -18,9 +18,11 @@ struct omo_agreement_table {
     GPtrArray *raters; /* names, owned */
     double *values;    /* people by raters, complete rows only */
     size_t people;
-    size_t left_out; /* people without a value of every rater */
-    size_t repeated; /* values that were averaged with others of the same two */
-    size_t rows;     /* of the file, that counted */
+    size_t left_out;  /* people without a value of every rater */
+    size_t repeated;  /* values that were averaged with others of the same two */
+    size_t rows;      /* of the file, that counted */
+    size_t withdrawn; /* rows that the record has withdrawn or replaced: not counted */
+    size_t nameless;  /* rows that name no rater: not counted */
 };
 /** One sentence on failure; OMO_ERR_ARG for a column that is not there. */
 OMO_MUST_CHECK enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,

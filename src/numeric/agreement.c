@@ -5,6 +5,10 @@
 #include <gsl/gsl_cdf.h>
 
 #define LIMITS_SD 1.96
+/* Of the greatest value: a spread below this share of it is what rounding leaves, so a
+   difference that is the same for everybody is no error of 1e-14. Decimals in a file are
+   far coarser. */
+#define ROUNDING_SHARE 1e-12
 
 static double sum_of(const double *values, size_t count, size_t step)
 {
@@ -14,26 +18,40 @@ static double sum_of(const double *values, size_t count, size_t step)
     return sum;
 }
 
+static double greatest(const double *values, size_t count)
+{
+    double most = 0;
+    for (size_t i = 0; i < count; i++)
+        most = fmax(most, fabs(values[i]));
+    return most;
+}
+
 /** Mean squares of the two-way table. */
 static void analyse(const double *values, struct omo_agreement *a)
 {
     double n = (double)a->people, k = (double)a->raters;
-    double total = 0, between = 0, raters = 0;
+    double within = 0, between = 0, raters = 0, error = 0;
     a->mean = sum_of(values, a->people * a->raters, 1) / (n * k);
-    for (size_t i = 0; i < a->people * a->raters; i++)
-        total += (values[i] - a->mean) * (values[i] - a->mean);
     for (size_t i = 0; i < a->people; i++) {
         double mean = sum_of(values + i * a->raters, a->raters, 1) / k;
         between += k * (mean - a->mean) * (mean - a->mean);
     }
+    /* Squares of residuals: a difference of sums of squares would leave rounding of the
+       size of the total, not of the error. */
     for (size_t j = 0; j < a->raters; j++) {
-        double mean = sum_of(values + j, a->people, a->raters) / n;
-        raters += n * (mean - a->mean) * (mean - a->mean);
+        double shift = sum_of(values + j, a->people, a->raters) / n - a->mean;
+        raters += n * shift * shift;
+        for (size_t i = 0; i < a->people; i++) {
+            const double *row = values + i * a->raters;
+            double rest = row[j] - sum_of(row, a->raters, 1) / k;
+            within += rest * rest;
+            error += (rest - shift) * (rest - shift);
+        }
     }
     a->between_ms = between / (n - 1);
-    a->within_ms = (total - between) / (n * (k - 1));
+    a->within_ms = within / (n * (k - 1));
     a->rater_ms = raters / (k - 1);
-    a->error_ms = fmax(total - between - raters, 0) / ((n - 1) * (k - 1));
+    a->error_ms = error / ((n - 1) * (k - 1));
 }
 
 /** Of one measurement to the mean of k (Spearman and Brown). */
@@ -84,8 +102,10 @@ enum omo_status omo_agreement_of(const double *values, size_t people, size_t rat
             return OMO_ERR_ARG;
     struct omo_agreement a = {.people = people, .raters = raters};
     double n = (double)people, k = (double)raters, tail = (1 - confidence) / 2;
+    double least = ROUNDING_SHARE * greatest(values, people * raters);
     analyse(values, &a);
-    if (!(a.between_ms > 0) || !(a.within_ms > 0) || !(a.error_ms > 0))
+    if (!(sqrt(a.between_ms) > least) || !(sqrt(a.within_ms) > least) ||
+        !(sqrt(a.error_ms) > least))
         return OMO_ERR_EMPTY;
     from_ratio(a.between_ms / a.within_ms, n - 1, n * (k - 1), k, tail, &a.single[0],
                &a.average[0]);
@@ -143,7 +163,7 @@ enum omo_status omo_limits_of_agreement(const double *first, const double *secon
     for (size_t i = 0; i < pairs; i++)
         squares += (first[i] - second[i] - l.bias) * (first[i] - second[i] - l.bias);
     l.sd = sqrt(squares / (n - 1));
-    if (!(l.sd > 0))
+    if (!(l.sd > ROUNDING_SHARE * fmax(greatest(first, pairs), greatest(second, pairs))))
         return OMO_ERR_EMPTY;
     double t = gsl_cdf_tdist_Qinv((1 - confidence) / 2, n - 1);
     double reach = t * l.sd / sqrt(n), limit_reach = t * sqrt(3 * l.sd * l.sd / n);
