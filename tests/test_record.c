@@ -449,7 +449,8 @@ static char *with_semicolons(const char *text)
                 g_strdelimit(cell, ".", ',');
             g_string_append(out, i > 0 ? ";" : "");
             if (strpbrk(cell, ";\"")) {
-                g_autofree char *doubled = g_strjoinv("\"\"", g_strsplit(cell, "\"", -1));
+                g_auto(GStrv) parts = g_strsplit(cell, "\"", -1);
+                g_autofree char *doubled = g_strjoinv("\"\"", parts);
                 g_string_append_printf(out, "\"%s\"", doubled);
             } else {
                 g_string_append(out, cell);
