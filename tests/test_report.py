@@ -9,6 +9,7 @@ pdfinfo, pdffonts and pdftotext. Each has to reject a broken copy first.
 import csv
 import datetime
 import glob
+import html
 import html.parser
 import json
 import os
@@ -78,6 +79,23 @@ def record(name, days, person="P07", sides=("right", "left"), more=None, movemen
     return path
 
 
+def set_up(path, number):
+    """Adds a set-up with an id of its own to the record, as the program reads them."""
+    with open(os.path.join(ROOT, "src/record/forms.c"), encoding="utf-8") as file:
+        columns = re.search(r"#define SET_UP_COLUMNS\(.*?\n((?:.*\\\n)*.*\n)", file.read())[1]
+    names = re.findall(r"\b[TNC]\((\w+)", columns)
+    there = os.path.join(path, "set-ups.csv")
+    new = not os.path.exists(there)
+    values = dict(id=f"{number:032x}", camera=f"invented camera {number}",
+                  picture_width_px="1280", picture_height_px="720", colours="default",
+                  version="0.1.0")
+    with open(there, "a", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, names, lineterminator="\n", restval="")
+        if new:
+            writer.writeheader()
+        writer.writerow(values)
+
+
 def report(path, name, *words, env=None):
     """Both files of a report; (HTML text, PDF path, HTML path)."""
     stem = os.path.join(WORK, name)
@@ -133,14 +151,18 @@ def german():
 class Report(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
-        cls.course = record("course", range(0, 84, 3))
+        cls.course = record("course", range(0, 84, 3), more=lambda n: {"set_up": "1".zfill(32)})
+        set_up(cls.course, 1)
         cls.day = record("day", [80])
         cls.crowd = record(
             "crowd", range(0, 30, 3), person="P234567890123456",
             more=lambda n: {"mode": ("active", "assisted", "passive")[n % 3],
+                            "set_up": f"{n % 11 + 1:032x}",
                             "stopped_by": ("stiff", "pain", "weak", "limit")[n % 4]},
             movements=PAIRS + [("adduction", "standing", "front", 30, 0),
                                ("scaption", "standing", "front", 90, 0)])
+        for number in range(1, 12):
+            set_up(cls.crowd, number)
         # Only what is told of the affected side is set against the other one.
         run(PROGRAM, "people", "--data", cls.course, "--person", "P07", "--add", "--affected",
             "right", "--set-by", "R1")
@@ -205,6 +227,40 @@ class Report(unittest.TestCase):
         self.assertEqual(rows + left, len(courses))
         self.assertGreater(left, 0)
         self.assertNotIn("Left out", self.pages["day"][0])
+        # Three charts of as many courses as have two sessions and more; lists of seven lines.
+        without = int(re.search(r"Charts without room here: (\d+)", page)[1])
+        self.assertEqual(without, sum(one["sessions"] > 1 for one in courses) - 3)
+        self.assertNotIn("Charts without", self.pages["day"][0])
+        for name, courses in (("crowd", len(courses)), ("day", 10), ("course", 10)):
+            lines = self.lists(name)
+            shown = sum("shoulder raised by" in line for line in lines["Pain and compensation"])
+            missing = self.missing(lines["Pain and compensation"])
+            self.assertEqual(shown + missing, courses, name)
+        # Two lines of explanation, each set-up of a newest row once, three views.
+        how = self.lists("crowd")["How it was measured"]
+        courses = json.loads(run(PROGRAM, "progress", "--data", self.crowd, "--json").stdout)
+        set_ups = {int(one["ids"][-1], 16) % 11 for one in courses}
+        self.assertGreater(len(set_ups), 5)
+        self.assertEqual(len([line for line in how if "without room" not in line])
+                         + self.missing(how), 2 + len(set_ups) + 3)
+
+    def lists(self, name):
+        """Title of a list: its lines."""
+        return {re.sub("<.*?>", "", title): [html.unescape(one) for one in
+                                             re.findall(r"<li>(.*?)</li>", body, re.S)]
+                for title, body in re.findall(r"<h2[^>]*>(.*?)</h2>\s*<ul>(.*?)</ul>",
+                                              self.pages[name][0], re.S)}
+
+    def missing(self, lines):
+        told = [re.search(r"Further lines without room here: (\d+)", line) for line in lines]
+        return sum(int(one[1]) for one in told if one)
+
+    def test_how_it_was_measured_is_told_before_what_can_be_spared(self):
+        how = self.lists("course")["How it was measured"]
+        self.assertIn("Set-up: invented camera 1, 1280 x 720, markers default, omogon 0.1.0.",
+                      [re.sub(r"omogon [^ ]*$", "omogon 0.1.0.", line) for line in how])
+        for view in ("from the side", "from the front", "along the arm"):
+            self.assertTrue(any(view in line for line in how), view)
 
     def test_one_page_of_paper(self):
         for name, (_, pdf, _) in self.pages.items():
@@ -299,6 +355,12 @@ class Report(unittest.TestCase):
                             "2026-10-10")
         self.assertIn("A course from 2026-10-01 to 2026-10-10.", page)
         self.assertIn("sessions: 4", page)
+        page, _, _ = report(self.course, "report-one", "--movement", "flexion", "--side",
+                            "right")
+        self.assertEqual(page.count("<tr>"), 2)
+        self.assertIn("58 %", page)  # of the other side, which has no row here
+        self.assertIn("this report is of one movement alone", page)
+        self.assertNotIn("abduction", page)
 
     def test_what_is_wrong_is_said_once_and_nothing_is_written(self):
         there = sorted(os.listdir(WORK))

@@ -112,6 +112,8 @@ static enum omo_status report_on(const struct omo_person_tables *tables,
                                  const struct outputs *outputs)
 {
     const struct omo_progress_filter filter = {.person = wish->person,
+                                               .movement = wish->movement,
+                                               .side = wish->side,
                                                .visit = wish->visit,
                                                .from = wish->from,
                                                .to = wish->to};
@@ -120,8 +122,9 @@ static enum omo_status report_on(const struct omo_person_tables *tables,
     if (status != OMO_OK)
         return status;
     if (omo_progress_count(progress) == 0) {
-        omo_error("nothing was measured that fits, so there is no report; measure first, "
-                  "or look at --person, --visit, --since and --until");
+        omo_error(
+            "nothing was measured that fits, so there is no report; measure first, "
+            "or look at --person, --movement, --side, --visit, --since and --until");
         omo_progress_free(progress);
         return OMO_ERR_EMPTY;
     }
@@ -170,6 +173,8 @@ static enum omo_status run(const struct report_words *w)
     else
         status = report_on(&tables,
                            &(struct omo_report_wish){.person = person,
+                                                     .movement = w->common.movement,
+                                                     .side = w->common.side,
                                                      .visit = w->common.visit,
                                                      .from = w->from,
                                                      .to = w->to,
@@ -187,6 +192,10 @@ int omo_command_report(int argc, char **argv)
     const GOptionEntry entries[] = {
         {"person", 'p', 0, G_OPTION_ARG_STRING, &w.common.person,
          OMO_WORD("whose report (default: the only person of the record)"), "CODE"},
+        {"movement", 'm', 0, G_OPTION_ARG_STRING, &w.common.movement,
+         OMO_WORD("one movement alone"), "NAME"},
+        {"side", 's', 0, G_OPTION_ARG_STRING, &w.common.side, OMO_WORD("one side alone"),
+         "SIDE"},
         {"visit", 0, 0, G_OPTION_ARG_STRING, &w.common.visit,
          OMO_WORD("what was measured under this label alone"), "CODE"},
         {"since", 0, 0, G_OPTION_ARG_STRING, &w.from,

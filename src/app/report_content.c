@@ -232,22 +232,28 @@ static void add_drawing(const struct omo_progress_course *course,
     omo_report_figure(report, omo_arm_figure(&drawing), what, omo_arm_words(&drawing));
 }
 
-static void fill_figures(const struct omo_progress *progress, const GPtrArray *courses,
-                         const struct omo_course_ranges *ranges,
-                         struct omo_course_marks *marks, bool one_day,
-                         struct omo_report *report)
+/** Returns how many courses of weeks have no chart. */
+static int fill_figures(const struct omo_progress *progress, const GPtrArray *courses,
+                        const struct omo_course_ranges *ranges,
+                        struct omo_course_marks *marks, bool one_day,
+                        struct omo_report *report)
 {
-    for (guint k = 0; k < courses->len && !one_day && report->figures < CHARTS_MOST;
-         k++) {
+    int without = 0;
+    for (guint k = 0; k < courses->len && !one_day; k++) {
         const struct omo_progress_course *course = g_ptr_array_index(courses, k);
-        if (course->count > 1)
+        if (course->count < 2)
+            continue;
+        if (report->figures < CHARTS_MOST)
             add_chart(progress, course, ranges, marks, report);
+        else
+            without++;
     }
     for (guint k = 0; k < courses->len; k++) {
         if (report->figures == OMO_REPORT_FIGURES || (!one_day && k > 0))
             break;
         add_drawing(g_ptr_array_index(courses, k), report);
     }
+    return without;
 }
 
 void omo_report_fill(const struct omo_person_tables *tables,
@@ -275,9 +281,11 @@ void omo_report_fill(const struct omo_person_tables *tables,
     if (omo_references_load(NULL, &ranges.values) != OMO_OK)
         ranges.values = NULL;
     struct omo_course_marks *marks = omo_course_marks_open(tables);
-    fill_figures(progress, courses, &ranges, marks, one_day, report);
+    int charts_left_out =
+        fill_figures(progress, courses, &ranges, marks, one_day, report);
     omo_course_marks_close(marks);
-    omo_report_fill_lists(tables, progress, &ranges, wish, left_out, report);
+    omo_report_fill_lists(tables, progress, courses, &ranges, wish, left_out,
+                          charts_left_out, report);
     omo_references_free(ranges.values);
     report->disclaimer = g_strdup(
         omo_word("A measuring and record-keeping aid. Not certified as a medical "

@@ -10,7 +10,7 @@
 /** What is reported; texts are lent, NULL: not narrowed. */
 struct omo_report_wish {
     const char *person; /**< "" for rows without one */
-    const char *visit, *from, *to;
+    const char *movement, *side, *visit, *from, *to;
     const char *today; /**< YYYY-MM-DD */
 };
 
@@ -26,12 +26,13 @@ void omo_report_fill(const struct omo_person_tables *tables,
 /* ---- report_lists.c ------------------------------------------------------------------
  */
 
-/** The lists below the table; `left_out` courses found no room in it. */
+/** The lists below the table, courses in its order; `left_out` found no room in it,
+ * `charts_left_out` have no chart. */
 void omo_report_fill_lists(const struct omo_person_tables *tables,
-                           const struct omo_progress *progress,
+                           const struct omo_progress *progress, const GPtrArray *courses,
                            const struct omo_course_ranges *ranges,
                            const struct omo_report_wish *wish, int left_out,
-                           struct omo_report *report);
+                           int charts_left_out, struct omo_report *report);
 
 /** "108.2"; "" for NAN. Lent, eight at a time. */
 const char *omo_report_number(double value, int decimals);

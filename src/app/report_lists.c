@@ -90,52 +90,64 @@ static const struct omo_set_up_row *set_up_of(const struct omo_person_tables *ta
     return NULL;
 }
 
-/** Adds a line that is not there yet. */
-static void add_once(struct omo_report_list *list, const char *line)
+/** Adds a line that is not there yet; takes it over. */
+static void add_once(GPtrArray *lines, char *line)
 {
-    for (guint i = 0; i < list->lines->len; i++)
-        if (!strcmp(g_ptr_array_index(list->lines, i), line))
-            return;
-    omo_report_line(list, "%s", line);
+    if (g_ptr_array_find_with_equal_func(lines, line, g_str_equal, NULL))
+        g_free(line);
+    else
+        g_ptr_array_add(lines, line);
 }
 
+/** Camera, markers and version, as set-ups.csv has them. */
+static void add_set_up(const struct omo_person_tables *tables,
+                       const struct omo_session_row *row, GPtrArray *lines)
+{
+    const struct omo_set_up_row *set_up = set_up_of(tables, row->set_up);
+    if (set_up)
+        add_once(lines,
+                 g_strdup_printf(omo_word("Set-up: %s, %d x %d, markers %s, omogon %s."),
+                                 set_up->camera, set_up->picture_width_px,
+                                 set_up->picture_height_px, set_up->colours,
+                                 row->version));
+}
+
+static void add_view(const struct omo_session_row *row, GPtrArray *lines)
+{
+    add_once(lines,
+             g_strdup_printf(omo_word("Camera %s, %s, %s; markers on %s."),
+                             view_words(row->view), omo_course_word(row->position),
+                             strcmp(row->arms, "both") ? omo_word("one arm at a time")
+                                                       : omo_word("both arms at once"),
+                             placement_words(row->placement)));
+}
+
+/** Set-ups first: what was measured from where can be told from the movements. */
 static void fill_how(const struct omo_person_tables *tables,
                      const struct omo_progress *progress, struct omo_report *report)
 {
     struct omo_report_list *list =
         omo_report_list(report, omo_word("How it was measured"));
+    g_autoptr(GPtrArray) lines = g_ptr_array_new_with_free_func(g_free);
+    size_t count = omo_progress_count(progress);
+    bool charts = false;
     omo_report_line(list, "%s",
                     omo_word(
                         "Angles between upper arm and trunk in the camera's picture, "
                         "from coloured markers; 0 is the arm along the trunk. "
                         "Rotations: 0 is the forearm straight ahead. \"Good to\" is "
                         "the expanded uncertainty (k = 2)."));
-    for (size_t k = 0; k < omo_progress_count(progress); k++) {
-        if (omo_progress_at(progress, k)->count < 2)
-            continue; /* has no chart */
+    for (size_t k = 0; k < count; k++)
+        charts |= omo_progress_at(progress, k)->count > 1;
+    if (charts)
         omo_report_line(list, "%s", omo_chart_signs());
-        break;
-    }
-    for (size_t k = 0; k < omo_progress_count(progress); k++) {
-        const struct omo_session_row *row =
-            omo_progress_newest(omo_progress_at(progress, k))->row;
-        char line[300] = "";
-        omo_text_add(line, sizeof line, omo_word("Camera %s, %s, %s; markers on %s."),
-                     view_words(row->view), omo_course_word(row->position),
-                     strcmp(row->arms, "both") ? omo_word("one arm at a time")
-                                               : omo_word("both arms at once"),
-                     placement_words(row->placement));
-        add_once(list, line);
-        const struct omo_set_up_row *set_up = set_up_of(tables, row->set_up);
-        if (!set_up)
-            continue;
-        line[0] = '\0';
-        omo_text_add(line, sizeof line,
-                     omo_word("Set-up: %s, %d x %d, markers %s, omogon %s."),
-                     set_up->camera, set_up->picture_width_px, set_up->picture_height_px,
-                     set_up->colours, row->version);
-        add_once(list, line);
-    }
+    for (size_t k = 0; k < count; k++)
+        add_set_up(tables, omo_progress_newest(omo_progress_at(progress, k))->row, lines);
+    for (size_t k = 0; k < count; k++)
+        add_view(omo_progress_newest(omo_progress_at(progress, k))->row, lines);
+    for (guint k = 0; k < lines->len; k++)
+        omo_report_line(list, "%s", (const char *)g_ptr_array_index(lines, k));
+    omo_report_list_close(list);
 }
 
 /* ---- notation -----------------------------------------------------------------------
@@ -175,7 +187,7 @@ static void add_ranges(const struct omo_progress *progress,
 
 static void fill_notation(const struct omo_progress *progress,
                           const struct omo_course_ranges *ranges,
-                          struct omo_report *report)
+                          const struct omo_report_wish *wish, struct omo_report *report)
 {
     static const char *const sides[] = {"right", "left"};
     struct omo_report_list *list = omo_report_list(
@@ -188,8 +200,11 @@ static void fill_notation(const struct omo_progress *progress,
     }
     if (list->lines->len == 0)
         omo_report_line(list, "%s",
-                        omo_word("Needs both directions of a pair, for example flexion "
-                                 "and extension; not measured yet."));
+                        wish->movement
+                            ? omo_word("Needs both directions of a pair; this report is "
+                                       "of one movement alone.")
+                            : omo_word("Needs both directions of a pair, for example "
+                                       "flexion and extension; not measured yet."));
     add_ranges(progress, ranges, list);
 }
 
@@ -233,6 +248,7 @@ static void add_nights(const struct omo_person_tables *tables,
 
 static void fill_compensation(const struct omo_person_tables *tables,
                               const struct omo_progress *progress,
+                              const GPtrArray *courses,
                               const struct omo_report_wish *wish,
                               struct omo_report *report)
 {
@@ -240,9 +256,9 @@ static void fill_compensation(const struct omo_person_tables *tables,
         omo_report_list(report, omo_word("Pain and compensation"));
     add_stops(progress, list);
     add_nights(tables, wish, list);
-    for (size_t k = 0; k < omo_progress_count(progress); k++) {
+    for (guint k = 0; k < courses->len; k++) {
         const struct omo_session_row *row =
-            omo_progress_newest(omo_progress_at(progress, k))->row;
+            omo_progress_newest(g_ptr_array_index(courses, k))->row;
         char line[300] = "", what[128];
         if (!isfinite(row->hike_at_max_ratio))
             continue;
@@ -260,6 +276,7 @@ static void fill_compensation(const struct omo_person_tables *tables,
     }
     if (list->lines->len == 0)
         omo_report_line(list, "%s", omo_word("Nothing was written down."));
+    omo_report_list_close(list);
 }
 
 /* ---- what was done ------------------------------------------------------------------
@@ -296,7 +313,8 @@ static void fill_done(const struct omo_person_tables *tables,
         omo_report_line(list, "%s", omo_word("No step of a programme was written down."));
 }
 
-static void fill_limits_of_numbers(int left_out, const struct omo_report_wish *wish,
+static void fill_limits_of_numbers(int left_out, int charts_left_out,
+                                   const struct omo_report_wish *wish,
                                    struct omo_report *report)
 {
     struct omo_report_list *list =
@@ -316,18 +334,24 @@ static void fill_limits_of_numbers(int left_out, const struct omo_report_wish *w
                             "Left out for want of room: %d further courses; \"omogon "
                             "progress --person %s\" has them."),
                         left_out, wish->person);
+    if (charts_left_out > 0)
+        omo_report_line(list,
+                        omo_word(
+                            "Charts without room here: %d; \"omogon progress --person "
+                            "%s --chart course.pdf\" draws them."),
+                        charts_left_out, wish->person);
 }
 
 void omo_report_fill_lists(const struct omo_person_tables *tables,
-                           const struct omo_progress *progress,
+                           const struct omo_progress *progress, const GPtrArray *courses,
                            const struct omo_course_ranges *ranges,
                            const struct omo_report_wish *wish, int left_out,
-                           struct omo_report *report)
+                           int charts_left_out, struct omo_report *report)
 {
     fill_who(tables, wish, report);
-    fill_notation(progress, ranges, report);
+    fill_notation(progress, ranges, wish, report);
     fill_how(tables, progress, report);
-    fill_compensation(tables, progress, wish, report);
+    fill_compensation(tables, progress, courses, wish, report);
     fill_done(tables, wish, report);
-    fill_limits_of_numbers(left_out, wish, report);
+    fill_limits_of_numbers(left_out, charts_left_out, wish, report);
 }

@@ -3,6 +3,7 @@
 #include <glib.h>
 #include <pango/pangocairo.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "omogon/words.h"
 
@@ -34,6 +35,23 @@ static PangoLayout *layout_of(cairo_t *cairo, double size, bool bold, const char
     return layout;
 }
 
+/** An option of a command ("--person") that is broken over two lines cannot be typed in.
+ */
+static void keep_options_whole(PangoLayout *layout, const char *text)
+{
+    PangoAttrList *attributes = pango_attr_list_new();
+    for (const char *at = strstr(text, "--"); at; at = strstr(at, "--")) {
+        const char *end = at + strcspn(at, " \n");
+        PangoAttribute *whole = pango_attr_allow_breaks_new(FALSE);
+        whole->start_index = (guint)(at - text);
+        whole->end_index = (guint)(end - text);
+        pango_attr_list_insert(attributes, whole);
+        at = end;
+    }
+    pango_layout_set_attributes(layout, attributes);
+    pango_attr_list_unref(attributes);
+}
+
 static PangoLayout *paragraph(cairo_t *cairo, const struct omo_page_text *how,
                               const char *text, double *height)
 {
@@ -41,6 +59,7 @@ static PangoLayout *paragraph(cairo_t *cairo, const struct omo_page_text *how,
     if (how->width > 0)
         pango_layout_set_width(layout, (int)(how->width * PANGO_SCALE));
     pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    keep_options_whole(layout, text);
     PangoRectangle extent;
     pango_layout_get_extents(layout, NULL, &extent);
     *height = (double)extent.height / PANGO_SCALE;

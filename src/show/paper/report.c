@@ -2,6 +2,8 @@
 
 #include <stdarg.h>
 
+#include "omogon/words.h"
+
 void omo_report_init(struct omo_report *report)
 {
     *report = (struct omo_report){.rows = g_ptr_array_new()};
@@ -59,8 +61,10 @@ struct omo_report_list *omo_report_list(struct omo_report *report, const char *t
 bool omo_report_line(struct omo_report_list *list, const char *format, ...)
 {
     va_list arguments;
-    if (list->lines->len == OMO_REPORT_LINES)
+    if (list->lines->len == OMO_REPORT_LINES) {
+        list->without_room++;
         return false;
+    }
     va_start(arguments, format);
     char *text = g_strdup_vprintf(format, arguments);
     va_end(arguments);
@@ -71,6 +75,18 @@ bool omo_report_line(struct omo_report_list *list, const char *format, ...)
     }
     g_ptr_array_add(list->lines, text);
     return true;
+}
+
+void omo_report_list_close(struct omo_report_list *list)
+{
+    if (list->without_room == 0)
+        return;
+    g_ptr_array_set_size(list->lines, OMO_REPORT_LINES - 1);
+    g_ptr_array_add(list->lines,
+                    g_strdup_printf(omo_word("Further lines without room here: %u; "
+                                             "sessions.csv and set-ups.csv of the "
+                                             "record have them."),
+                                    list->without_room + 1));
 }
 
 bool omo_report_figure(struct omo_report *report, struct omo_figure *figure,

@@ -14,12 +14,13 @@
 #define OMO_REPORT_ROWS       10
 #define OMO_REPORT_FIGURES    4
 #define OMO_REPORT_LISTS      6
-#define OMO_REPORT_LINES      5   /* of a list */
+#define OMO_REPORT_LINES      7   /* of a list */
 #define OMO_REPORT_LINE_CHARS 230 /* of a line; the rest is cut */
 
 struct omo_report_list {
     char *title;
-    GPtrArray *lines; /* char *, owned */
+    GPtrArray *lines;      /* char *, owned */
+    unsigned without_room; /* lines that were refused */
 };
 
 struct omo_report_figure {
@@ -49,9 +50,13 @@ void omo_report_finish(struct omo_report *report);
 char **omo_report_row(struct omo_report *report);
 /** Adds a list, empty. */
 struct omo_report_list *omo_report_list(struct omo_report *report, const char *title);
-/** Adds a line, cut at OMO_REPORT_LINE_CHARS; false when the list is full. */
+/** Adds a line, cut at OMO_REPORT_LINE_CHARS; false, and counted, when the list is full.
+ */
 bool omo_report_line(struct omo_report_list *list, const char *format, ...)
     OMO_PRINTF(2, 3);
+/** Where lines were refused, the last one gives way to one that says how many are missing
+ * and that the record's tables have them. */
+void omo_report_list_close(struct omo_report_list *list);
 /** Takes the figure over; false (and destroyed) when there are enough. */
 bool omo_report_figure(struct omo_report *report, struct omo_figure *figure,
                        const char *title, char *text);
