@@ -355,12 +355,15 @@ class Report(unittest.TestCase):
                             "2026-10-10")
         self.assertIn("A course from 2026-10-01 to 2026-10-10.", page)
         self.assertIn("sessions: 4", page)
-        page, _, _ = report(self.course, "report-one", "--movement", "flexion", "--side",
+        page, pdf, _ = report(self.course, "report-one", "--movement", "flexion", "--side",
                             "right")
         self.assertEqual(page.count("<tr>"), 2)
         self.assertIn("58 %", page)  # of the other side, which has no row here
         self.assertIn("this report is of one movement alone", page)
         self.assertNotIn("abduction", page)
+        # The largest text: no head of the table is broken within a word.
+        for words in Text(page).words:
+            self.assertIn(" ".join(words.split()), words_of_pdf(pdf))
 
     def test_what_is_wrong_is_said_once_and_nothing_is_written(self):
         there = sorted(os.listdir(WORK))

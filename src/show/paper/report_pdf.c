@@ -67,13 +67,17 @@ static void tag(const struct sheet *s, const char *name, bool begin)
 static const double shares[OMO_REPORT_COLUMNS] = {0.25, 0.06, 0.075, 0.105, 0.085,
                                                   0.07, 0.08, 0.075, 0.20};
 
+/* Larger, "stopped" and "degrees" would be broken in their columns. */
+static const double head_most = 7;
+
 static double row(const struct sheet *s, char *const *cells, double y, bool head)
 {
     double x = margin, wide = page_width - 2 * margin, tall = 0;
     tag(s, "TR", true);
     for (int i = 0; i < OMO_REPORT_COLUMNS; i++) {
         double height = text(s, head || i == 0 ? "TH" : "TD", x, y, shares[i] * wide - 5,
-                             s->size, head, 0, cells[i] ? cells[i] : "");
+                             head ? fmin(s->size, head_most) : s->size, head, 0,
+                             cells[i] ? cells[i] : "");
         tall = fmax(tall, height);
         x += shares[i] * wide;
     }
