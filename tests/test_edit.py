@@ -206,6 +206,7 @@ class People(unittest.TestCase):
     def killed_everywhere(self, whole, words, how, stride):
         step, ended = 1, False
         begun = {True: 0, False: 0}
+        before = {row["id"] for row in read(whole, "changes.csv")}
         while not ended:
             path = os.path.join(WORK, "killed")
             shutil.rmtree(path, ignore_errors=True)
@@ -233,11 +234,43 @@ class People(unittest.TestCase):
                 self.assertTrue(os.path.exists(os.path.join(path, trace)), (step, trace))
             files = [name for name in tree(path) if name.startswith("traces/")]
             self.assertEqual(len(files), len(traces) + bool(traces), (step, how, files))
+            # Never silent: the change has its row, once, when it is made.
+            made = [row for row in read(path, "changes.csv") if row["id"] not in before]
+            self.assertEqual([row["what"] for row in made], [words[0][2:]] * (not left),
+                             (step, how))
             begun[not left] += 1
             step += stride
             self.assertLess(step, 400)
         self.assertGreater(begun[True], 3, "kills fell into the change")
         self.assertGreater(begun[False], 0)
+
+
+    @unittest.skipIf(os.environ.get("EXTRA_FLAGS"), "a preloaded fault needs a plain program")
+    def test_a_session_is_replaced_whole_or_not_at_all(self):
+        whole = record("whole_sessions")
+        older, newer = (row["id"] for row in read(whole, "sessions.csv")[:2])
+        made, step, ended = set(), 1, False
+        while not ended:
+            path = os.path.join(WORK, "killed_sessions")
+            shutil.rmtree(path, ignore_errors=True)
+            shutil.copytree(whole, path)
+            done = run(path, "--replace", older, "--with", newer, "--reason", "again", "--by",
+                       "R1", env={"LD_PRELOAD": PRELOAD, "OMO_FAULT_AT": str(step),
+                                  "OMO_FAULT_HOW": ("kill", "half")[step % 2]})
+            ended = done.returncode == 0
+            self.assertEqual(run(path).returncode, 0)
+            rows = {row["id"]: row for row in read(path, "sessions.csv")}
+            change = os.path.join(path, "changes.csv")
+            said = [row["what"] for row in read(path, "changes.csv")].count("replace") \
+                if os.path.exists(change) else 0
+            state = (rows[older]["status"], rows[newer]["replaces"], said)
+            self.assertIn(state, (("ok", "", 0), ("replaced", older, 1)), step)
+            self.assertEqual(len(read(path, "sessions.csv")),
+                             len(read(whole, "sessions.csv")) + 2 * said)
+            made.add(state)
+            step += 1
+            self.assertLess(step, 200)
+        self.assertEqual(len(made), 2)
 
 
 if __name__ == "__main__":

@@ -48,6 +48,12 @@ const struct row_form *table_form(enum omo_table_kind kind);
 /** The form of a file of the record's folder, NULL for any other name. */
 const struct row_form *form_of_file(const char *file);
 
+/* ---- tables.c ---------------------------------------------------------------------- */
+
+#define TABLE_ID_BYTES 33
+/** A row's id by lot, in hexadecimal digits. */
+OMO_MUST_CHECK bool table_random_id(char out[TABLE_ID_BYTES]);
+
 /* ---- columns.c --------------------------------------------------------------------- */
 
 /** Everything empty: texts "", numbers NAN, counts -1. */

@@ -16,11 +16,7 @@
 #include "record/ledger.h"
 #include "record/record_private.h"
 
-/* While it is there a change of a person is not ended: the person, and the new code or an
-   empty line, each with its line end. Every step can be done twice. */
-#define JOURNAL_FILE      ".change"
-#define TABLE_LIMIT_BYTES ((size_t)1 << 30)
-#define TRACE_SUFFIX      ".trace.csv"
+#define TRACE_SUFFIX ".trace.csv"
 
 /* ---- one table ----------------------------------------------------------------------
  */
@@ -31,26 +27,6 @@ size_t edit_person_at(const struct row_form *form)
         if (!strcmp(form->columns[i].name, "person"))
             return form->columns[i].offset;
     return SIZE_MAX;
-}
-
-enum omo_status edit_read_table(const char *folder, const struct row_form *form,
-                                struct ledger *ledger)
-{
-    char *bytes = NULL;
-    size_t size = 0;
-    memset(ledger, 0, sizeof *ledger);
-    ledger->form = form;
-    snprintf(ledger->path, sizeof ledger->path, "%s/%s", folder, form->file);
-    enum omo_status status =
-        omo_file_read(ledger->path, TABLE_LIMIT_BYTES, &bytes, &size);
-    if (status == OMO_ERR_OPEN && errno == ENOENT)
-        return OMO_OK;
-    if (status == OMO_ERR_OPEN)
-        omo_error("%s cannot be opened: %s", ledger->path, g_strerror(errno));
-    if (status == OMO_OK)
-        status = ledger_read(ledger, bytes, size);
-    free(bytes);
-    return status;
 }
 
 static enum omo_status write_table(const struct ledger *ledger)
@@ -117,8 +93,14 @@ static enum omo_status change_files(const char *folder, const char *trace,
                          ? renameat2(AT_FDCWD, old, AT_FDCWD, to, RENAME_NOREPLACE)
                          : unlink(old);
         if (failed != 0 && errno != ENOENT) {
-            omo_error("%s cannot be %s: %s", old, new_trace[0] ? "renamed" : "deleted",
-                      g_strerror(errno));
+            if (errno == EEXIST)
+                omo_error(
+                    "%s cannot be renamed, %s is in the way; move that away and run "
+                    "this again",
+                    old, to);
+            else
+                omo_error("%s cannot be %s: %s", old,
+                          new_trace[0] ? "renamed" : "deleted", g_strerror(errno));
             return OMO_ERR_IO;
         }
         done->files++;
@@ -137,11 +119,12 @@ static bool shared(const struct ledger *sessions, const char *trace, const char 
 }
 
 /** The files of every session of the person, and what killed runs left of theirs. */
-static enum omo_status change_traces(const char *folder, const struct edit_task *task,
+static enum omo_status change_traces(const struct folder_lock *lock,
+                                     const struct edit_task *task,
                                      struct omo_edit_done *done)
 {
     struct ledger sessions;
-    enum omo_status status = edit_read_table(folder, &session_form, &sessions);
+    enum omo_status status = ledger_load(&sessions, lock, &session_form);
     for (size_t i = 0; status == OMO_OK && i < sessions.count; i++) {
         struct omo_session_row *row = (void *)(sessions.rows + i * sizeof *row);
         char new_trace[sizeof row->trace];
@@ -150,9 +133,9 @@ static enum omo_status change_traces(const char *folder, const struct edit_task 
             continue;
         renamed(row->trace, task, new_trace, sizeof new_trace);
         if (!task->to[0])
-            status = change_files(folder, row->trace, "", done);
+            status = change_files(lock->folder, row->trace, "", done);
         else if (strcmp(new_trace, row->trace) != 0)
-            status = change_files(folder, row->trace, new_trace, done);
+            status = change_files(lock->folder, row->trace, new_trace, done);
     }
     g_free(sessions.rows);
     return status;
@@ -161,7 +144,8 @@ static enum omo_status change_traces(const char *folder, const struct edit_task 
 /* ---- all tables ---------------------------------------------------------------------
  */
 
-static enum omo_status change_table(const char *folder, const struct row_form *form,
+static enum omo_status change_table(const struct folder_lock *lock,
+                                    const struct row_form *form,
                                     const struct edit_task *task,
                                     struct omo_edit_done *done)
 {
@@ -170,7 +154,7 @@ static enum omo_status change_table(const char *folder, const struct row_form *f
     int changed = 0;
     if (at == SIZE_MAX)
         return OMO_OK;
-    enum omo_status status = edit_read_table(folder, form, &ledger);
+    enum omo_status status = ledger_load(&ledger, lock, form);
     for (size_t i = 0; status == OMO_OK && i < ledger.count; i++) {
         char *row = ledger.rows + i * form->row_bytes;
         bool theirs = !strcmp(row + at, task->person);
@@ -206,17 +190,17 @@ static const struct row_form *form_at(int index)
 
 /** The files go first: their names are known from the rows alone. Done again, a file that
  *  has its new name already is passed over. */
-static enum omo_status change_all(const char *folder, const struct edit_task *task,
-                                  struct omo_edit_done *done)
+enum omo_status edit_person(const struct folder_lock *lock, const struct edit_task *task,
+                            struct omo_edit_done *done)
 {
-    enum omo_status status = change_traces(folder, task, done);
+    enum omo_status status = change_traces(lock, task, done);
     const struct row_form *form;
     for (int i = 0; status == OMO_OK && (form = form_at(i)); i++)
-        status = change_table(folder, form, task, done);
+        status = change_table(lock, form, task, done);
     return status;
 }
 
-enum omo_status edit_count(const char *folder, const char *person, int *rows)
+enum omo_status edit_count(const struct folder_lock *lock, const char *person, int *rows)
 {
     enum omo_status status = OMO_OK;
     const struct row_form *form;
@@ -226,57 +210,10 @@ enum omo_status edit_count(const char *folder, const char *person, int *rows)
         size_t at = edit_person_at(form);
         if (at == SIZE_MAX)
             continue;
-        status = edit_read_table(folder, form, &ledger);
+        status = ledger_load(&ledger, lock, form);
         for (size_t k = 0; status == OMO_OK && k < ledger.count; k++)
             *rows += !strcmp(ledger.rows + k * form->row_bytes + at, person);
         g_free(ledger.rows);
     }
     return status;
-}
-
-/* ---- the journal --------------------------------------------------------------------
- */
-
-static enum omo_status run_journal(const char *folder, const char *journal,
-                                   const struct edit_task *task,
-                                   struct omo_edit_done *done)
-{
-    enum omo_status status = change_all(folder, task, done);
-    if (status == OMO_OK && unlink(journal) != 0) {
-        omo_error("%s cannot be removed: %s", journal, g_strerror(errno));
-        status = OMO_ERR_IO;
-    }
-    return status;
-}
-
-enum omo_status edit_run(const char *folder, const struct edit_task *task,
-                         struct omo_edit_done *done)
-{
-    g_autofree char *journal = g_build_filename(folder, JOURNAL_FILE, NULL);
-    g_autofree char *text = g_strdup_printf("%s\n%s\n", task->person, task->to);
-    enum omo_status status =
-        omo_file_write_atomic(journal, text, strlen(text), RECORD_FILE_MODE);
-    return status == OMO_OK ? run_journal(folder, journal, task, done) : status;
-}
-
-enum omo_status edit_resume(const char *folder)
-{
-    g_autofree char *journal = g_build_filename(folder, JOURNAL_FILE, NULL);
-    g_autofree char *text = NULL;
-    struct edit_task task = {.to = ""};
-    struct omo_edit_done done = {0};
-    if (access(journal, F_OK) != 0 || !g_file_get_contents(journal, &text, NULL, NULL))
-        return OMO_OK;
-    g_auto(GStrv) lines = g_strsplit(text, "\n", 3);
-    if (g_strv_length(lines) < 3 || !omo_pseudonym_valid(lines[0]) ||
-        (lines[1][0] && !omo_pseudonym_valid(lines[1]))) {
-        omo_error("%s is damaged; a person may be renamed or deleted in part: move it "
-                  "away and do that again",
-                  journal);
-        return OMO_ERR_FORMAT;
-    }
-    omo_text_copy(task.person, sizeof task.person, lines[0]);
-    omo_text_copy(task.to, sizeof task.to, lines[1]);
-    omo_warning("a change of a person that was interrupted is ended now");
-    return run_journal(folder, journal, &task, &done);
 }

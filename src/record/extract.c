@@ -19,14 +19,15 @@ static bool wanted(const struct row_form *form, const char *row, const char *per
     return g_hash_table_contains(set_ups, row + form->columns[0].offset);
 }
 
-static enum omo_status extract_table(const char *folder, const struct row_form *form,
-                                     const char *person, GHashTable *set_ups,
-                                     omo_extract_file hook, void *user, int *rows)
+static enum omo_status extract_table(const struct folder_lock *lock,
+                                     const struct row_form *form, const char *person,
+                                     GHashTable *set_ups, omo_extract_file hook,
+                                     void *user, int *rows)
 {
     struct ledger ledger;
     struct omo_csv_text text = {0};
     int count = 0;
-    enum omo_status status = edit_read_table(folder, form, &ledger);
+    enum omo_status status = ledger_load(&ledger, lock, form);
     for (size_t i = 0; status == OMO_OK && i < ledger.count; i++) {
         const char *row = ledger.rows + i * form->row_bytes;
         if (!wanted(form, row, person, set_ups))
@@ -60,12 +61,11 @@ enum omo_status omo_record_extract(const char *directory, const char *person,
     folder_lock_open(&lock, directory);
     enum omo_status status = folder_lock_take(&lock);
     if (status == OMO_OK) {
-        status =
-            extract_table(directory, &session_form, person, set_ups, hook, user, &rows);
+        status = extract_table(&lock, &session_form, person, set_ups, hook, user, &rows);
         g_hash_table_remove(set_ups, "");
         for (int kind = 0; status == OMO_OK && kind < OMO_TABLE_COUNT; kind++)
-            status = extract_table(directory, table_form((enum omo_table_kind)kind),
-                                   person, set_ups, hook, user, &rows);
+            status = extract_table(&lock, table_form((enum omo_table_kind)kind), person,
+                                   set_ups, hook, user, &rows);
         folder_lock_release(&lock);
     }
     folder_lock_close(&lock);

@@ -156,6 +156,16 @@ enum omo_status ledger_open(struct ledger *ledger, const char *folder,
     return OMO_OK;
 }
 
+enum omo_status ledger_load(struct ledger *ledger, const struct folder_lock *held,
+                            const struct row_form *form)
+{
+    memset(ledger, 0, sizeof *ledger);
+    ledger->form = form;
+    ledger->lock = *held;
+    snprintf(ledger->path, sizeof ledger->path, "%s/%s", held->folder, form->file);
+    return refresh(ledger);
+}
+
 void ledger_close(struct ledger *ledger)
 {
     folder_lock_close(&ledger->lock);

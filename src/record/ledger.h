@@ -41,6 +41,12 @@ struct ledger {
  *  held. On failure (one sentence) there is nothing to close. */
 OMO_MUST_CHECK enum omo_status ledger_open(struct ledger *ledger, const char *folder,
                                            const struct row_form *form);
+/** A table whose folder's lock the caller holds and keeps: for ledger_append() and its
+ *  rows, which are freed by g_free(). A missing file has none. One sentence on failure.
+ */
+OMO_MUST_CHECK enum omo_status ledger_load(struct ledger *ledger,
+                                           const struct folder_lock *held,
+                                           const struct row_form *form);
 /** Not while it is locked. */
 void ledger_close(struct ledger *ledger);
 /** Waits for the folder's lock, mends what a killed run left, and reads the rows anew if

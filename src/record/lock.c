@@ -15,7 +15,7 @@
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "record/columns.h"
-#include "record/edit_files.h"
+#include "record/journal.h"
 
 #define LOCK_FILE     ".sessions.lock"
 #define LOCK_WAIT_S   20
@@ -162,7 +162,7 @@ enum omo_status folder_lock_take(struct folder_lock *lock)
         return OMO_ERR_IO;
     }
     folder_lock_clear_mark(lock);
-    enum omo_status status = edit_resume(lock->folder);
+    enum omo_status status = journal_resume(lock);
     if (status != OMO_OK)
         flock(lock->file, LOCK_UN);
     return status;

@@ -58,8 +58,7 @@ void omo_record_close(struct omo_record *record)
     free(record);
 }
 
-/* The last row with an id is the one that counts: a later one takes back an earlier. */
-static const struct omo_session_row *last_with(const struct omo_record *record,
+const struct omo_session_row *record_last_with(const struct omo_record *record,
                                                const char *id)
 {
     for (size_t i = omo_record_count(record); i > 0; i--) {
@@ -78,7 +77,7 @@ bool omo_record_find(struct omo_record *record, const char *id,
 
     if (ledger_lock(&record->sessions) != OMO_OK)
         return false;
-    found = last_with(record, id);
+    found = record_last_with(record, id);
     if (found != NULL)
         *row = *found;
     ledger_unlock(&record->sessions);
@@ -126,7 +125,7 @@ enum omo_status omo_record_append(struct omo_record *record,
     status = ledger_lock(&record->sessions);
     if (status != OMO_OK)
         return status;
-    before = last_with(record, row->id);
+    before = record_last_with(record, row->id);
     if (before != NULL && strcmp(before->status, row->status) == 0 &&
         strcmp(before->replaces, row->replaces) == 0) {
         *added = false;

@@ -19,6 +19,10 @@ struct omo_record {
 
 /* ---- record.c -------------------------------------------------------------------- */
 
+/** The last row with an id, which is the one that counts: a later one takes back an
+ *  earlier. NULL: none. Rows as last read. */
+const struct omo_session_row *record_last_with(const struct omo_record *record,
+                                               const char *id);
 /** Whether a row names this trace; rows as last read. */
 bool record_names_trace(const struct omo_record *record, const char *name);
 

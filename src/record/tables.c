@@ -8,7 +8,7 @@
 #include "omogon/text.h"
 #include "record/ledger.h"
 
-#define ID_BYTES 16
+#define ID_BYTES ((TABLE_ID_BYTES - 1) / 2)
 
 struct omo_table {
     enum omo_table_kind kind;
@@ -121,7 +121,7 @@ const void *omo_table_row(const struct omo_table *table, size_t index)
     return ledger_row(&table->ledger, index);
 }
 
-static bool random_id(char out[2 * ID_BYTES + 1])
+bool table_random_id(char out[TABLE_ID_BYTES])
 {
     unsigned char bytes[ID_BYTES];
 
@@ -139,7 +139,7 @@ enum omo_status omo_table_append(struct omo_table *table, void *row)
     bool fill_in = id[0] == '\0';
     enum omo_status status;
 
-    if (fill_in && (key->size < 2 * ID_BYTES + 1 || !random_id(id)))
+    if (fill_in && (key->size < TABLE_ID_BYTES || !table_random_id(id)))
         return OMO_ERR_ARG; /* a person without a pseudonym */
     if (table->ledger.lock.file < 0) {
         say_unsaved(table->ledger.lock.folder, table->ledger.lock.error);

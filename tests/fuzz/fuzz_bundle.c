@@ -1,6 +1,6 @@
 // Any bytes as a received bundle: plain tar, since random bytes never unpack.
 // sources: src/base/*.c src/record/columns.c src/record/edit_files.c src/record/forms.c
-// sources: src/record/id.c src/record/ledger.c src/record/ledger_read.c
+// sources: src/record/id.c src/record/journal.c src/record/ledger.c src/record/ledger_read.c
 // sources: src/record/lock.c src/record/tables.c src/motion/quality.c
 // sources: src/layout/body.c src/record/dialect.c src/app/bundle_file.c
 // pkgs: glib-2.0 libarchive libcjson

@@ -1,7 +1,7 @@
 // Any bytes as a table, and as a table of a record that somebody has edited.
 // sources: src/base/*.c src/record/columns.c src/record/edit_files.c src/record/forms.c
 // sources: src/record/dialect.c
-// sources: src/record/id.c src/record/ledger.c src/record/ledger_read.c src/record/lock.c
+// sources: src/record/id.c src/record/journal.c src/record/ledger.c src/record/ledger_read.c src/record/lock.c
 // sources: src/motion/quality.c src/layout/body.c
 // pkgs: glib-2.0
 // options: -max_len=4096
