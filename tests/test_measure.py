@@ -91,6 +91,17 @@ def measure(played_camera, out, *more, **variables):
                           env=environment(played_camera, **variables), timeout=300)
 
 
+def measure_calmly(make_camera, out):
+    """A run that lost hardly a picture (the one before a damaged one may be lost). A machine
+    that is busy with other things loses many and says so: then once more, slower."""
+    for speed in (SPEED, "1", "0.5"):
+        done = measure(make_camera(speed), out, "--patience", "3")
+        dropped = re.search(r"(\d+) dropped", done.stdout)
+        if dropped and int(dropped.group(1)) <= 2:
+            break
+    return done
+
+
 def rows(out):
     path = os.path.join(WORK, out, "sessions.csv")
     if not os.path.exists(path):
@@ -265,12 +276,11 @@ class Faults(unittest.TestCase):
     def test_damaged_pictures_are_left_out_and_said(self):
         for fault in ("short", "junk") if SANITIZED else ("short", "corrupt", "junk", "empty"):
             with self.subTest(fault=fault):
-                one = camera(faults=f"{fault}@{self.AT}:200" if fault == "short"
-                             else f"{fault}@{self.AT}")
-                done = measure(one, fault, "--patience", "1")
+                faults = f"{fault}@{self.AT}:200" if fault == "short" else f"{fault}@{self.AT}"
+                done = measure_calmly(lambda speed: camera(faults=faults, speed=speed), fault)
                 self.assertIn("arrived damaged", done.stderr)
                 live = rows(fault)
-                self.assertEqual(len(live), 1)
+                self.assertEqual(len(live), 1, done.stdout + done.stderr)
                 self.assertEqual(live[0]["repetitions"], "2")
                 for row in trace(fault, live[0]["trace"]):
                     if row["quality"] == "damaged":
