@@ -6,6 +6,7 @@ Usage: test_report.py PROGRAM RECORD_WRITER ROOT BUILD_FOLDER WORK_FOLDER
 HTML is judged by vnu (the W3C's checker), html-validate and axe-core in Chromium; PDF by qpdf,
 pdfinfo, pdffonts and pdftotext. Each has to reject a broken copy first.
 """
+import base64
 import csv
 import datetime
 import glob
@@ -181,7 +182,8 @@ class Report(unittest.TestCase):
 
     def test_nothing_is_fetched(self):
         for page, _, _ in self.pages.values():
-            self.assertEqual(Text(page).fetches, [])
+            self.assertEqual([one for one in Text(page).fetches
+                              if not one[2].startswith("data:image/jpeg;base64,")], [])
             self.assertEqual(set(re.findall(r"https?://[^\"' ]*", page)),
                              {"http://www.w3.org/2000/svg"})
             self.assertNotIn("<script", page)
@@ -245,11 +247,14 @@ class Report(unittest.TestCase):
                          + self.missing(how), 2 + len(set_ups) + 3)
 
     def lists(self, name):
+        return self.lists_of(self.pages[name][0])
+
+    def lists_of(self, page):
         """Title of a list: its lines."""
         return {re.sub("<.*?>", "", title): [html.unescape(one) for one in
                                              re.findall(r"<li>(.*?)</li>", body, re.S)]
                 for title, body in re.findall(r"<h2[^>]*>(.*?)</h2>\s*<ul>(.*?)</ul>",
-                                              self.pages[name][0], re.S)}
+                                              page, re.S)}
 
     def missing(self, lines):
         told = [re.search(r"Further lines without room here: (\d+)", line) for line in lines]
@@ -298,6 +303,127 @@ class Report(unittest.TestCase):
         with open(broken, "wb") as file:
             file.write(bytes_there[:len(bytes_there) // 2])
         self.assertNotEqual(run("qpdf", "--check", broken, ok=False).returncode, 0)
+
+    def test_other_paper_is_told_from_ours(self):
+        """What pdfinfo, pdffonts and pdftotext say of pages that lack what ours has."""
+        one = self.pages["day"][1]
+        two = os.path.join(WORK, "two-pages.pdf")
+        run("qpdf", "--empty", "--pages", one, one, "--", two)
+        info = run("pdfinfo", two).stdout
+        self.assertNotRegex(info, r"Pages: +1\n")
+        self.assertNotRegex(info, r"Title: +\S")
+        self.assertNotRegex(info, r"Tagged: +yes")
+        # Letters of a font that is not in the file, and not of our writing.
+        plain = os.path.join(WORK, "plain.pdf")
+        content = b"BT /F1 12 Tf 50 700 Td (Shoulder) Tj ET"
+        objects = [b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[3 0 R]/Count 1>>",
+                   b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R/Resources"
+                   b"<</Font<</F1 5 0 R>>>>>>",
+                   b"<</Length %d>>stream\n%s\nendstream" % (len(content), content),
+                   b"<</Type/Font/Subtype/Type1/BaseFont/Helvetica>>"]
+        whole = b"%PDF-1.4\n"
+        at = []
+        for number, body in enumerate(objects, 1):
+            at.append(len(whole))
+            whole += b"%d 0 obj%s endobj\n" % (number, body)
+        start = len(whole)
+        whole += b"xref\n0 6\n0000000000 65535 f \n" + b"".join(b"%010d 00000 n \n" % o
+                                                               for o in at)
+        whole += b"trailer<</Size 6/Root 1 0 R>>\nstartxref\n%d\n%%%%EOF\n" % start
+        with open(plain, "wb") as file:
+            file.write(whole)
+        run("qpdf", "--check", plain)
+        self.assertNotRegex(run("pdffonts", plain).stdout.splitlines()[2], r" yes +yes +yes ")
+        self.assertNotRegex(run("pdfinfo", plain).stdout, r"\(A4\)")
+        self.assertNotIn("Stop at pain", words_of_pdf(plain))
+
+    def test_both_files_or_none(self):
+        stem = os.path.join(WORK, "half")
+        os.makedirs(stem + ".html", exist_ok=True)  # a folder cannot be replaced by a file
+        done = run(PROGRAM, "report", "--data", self.day, "--out", stem, "--force", ok=False)
+        self.assertEqual(done.returncode, 1)
+        self.assertEqual(len(done.stderr.splitlines()), 1, done.stderr)
+        self.assertFalse(os.path.exists(stem + ".pdf"))
+        os.rmdir(stem + ".html")
+
+    def test_a_picture_only_with_consent(self):
+        there = os.path.join(WORK, "picture.jpg")
+        secret = "Somewhere 52.5N"
+        run("ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i", "testsrc=size=1800x1000:rate=1",
+            "-frames:v", "1", "-pix_fmt", "yuvj420p", there)
+        with open(there, "rb") as file:
+            jpeg = file.read()
+        note = secret.encode()
+        with open(there, "wb") as file:  # a comment after the file's first mark
+            file.write(jpeg[:2] + b"\xff\xfe" + (len(note) + 2).to_bytes(2, "big") + note
+                       + jpeg[2:])
+        for words in (("--still", there), ("--consent",)):
+            done = run(PROGRAM, "report", "--data", self.day, "--out", WORK + "/never", *words,
+                       ok=False)
+            self.assertEqual((done.returncode, len(done.stderr.splitlines())), (2, 1))
+            self.assertIn("agreed", done.stderr)
+        done = run(PROGRAM, "report", "--data", self.day, "--out", WORK + "/never", "--still",
+                   self.pages["day"][1], "--consent", ok=False)
+        self.assertEqual((done.returncode, len(done.stderr.splitlines())), (1, 1))
+        for name, record_path, drawings in (("day", self.day, 3), ("course", self.course, 3)):
+            page, pdf, path = report(record_path, "report-still-" + name, "--still", there,
+                                     "--consent")
+            self.assertIn("agreed to its use", page)
+            self.assertIn("agreed to its use", words_of_pdf(pdf))
+            self.assertEqual(page.count("<svg"), drawings)
+            inside = re.search(r'src="data:image/jpeg;base64,([^"]*)"', page)[1]
+            for whole in (base64.b64decode(inside), open(pdf, "rb").read()):
+                self.assertNotIn(note, whole)
+            picture = os.path.join(WORK, "inside.jpg")
+            with open(picture, "wb") as file:
+                file.write(base64.b64decode(inside))
+            size = run("identify", "-format", "%w %h", picture).stdout
+            self.assertEqual(size, "900 500")
+            # The same picture in both, and it is the one that was given.
+            listed = run("pdfimages", "-list", pdf).stdout.splitlines()[2:]
+            self.assertEqual([line.split()[3:5] + [line.split()[8]] for line in listed],
+                             [["900", "500", "jpeg"]])
+            small = os.path.join(WORK, "small.png")
+            run("convert", there, "-resize", "50%", small)
+            difference = run("compare", "-metric", "RMSE", picture, small, "null:", ok=False)
+            self.assertLess(float(re.search(r"\(([\d.e-]+)\)", difference.stderr)[1]), 0.03)
+            self.assertRegex(run("pdfinfo", pdf).stdout, r"Pages: +1\n")
+            self.__class__.pages["still-" + name] = (page, pdf, path)
+
+    def test_ways_of_measuring_are_told_apart(self):
+        path = record("ways", [0, 7], more=lambda n: {
+            "mode": ("active", "assisted", "passive")[n % 3], "movement": "flexion",
+            "side": "right", "view": "side", "position": ("standing", "supine")[n // 3 % 2]})
+        page = report(path, "report-ways")[0]
+        lines = [line.split(",  highest")[0].split(": shoulder")[0] for line in
+                 self.lists_of(page)["Pain and compensation"] if "shoulder raised" in line]
+        self.assertGreater(len(lines), 4)
+        self.assertEqual(len(set(lines)), len(lines))
+        titles = re.findall(r"<title id=[^>]*>([^<]*)<", page)
+        self.assertEqual(len(set(titles[:-1])), 3, titles)  # the last one is a drawing
+
+    def test_no_trend_without_an_interval(self):
+        page = report(record("four", [0, 3, 6, 9]), "report-four")[0]
+        self.assertNotIn("a month", page)
+        page = report(record("five", [0, 3, 6, 9, 12]), "report-five")[0]
+        self.assertIn("a month", page)
+
+    def test_a_visit_has_its_own_days(self):
+        path = record("visits", [0, 14], more=lambda n: {"visit": "V2" if n >= 10 else "V1"})
+        steps = os.path.join(path, "steps")
+        run(WRITER, steps, "tables", "0", "14")
+        with open(os.path.join(steps, "steps.csv"), encoding="utf-8", newline="") as file:
+            reader = csv.DictReader(file)
+            row, fields = next(reader), reader.fieldnames
+        with open(os.path.join(path, "steps.csv"), "w", encoding="utf-8", newline="") as file:
+            writer = csv.DictWriter(file, fields, lineterminator="\n")
+            writer.writeheader()
+            for number, day in enumerate(("05", "05", "12", "19")):
+                writer.writerow(dict(row, id=f"{number:032x}", person="P07", kind="pendulum",
+                                     result="done", started=f"2026-08-{day}T09:00:00Z"))
+        shutil.rmtree(steps)
+        for words, count in (((), 4), (("--visit", "V1"), 2), (("--visit", "V2"), 1)):
+            self.assertIn(f"pendulum {count}.", report(path, "report-visit", *words)[0])
 
     @unittest.skipIf(os.environ.get("EXTRA_FLAGS"), "the pages are those of the plain build")
     def test_validators(self):

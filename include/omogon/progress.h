@@ -35,7 +35,7 @@ struct omo_progress_session {
 struct omo_progress_course {
     const struct omo_progress_session *sessions;
     size_t count;
-    bool has_trend;
+    bool has_trend; /**< of OMO_TREND_LEAST sessions and more */
     struct omo_trend trend; /**< degrees a day; of the newest OMO_TREND_MOST sessions */
     struct omo_change change;
 };

@@ -69,7 +69,7 @@ static enum omo_status add_report(struct omo_bundle *bundle,
     omo_report_init(&report);
     omo_report_fill(tables, progress,
                     &(struct omo_report_wish){.person = bundle->person, .today = today},
-                    &report);
+                    NULL, &report);
     size_t size = 0;
     g_autofree char *html = omo_report_html(&report, &size);
     omo_bundle_add(bundle, "report.html", html, size);

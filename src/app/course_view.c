@@ -45,6 +45,12 @@ void omo_course_short(const struct omo_session_row *row, char *out, size_t size)
     out[0] = '\0';
     omo_text_add(out, size, "%s, %s", omo_movement_words(row->movement),
                  omo_course_word(row->side));
+    /* What most are measured in is left unsaid, so that nothing else can be taken for it.
+     */
+    if (strcmp(row->mode, "active") != 0)
+        omo_text_add(out, size, ", %s", omo_course_word(row->mode));
+    if (strcmp(row->position, "standing") != 0)
+        omo_text_add(out, size, ", %s", omo_course_word(row->position));
 }
 
 void omo_course_view_of(const struct omo_progress *progress,

@@ -24,7 +24,8 @@ void omo_course_view_free(struct omo_course_view *view);
  *  there is one. */
 void omo_course_words(const struct omo_session_row *row, char *out, size_t size);
 
-/** "arm to the front (flexion), right" */
+/** "arm to the front (flexion), right"; the mode and the position where they are not active
+ *  and standing. */
 void omo_course_short(const struct omo_session_row *row, char *out, size_t size);
 /** A side, mode or position of sessions.csv in words; another text as it is. */
 const char *omo_course_word(const char *text);

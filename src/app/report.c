@@ -14,8 +14,8 @@
 
 struct report_words {
     struct omo_option_words common;
-    char *out, *from, *to;
-    gboolean force;
+    char *out, *from, *to, *still;
+    gboolean force, consent;
 };
 
 /** Which files are wanted: one by its ending, or both. */
@@ -68,6 +68,10 @@ static bool person_of(const struct omo_person_tables *tables, const char *named,
                       char *out, size_t size)
 {
     g_autoptr(GPtrArray) people = omo_person_all(tables);
+    if (named && named[0] && !omo_pseudonym_valid(named)) {
+        omo_error("--person \"%s\" is no code; use 1 to 16 letters and digits", named);
+        return false;
+    }
     if (named) {
         g_strlcpy(out, named, size);
         return true;
@@ -82,27 +86,56 @@ static bool person_of(const struct omo_person_tables *tables, const char *named,
     return true;
 }
 
-static enum omo_status write_html(const struct omo_report *report, const char *path)
+/** A file that is written but not yet in its place. */
+static enum omo_status prepare(const char *path, const void *bytes, size_t size,
+                               struct omo_atomic_file **out)
 {
-    size_t size = 0;
-    char *bytes = omo_report_html(report, &size);
-    enum omo_status status = omo_file_write_atomic(path, bytes, size, 0600);
-    g_free(bytes);
+    struct omo_atomic_file *file = NULL;
+    enum omo_status status = omo_atomic_begin(path, 0600, &file);
+    if (status == OMO_OK)
+        status = omo_atomic_add(file, bytes, size); /* releases it on failure */
+    if (status == OMO_OK)
+        *out = file;
+    return status;
+}
+
+static enum omo_status put_in_place(const char *path, struct omo_atomic_file *file)
+{
+    enum omo_status status = omo_atomic_commit(file);
     if (status == OMO_OK)
         printf(omo_word("saved: %s\n"), path);
     return status;
 }
 
-static enum omo_status write_pdf(const struct omo_report *report, const char *path)
+/** What is wanted of both files, or nothing. */
+static enum omo_status write_all(const struct omo_report *report,
+                                 const struct outputs *outputs)
 {
-    GByteArray *bytes = NULL;
-    enum omo_status status = omo_report_pdf(report, &bytes);
-    if (status != OMO_OK)
+    struct omo_atomic_file *pdf = NULL, *html = NULL;
+    enum omo_status status = OMO_OK;
+    if (outputs->pdf) {
+        GByteArray *bytes = NULL;
+        status = omo_report_pdf(report, &bytes);
+        if (status == OMO_OK) {
+            status = prepare(outputs->pdf, bytes->data, bytes->len, &pdf);
+            g_byte_array_unref(bytes);
+        }
+    }
+    if (status == OMO_OK && outputs->html) {
+        size_t size = 0;
+        g_autofree char *bytes = omo_report_html(report, &size);
+        status = prepare(outputs->html, bytes, size, &html);
+    }
+    if (status != OMO_OK) {
+        omo_atomic_abort(pdf);
         return status;
-    status = omo_file_write_atomic(path, bytes->data, bytes->len, 0600);
-    g_byte_array_unref(bytes);
-    if (status == OMO_OK)
-        printf(omo_word("saved: %s\n"), path);
+    }
+    if (pdf)
+        status = put_in_place(outputs->pdf, pdf);
+    if (html && status == OMO_OK)
+        status = put_in_place(outputs->html, html);
+    else
+        omo_atomic_abort(html);
     return status;
 }
 
@@ -128,14 +161,16 @@ static enum omo_status report_on(const struct omo_person_tables *tables,
         omo_progress_free(progress);
         return OMO_ERR_EMPTY;
     }
-    struct omo_report report;
-    omo_report_init(&report);
-    omo_report_fill(tables, progress, wish, &report);
-    if (outputs->pdf)
-        status = write_pdf(&report, outputs->pdf);
-    if (status == OMO_OK && outputs->html)
-        status = write_html(&report, outputs->html);
-    omo_report_finish(&report);
+    struct omo_report_still still = {0};
+    if (wish->still)
+        status = omo_report_still_read(wish->still, &still);
+    if (status == OMO_OK) {
+        struct omo_report report;
+        omo_report_init(&report);
+        omo_report_fill(tables, progress, wish, wish->still ? &still : NULL, &report);
+        status = write_all(&report, outputs);
+        omo_report_finish(&report);
+    }
     omo_progress_free(progress);
     return status;
 }
@@ -148,6 +183,11 @@ static enum omo_status run(const struct report_words *w)
     g_autofree char *own = w->common.data
                                ? g_strdup(w->common.data)
                                : g_build_filename(g_get_user_data_dir(), "omogon", NULL);
+    if (!w->still != !w->consent) {
+        omo_error("--still FILE and --consent belong together: a picture of a person is "
+                  "put into a report only when that person has agreed to it");
+        return OMO_ERR_ARG;
+    }
     if (!day_is_valid("since", w->from) || !day_is_valid("until", w->to))
         return OMO_ERR_ARG;
     if (!g_file_test(own, G_FILE_TEST_IS_DIR)) {
@@ -178,7 +218,8 @@ static enum omo_status run(const struct report_words *w)
                                                      .visit = w->common.visit,
                                                      .from = w->from,
                                                      .to = w->to,
-                                                     .today = today},
+                                                     .today = today,
+                                                     .still = w->still},
                            &outputs);
     outputs_free(&outputs);
     omo_person_tables_close(&tables);
@@ -206,6 +247,13 @@ int omo_command_report(int argc, char **argv)
          OMO_WORD("a name that ends in .pdf or .html, or one without an ending for both "
                   "(default: report-CODE-DAY)"),
          "FILE"},
+        {"still", 0, 0, G_OPTION_ARG_FILENAME, &w.still,
+         OMO_WORD("a JPEG picture in place of the line drawing, as \"omogon trace "
+                  "--picture\" writes it; with --consent"),
+         "FILE"},
+        {"consent", 0, 0, G_OPTION_ARG_NONE, &w.consent,
+         OMO_WORD("who is seen in that picture has agreed to its use in this report"),
+         NULL},
         {"force", 0, 0, G_OPTION_ARG_NONE, &w.force,
          OMO_WORD("write over an existing file"), NULL},
         {"data", 0, 0, G_OPTION_ARG_FILENAME, &w.common.data,
@@ -225,7 +273,8 @@ int omo_command_report(int argc, char **argv)
             "Examples:\n"
             "  omogon report --person P07\n"
             "  omogon report --person P07 --visit V3 --out p07-v3.pdf\n"
-            "  omogon report --person P07 --since 2026-09-01 --out autumn\n\n"
+            "  omogon report --person P07 --since 2026-09-01 --out autumn\n"
+            "  omogon report --person P07 --still raise.highest.jpg --consent\n\n"
             "The page has the pseudonym and no name; who reads it knows the measured "
             "person all the same.\n"),
         true);
@@ -244,5 +293,6 @@ int omo_command_report(int argc, char **argv)
     g_free(w.out);
     g_free(w.from);
     g_free(w.to);
+    g_free(w.still);
     return code;
 }

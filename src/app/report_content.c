@@ -232,13 +232,24 @@ static void add_drawing(const struct omo_progress_course *course,
     omo_report_figure(report, omo_arm_figure(&drawing), what, omo_arm_words(&drawing));
 }
 
+static void add_still(const struct omo_report_still *still, struct omo_report *report)
+{
+    omo_report_picture(report, still->jpeg, still->jpeg_size, still->width, still->height,
+                       omo_word("Picture of a measurement"),
+                       g_strdup(
+                           omo_word("Picture of a measurement. Who is seen agreed to "
+                                    "its use in this report.")));
+}
+
 /** Returns how many courses of weeks have no chart. */
 static int fill_figures(const struct omo_progress *progress, const GPtrArray *courses,
                         const struct omo_course_ranges *ranges,
                         struct omo_course_marks *marks, bool one_day,
-                        struct omo_report *report)
+                        const struct omo_report_still *still, struct omo_report *report)
 {
     int without = 0;
+    if (still && one_day)
+        add_still(still, report);
     for (guint k = 0; k < courses->len && !one_day; k++) {
         const struct omo_progress_course *course = g_ptr_array_index(courses, k);
         if (course->count < 2)
@@ -248,8 +259,10 @@ static int fill_figures(const struct omo_progress *progress, const GPtrArray *co
         else
             without++;
     }
+    if (still && !one_day)
+        add_still(still, report);
     for (guint k = 0; k < courses->len; k++) {
-        if (report->figures == OMO_REPORT_FIGURES || (!one_day && k > 0))
+        if (report->figures == OMO_REPORT_FIGURES || (!one_day && (k > 0 || still)))
             break;
         add_drawing(g_ptr_array_index(courses, k), report);
     }
@@ -258,7 +271,8 @@ static int fill_figures(const struct omo_progress *progress, const GPtrArray *co
 
 void omo_report_fill(const struct omo_person_tables *tables,
                      const struct omo_progress *progress,
-                     const struct omo_report_wish *wish, struct omo_report *report)
+                     const struct omo_report_wish *wish,
+                     const struct omo_report_still *still, struct omo_report *report)
 {
     char first[16], last[16];
     bool one_day = is_one_day(progress, first, last);
@@ -282,9 +296,15 @@ void omo_report_fill(const struct omo_person_tables *tables,
         ranges.values = NULL;
     struct omo_course_marks *marks = omo_course_marks_open(tables);
     int charts_left_out =
-        fill_figures(progress, courses, &ranges, marks, one_day, report);
+        fill_figures(progress, courses, &ranges, marks, one_day, still, report);
     omo_course_marks_close(marks);
-    omo_report_fill_lists(tables, progress, courses, &ranges, wish, left_out,
+    /* Steps and notes have no label of a visit; its days are theirs. */
+    struct omo_report_wish days = *wish;
+    if (wish->visit) {
+        days.from = first;
+        days.to = last;
+    }
+    omo_report_fill_lists(tables, progress, courses, &ranges, &days, left_out,
                           charts_left_out, report);
     omo_references_free(ranges.values);
     report->disclaimer = g_strdup(

@@ -2,6 +2,8 @@
 #ifndef OMO_APP_REPORT_CONTENT_H
 #define OMO_APP_REPORT_CONTENT_H
 
+#include <stdint.h>
+
 #include "app/course_range.h"
 #include "app/person_tables.h"
 #include "omogon/progress.h"
@@ -12,16 +14,36 @@ struct omo_report_wish {
     const char *person; /**< "" for rows without one */
     const char *movement, *side, *visit, *from, *to;
     const char *today; /**< YYYY-MM-DD */
+    const char *still; /**< a picture to whose use the person has agreed */
 };
+
+/* ---- report_still.c ------------------------------------------------------------------
+ */
+
+/** A picture without anything but its pixels: what else the file held (place, camera,
+ *  time) is not in it. */
+struct omo_report_still {
+    uint8_t *jpeg; /**< free() */
+    size_t jpeg_size;
+    int width, height; /**< px */
+};
+/** Reads a JPEG. One sentence on failure; *out is then as it was. */
+OMO_MUST_CHECK enum omo_status omo_report_still_read(const char *path,
+                                                     struct omo_report_still *out);
+
+/* ---- report_content.c ----------------------------------------------------------------
+ */
 
 /**
  * Fills a report, initialised before: of a course of weeks with charts, or of a single
- * day (a short set) with line drawings. `progress` was read with the wish's filter and is
+ * day (a short set) with line drawings; `still`, its bytes taken over, stands in a
+ * drawing's place; NULL: none. `progress` was read with the wish's filter and is
  * not empty. What does not fit is counted in a line.
  */
 void omo_report_fill(const struct omo_person_tables *tables,
                      const struct omo_progress *progress,
-                     const struct omo_report_wish *wish, struct omo_report *report);
+                     const struct omo_report_wish *wish,
+                     const struct omo_report_still *still, struct omo_report *report);
 
 /* ---- report_lists.c ------------------------------------------------------------------
  */

@@ -124,7 +124,7 @@ static enum omo_status judge(struct course *course,
     size_t first = open->count > OMO_TREND_MOST ? open->count - OMO_TREND_MOST : 0;
     status = omo_trend_fit(day + first, mean_deg + first, open->count - first,
                            OMO_PROGRESS_CONFIDENCE, &open->trend);
-    open->has_trend = status == OMO_OK;
+    open->has_trend = status == OMO_OK && open->count >= OMO_TREND_LEAST;
     return status == OMO_ERR_MEMORY ? status : OMO_OK;
 }
 

@@ -1,6 +1,7 @@
 #include "show/paper/report.h"
 
 #include <stdarg.h>
+#include <stdlib.h>
 
 #include "omogon/words.h"
 
@@ -31,6 +32,7 @@ void omo_report_finish(struct omo_report *report)
     g_ptr_array_unref(report->rows);
     for (int i = 0; i < report->figures; i++) {
         omo_figure_destroy(report->figure[i].figure);
+        free(report->figure[i].jpeg);
         g_free(report->figure[i].title);
         g_free(report->figure[i].text);
     }
@@ -102,5 +104,23 @@ bool omo_report_figure(struct omo_report *report, struct omo_figure *figure,
                                     .title = g_strdup(title),
                                     .text = text};
     omo_figure_size(figure, &f->width, &f->height);
+    return true;
+}
+
+bool omo_report_picture(struct omo_report *report, uint8_t *jpeg, size_t jpeg_size,
+                        int width, int height, const char *title, char *text)
+{
+    if (report->figures == OMO_REPORT_FIGURES) {
+        free(jpeg);
+        g_free(text);
+        return false;
+    }
+    report->figure[report->figures++] =
+        (struct omo_report_figure){.jpeg = jpeg,
+                                   .jpeg_size = jpeg_size,
+                                   .title = g_strdup(title),
+                                   .text = text,
+                                   .width = width,
+                                   .height = height};
     return true;
 }

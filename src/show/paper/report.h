@@ -5,6 +5,8 @@
 #ifndef OMO_SHOW_PAPER_REPORT_H
 #define OMO_SHOW_PAPER_REPORT_H
 
+#include <stdint.h>
+
 #include <glib.h>
 
 #include "omogon/draw.h"
@@ -24,7 +26,9 @@ struct omo_report_list {
 };
 
 struct omo_report_figure {
-    struct omo_figure *figure;
+    struct omo_figure *figure; /* NULL: it is a picture */
+    uint8_t *jpeg;             /* free() */
+    size_t jpeg_size;
     char *title, *text; /* text: the figure in words */
     double width, height;
 };
@@ -60,6 +64,10 @@ void omo_report_list_close(struct omo_report_list *list);
 /** Takes the figure over; false (and destroyed) when there are enough. */
 bool omo_report_figure(struct omo_report *report, struct omo_figure *figure,
                        const char *title, char *text);
+
+/** The same of a picture, a JPEG of this size in px, released with free(). */
+bool omo_report_picture(struct omo_report *report, uint8_t *jpeg, size_t jpeg_size,
+                        int width, int height, const char *title, char *text);
 
 /** One self-contained file: no script, nothing that is fetched. g_free() it. */
 char *omo_report_html(const struct omo_report *report, size_t *size);

@@ -19,7 +19,8 @@ static const char style[] =
     "th,td{text-align:left;vertical-align:top;padding:.2rem .5rem .2rem 0;"
     "border-bottom:1px solid #767676}"
     ".figures,.lists{display:flex;flex-wrap:wrap;gap:1rem}"
-    "figure{margin:0;flex:1 1 20rem}figure svg{width:100%;height:auto;max-width:100%}"
+    "figure{margin:0;flex:1 1 20rem}figure svg,figure img{width:100%;height:auto;"
+    "max-width:100%}"
     "figcaption{font-size:.8rem;color:#4a4a4a}"
     ".lists section{flex:1 1 20rem}ul{margin:.1rem 0;padding-left:1.1rem}"
     "li{font-size:.9rem}"
@@ -77,6 +78,16 @@ static void add_table(GString *html, const struct omo_report *report)
     g_string_append(html, "</tbody>\n</table>\n</section>\n");
 }
 
+/** In the file itself: a report fetches nothing. */
+static void add_picture(GString *html, const struct omo_report_figure *f)
+{
+    g_autofree char *base64 = g_base64_encode(f->jpeg, f->jpeg_size);
+    g_string_append_printf(html, "<img width=\"%.0f\" height=\"%.0f\" alt=\"", f->width,
+                           f->height);
+    add(html, f->title);
+    g_string_append_printf(html, "\" src=\"data:image/jpeg;base64,%s\">\n", base64);
+}
+
 static void add_figures(GString *html, const struct omo_report *report)
 {
     if (report->figures == 0)
@@ -87,7 +98,10 @@ static void add_figures(GString *html, const struct omo_report *report)
         char name[16];
         g_snprintf(name, sizeof name, "figure%d", i + 1);
         g_string_append(html, "<figure>\n");
-        omo_svg_add(html, f->figure, name, f->title, f->text);
+        if (f->figure)
+            omo_svg_add(html, f->figure, name, f->title, f->text);
+        else
+            add_picture(html, f);
         element(html, "figcaption", "", f->text);
         g_string_append(html, "</figure>\n");
     }

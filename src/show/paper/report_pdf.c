@@ -102,6 +102,18 @@ static double table(const struct sheet *s, double y)
 /* ---- figures ------------------------------------------------------------------------
  */
 
+/** The JPEG goes into the file as it is; the surface only tells its size. */
+static void draw_picture(cairo_t *cairo, const struct omo_report_figure *f)
+{
+    cairo_surface_t *picture =
+        cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)f->width, (int)f->height);
+    cairo_surface_set_mime_data(picture, CAIRO_MIME_TYPE_JPEG, f->jpeg, f->jpeg_size,
+                                NULL, NULL);
+    cairo_set_source_surface(cairo, picture, 0, 0);
+    cairo_paint(cairo);
+    cairo_surface_destroy(picture);
+}
+
 static double figures(const struct sheet *s, double y)
 {
     const struct omo_report *r = s->report;
@@ -115,7 +127,10 @@ static double figures(const struct sheet *s, double y)
             cairo_save(s->cairo);
             cairo_translate(s->cairo, x, y);
             cairo_scale(s->cairo, scale, scale);
-            omo_figure_draw(f->figure, s->cairo);
+            if (f->figure)
+                omo_figure_draw(f->figure, s->cairo);
+            else
+                draw_picture(s->cairo, f);
             cairo_restore(s->cairo);
             cairo_tag_end(s->cairo, "Figure");
         }
