@@ -276,6 +276,16 @@ class Report(unittest.TestCase):
             self.assertRegex(info, r"Title: +\S", name)
             self.assertRegex(info, r"Tagged: +yes", name)
             self.assertRegex(info, r"JavaScript: +no", name)
+            # What a reading aid asks for: the language, and every figure in words.
+            objects = json.loads(run("qpdf", "--json", pdf).stdout)["qpdf"][1].values()
+            objects = [one["value"] for one in objects if isinstance(one.get("value"), dict)]
+            (catalog,) = [one for one in objects if one.get("/Type") == "/Catalog"]
+            self.assertEqual(catalog["/Lang"], "u:de" if name == "german" else "u:en")
+            self.assertEqual(catalog["/ViewerPreferences"], {"/DisplayDocTitle": True})
+            told = {one["/Alt"] for one in objects if one.get("/S") == "/Figure"}
+            captions = re.findall("<figcaption>(.*?)</figcaption>", self.pages[name][0])
+            self.assertEqual(told, {"u:" + html.unescape(one) for one in captions})
+            self.assertGreater(len(told), 0)
             fonts = run("pdffonts", pdf).stdout.splitlines()[2:]
             self.assertGreater(len(fonts), 0)
             for font in fonts:

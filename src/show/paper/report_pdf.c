@@ -5,6 +5,7 @@
 #include "draw/cairo_writer.h"
 #include "omogon/log.h"
 #include "show/paper/page.h"
+#include "show/paper/pdf_words.h"
 #include "show/paper/report.h"
 
 #define QUIET 0x4a4a4a
@@ -244,6 +245,11 @@ enum omo_status omo_report_pdf(const struct omo_report *report, GByteArray **byt
         status = cairo_surface_status(surface);
     cairo_surface_destroy(surface);
     if (fits && status == CAIRO_STATUS_SUCCESS) {
+        const char *words[OMO_REPORT_FIGURES];
+        for (int i = 0; i < report->figures; i++)
+            words[i] = report->figure[i].text;
+        /* Another version's layout is still a page to print. */
+        (void)omo_pdf_add_words(made, report->language, words, report->figures);
         *bytes = made;
         return OMO_OK;
     }
