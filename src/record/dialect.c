@@ -57,8 +57,8 @@ char *dialect_standard(const struct row_form *form, const char *bytes, size_t si
     struct omo_csv_text out = {0};
     size_t mark = size >= 3 && !memcmp(bytes, BYTE_ORDER_MARK, 3) ? 3 : 0;
     size_t at = mark + header_length(form, bytes + mark, size - mark), column = 0;
-    if (at == mark)
-        return NULL;
+    if (at == mark || memchr(bytes, '\0', size))
+        return NULL; /* a cell would end at that byte, unsaid */
     g_autoptr(GString) cell = g_string_new(NULL);
     g_auto(GStrv) names = g_strsplit(form->header, ",", -1);
     for (int i = 0; names[i]; i++)

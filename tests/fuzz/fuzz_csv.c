@@ -1,7 +1,8 @@
 // Any bytes as a table, and as a table of a record that somebody has edited.
 // sources: src/base/*.c src/record/columns.c src/record/edit_files.c src/record/forms.c
 // sources: src/record/dialect.c
-// sources: src/record/id.c src/record/journal.c src/record/ledger.c src/record/ledger_read.c src/record/lock.c
+// sources: src/record/id.c src/record/journal.c src/record/ledger.c
+// sources: src/record/ledger_read.c src/record/lock.c
 // sources: src/motion/quality.c src/layout/body.c
 // pkgs: glib-2.0
 // options: -max_len=4096
@@ -9,6 +10,7 @@
 
 #include "claims.h"
 #include "omogon/csv.h"
+#include "record/dialect.h"
 #include "record/ledger.h"
 
 static void write_again(const struct omo_csv_table *table, struct omo_csv_text *csv)
@@ -114,12 +116,40 @@ static void read_below_header(const struct row_form *form, const uint8_t *bytes,
     free(table);
 }
 
+/* The same as a spreadsheet saves it with semicolons: what comes of it is a table like
+ * any other, and is taken for no other dialect again. */
+static void read_dialect(const struct row_form *form, const uint8_t *bytes, size_t size)
+{
+    size_t length = strlen(form->header), standard_size = 0, again_size = 0;
+    char *table = malloc(length + 1 + size);
+    char *standard;
+
+    if (table == NULL)
+        return;
+    for (size_t i = 0; i < length; i++)
+        table[i] = form->header[i] == ',' ? ';' : form->header[i];
+    table[length] = '\n';
+    memcpy(table + length + 1, bytes, size);
+    standard = dialect_standard(form, table, length + 1 + size, &standard_size);
+    demand((standard == NULL) == (memchr(bytes, '\0', size) != NULL),
+           "all is read but what no text has");
+    if (standard != NULL) {
+        demand(dialect_standard(form, standard, standard_size, &again_size) == NULL,
+               "the standard form is the standard form");
+        read_as_rows(form, standard, standard_size);
+    }
+    free(standard);
+    free(table);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
     read_as_table((const char *)bytes, size);
     read_as_rows(&session_form, (const char *)bytes, size);
     read_below_header(&session_form, bytes, size);
+    read_dialect(&session_form, bytes, size);
     for (int kind = 0; kind < OMO_TABLE_COUNT; kind++)
         read_below_header(table_form((enum omo_table_kind)kind), bytes, size);
+    read_dialect(table_form(OMO_TABLE_STEPS), bytes, size);
     return 0;
 }
