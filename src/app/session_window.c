@@ -165,6 +165,12 @@ static void paint_breath(uint32_t *pixels, int width, int height, int stride_pix
     omo_figure_destroy(figure);
 }
 
+/** Another one for every drawing of the line. */
+static unsigned breath_version(const struct omo_session_page *page)
+{
+    return (unsigned)lround((page->total_s - page->left_s) * 20);
+}
+
 static void draw_words(struct window *w)
 {
     const struct omo_session_page *page = &w->page;
@@ -209,7 +215,7 @@ static void draw_words(struct window *w)
     if (isfinite(page->breath) && page->step) {
         list.figure = paint_breath;
         list.user = w;
-        list.figure_version = (unsigned)lround((page->total_s - page->left_s) * 20);
+        list.figure_version = breath_version(page);
     }
     omo_screen_list(w->run->screen, &list);
     w->chosen = list.chosen;
@@ -338,7 +344,13 @@ static void draw_watched(struct window *w)
         .camera_on = true,
         .sound_on = w->run->sound_on,
         .picture_held = !w->now,
+        .words_first = true,
     };
+    if (isfinite(w->page.breath)) {
+        page.figure = paint_breath;
+        page.user = w;
+        page.figure_version = breath_version(&w->page);
+    }
     page.instruction = watched_line(w, &page.instruction_is_fault);
     page.instruction_is_fault |= w->page.far_enough;
     omo_screen_picture(w->run->screen, w->now ? &w->now->planes : NULL);

@@ -62,6 +62,25 @@ static void draw_line(cairo_t *cairo, const struct omo_chart *chart, int arm,
     cairo_stroke(cairo);
 }
 
+/** What the page draws itself, in the chart's place. */
+static void draw_figure(struct omo_screen *screen, const struct omo_measure_page *page)
+{
+    const SDL_Rect *at = &screen->layout.chart;
+    uint64_t key =
+        omo_hash(OMO_HASH_START, &page->figure_version, sizeof page->figure_version);
+    key = omo_hash(key, &page->user, sizeof page->user);
+    struct omo_pen pen =
+        omo_tile_begin(screen, &screen->chart_tile, at->w, at->h, key, OMO_GREY_FRAME);
+    if (pen.cairo != NULL) {
+        cairo_surface_flush(pen.surface);
+        page->figure((uint32_t *)(void *)cairo_image_surface_get_data(pen.surface), at->w,
+                     at->h, cairo_image_surface_get_stride(pen.surface) / 4, page->user);
+        cairo_surface_mark_dirty(pen.surface);
+        omo_tile_end(&screen->chart_tile, &pen);
+    }
+    omo_tile_show(screen, &screen->chart_tile, at->x, at->y);
+}
+
 void omo_chart_draw(struct omo_screen *screen, const struct omo_measure_page *page)
 {
     const struct omo_measure_layout *l = &screen->layout;
@@ -70,6 +89,11 @@ void omo_chart_draw(struct omo_screen *screen, const struct omo_measure_page *pa
     int caption = (int)(l->small_px * 1.4);
     if (h < 3 * caption)
         return;
+    screen->chart_tile.text = false;
+    if (page->figure != NULL) {
+        draw_figure(screen, page);
+        return;
+    }
     struct omo_range range = omo_range_of(page->settings);
     double now_s =
         chart->count > 0
@@ -125,6 +149,5 @@ void omo_chart_draw(struct omo_screen *screen, const struct omo_measure_page *pa
         }
         omo_tile_end(&screen->chart_tile, &pen);
     }
-    screen->chart_tile.text = false;
     omo_tile_show(screen, &screen->chart_tile, l->chart.x, l->chart.y);
 }

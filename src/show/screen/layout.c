@@ -29,6 +29,9 @@
 /* Two figures, an arm each: to be read from two metres as one is from three. */
 #define FIGURES_SHARE     0.125
 #define INSTRUCTION_SHARE 0.0625
+/* Of a step of a programme: what to do is the largest, the angle stands beside it. */
+#define FIRST_FIGURE_SHARE      0.07
+#define FIRST_INSTRUCTION_SHARE 0.082
 /* The smallest window everything fits in at scale 1. */
 #define LEAST_WIDTH  800
 #define LEAST_HEIGHT 600
@@ -165,8 +168,11 @@ void omo_measure_layout(struct omo_screen *screen, int lines)
     l->margin = whole(fmax(6 * l->scale, h * 0.012));
     l->small_px = fmax(14 * l->scale, h * 0.023);
     l->middle_px = fmax(17 * l->scale, h * 0.034);
-    l->large_px = INSTRUCTION_SHARE * h / omo_cap_ratio();
-    l->digits_px = FIGURE_SHARE * h / omo_figure_ratio();
+    bool words_first = screen->measure.page.words_first;
+    l->large_px =
+        (words_first ? FIRST_INSTRUCTION_SHARE : INSTRUCTION_SHARE) * h / omo_cap_ratio();
+    l->digits_px =
+        (words_first ? FIRST_FIGURE_SHARE : FIGURE_SHARE) * h / omo_figure_ratio();
 
     int m = l->margin;
     int row = whole(fmax(BUTTON_LEAST * l->scale, h * 0.072));
@@ -185,6 +191,9 @@ void omo_measure_layout(struct omo_screen *screen, int lines)
     omo_text_size("°", l->digits_px * 0.7, false, 0, &degree, NULL);
     int figures = figures_width(&screen->measure.settings, l->digits_px);
     int column = figures + degree + whole(l->digits_px * 0.12);
+    /* Under smaller figures the words and drawings keep their room. */
+    if (words_first)
+        column = whole(column * FIGURE_SHARE / FIRST_FIGURE_SHARE * 0.85);
     int gauge = whole(fmax(h * 0.24, 140 * l->scale));
     l->gauge = (SDL_Rect){w - gauge, 0, gauge, bottom};
     int column_x = w - gauge - m - column;

@@ -262,6 +262,15 @@ static int keep_texts(char **to, const char *const *from, int count, int most)
     return kept;
 }
 
+/** Keys are letters only where something is typed: an input method would keep them. */
+static void write_letters(bool entry)
+{
+    if (entry && !SDL_IsTextInputActive())
+        SDL_StartTextInput();
+    else if (!entry && SDL_IsTextInputActive())
+        SDL_StopTextInput();
+}
+
 void omo_screen_list(struct omo_screen *screen, struct omo_list_page *page)
 {
     struct omo_kept_list *list = &screen->list;
@@ -295,6 +304,7 @@ void omo_screen_list(struct omo_screen *screen, struct omo_list_page *page)
     list->far = page->far;
     list->figure_new = list->figure_new || !same_words;
     screen->page = OMO_PAGE_LIST;
+    write_letters(page->entry);
     omo_screen_draw(screen, true);
 }
 

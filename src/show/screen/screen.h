@@ -78,6 +78,14 @@ struct omo_measure_page {
     bool flash; /**< whole-screen light-dark change now */
     int raises_most;
     bool picture_held; /**< the camera gives no picture now */
+    bool
+        words_first; /**< a step of a programme: the instruction is larger than figures */
+    /** Optional drawing in the strip chart's place, as on the list page; NULL: the chart.
+     */
+    void (*figure)(uint32_t *pixels, int width, int height, int stride_pixels,
+                   void *user);
+    void *user;
+    unsigned figure_version;
 };
 void omo_screen_measure(struct omo_screen *screen, const struct omo_measure_page *page);
 
