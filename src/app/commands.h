@@ -23,6 +23,7 @@ int omo_command_report(int argc, char **argv);
 int omo_command_edit(int argc, char **argv);
 int omo_command_agreement(int argc, char **argv);
 int omo_command_analyse(int argc, char **argv);
+int omo_command_export(int argc, char **argv);
 int omo_command_bundle(int argc, char **argv);
 
 /** The cautions, as every command that returns figures shows them to a person. */

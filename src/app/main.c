@@ -45,6 +45,8 @@ static const struct {
      OMO_WORD("each repetition of a trace: speed, smoothness, raising and lowering")},
     {"agreement", omo_command_agreement,
      OMO_WORD("how well measurements repeat: ICC, SEM, limits of agreement")},
+    {"export", omo_command_export,
+     OMO_WORD("the record in open formats: Motion-BIDS, tables, FHIR")},
     {"edit", omo_command_edit,
      OMO_WORD("withdraw or replace a session; rename or delete a person")},
     {"people", omo_command_people,

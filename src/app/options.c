@@ -1,5 +1,7 @@
 #include "app/options.h"
 
+#include <stdio.h>
+
 #include "app/commands.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -130,4 +132,15 @@ enum omo_status omo_open_record(const struct omo_option_words *w,
     const char *data = w->data ? w->data : home;
     omo_text_copy(directory, size, data);
     return omo_record_open(data, false, record);
+}
+
+bool omo_day_valid(const char *option, const char *day)
+{
+    int year, month, date, end = 0;
+    if (!day || (sscanf(day, "%4d-%2d-%2d%n", &year, &month, &date, &end) == 3 &&
+                 end == 10 && !day[10] && year > 0 && month > 0 && date > 0 &&
+                 g_date_valid_dmy((GDateDay)date, (GDateMonth)month, (GDateYear)year)))
+        return true;
+    omo_error("--%s \"%s\" is no day; write it as 2026-01-31", option, day);
+    return false;
 }

@@ -64,4 +64,8 @@ void omo_help_texts(GOptionContext *context, const char *summary, const char *de
 /** Parses argv with the context; on a mistake one sentence naming the remedy. */
 bool omo_options_parse(GOptionContext *context, int *argc, char ***argv);
 
+/** Whether what was given with an option is a day, "2026-01-31"; NULL is fine. One
+ * sentence when it is none. */
+bool omo_day_valid(const char *option, const char *day);
+
 #endif

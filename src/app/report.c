@@ -50,19 +50,6 @@ static void outputs_free(struct outputs *outputs)
     g_free(outputs->pdf);
 }
 
-static bool day_is_valid(const char *option, const char *day)
-{
-    int year, month, date, end = 0;
-    if (!day)
-        return true;
-    if (sscanf(day, "%4d-%2d-%2d%n", &year, &month, &date, &end) == 3 && end == 10 &&
-        !day[10] && year > 0 &&
-        g_date_valid_dmy((GDateDay)date, (GDateMonth)month, (GDateYear)year))
-        return true;
-    omo_error("--%s \"%s\" is no day; write it as 2026-01-31", option, day);
-    return false;
-}
-
 /** Whose report it is: named, or the only one there. False with a sentence. */
 static bool person_of(const struct omo_person_tables *tables, const char *named,
                       char *out, size_t size)
@@ -188,7 +175,7 @@ static enum omo_status run(const struct report_words *w)
                   "put into a report only when that person has agreed to it");
         return OMO_ERR_ARG;
     }
-    if (!day_is_valid("since", w->from) || !day_is_valid("until", w->to))
+    if (!omo_day_valid("since", w->from) || !omo_day_valid("until", w->to))
         return OMO_ERR_ARG;
     if (!g_file_test(own, G_FILE_TEST_IS_DIR)) {
         omo_error("there is no record at %s; measure first, or name one with --data",
