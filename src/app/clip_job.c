@@ -7,7 +7,9 @@
 #include "app/circles.h"
 #include "app/inputs.h"
 #include "app/lens_plan.h"
+#include "app/provenance.h"
 #include "app/set_up.h"
+#include "app/shards.h"
 #include "app/sides_text.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -30,12 +32,14 @@ struct reading {
     struct omo_run *run;
     const struct omo_source_info *info;
     struct piece *piece;
+    double end_s; /* of the last stretch; INFINITY: the clip's */
+    bool past_end;
     enum omo_status write_status;
 };
 
-static int piece_count(const struct omo_run *run)
+static int piece_count(const struct omo_clip_job *job)
 {
-    return run->stretch_count * run->side_count;
+    return job->work->stretch_count * job->work->side_count;
 }
 
 static bool inside(const struct omo_stretch *stretch, double time_s)
@@ -51,14 +55,18 @@ static bool on_frame(const struct omo_track_frame *frame, int side, void *user)
     omo_trace_row_init(&row, frame);
     if (frame->repeated)
         row.quality |= OMO_QUALITY_REPEATED;
-    for (int i = 0; i < piece_count(r->run); i++) {
+    for (int i = 0; i < piece_count(r->job); i++) {
         struct piece *piece = &r->piece[i];
-        if (piece->which != side || !piece->outcome->trace ||
+        if (piece->which != side || !piece->wanted || !piece->outcome->trace ||
             !inside(piece->stretch, frame->time_s))
             continue;
         r->write_status = omo_trace_add(piece->outcome->trace, &row);
         if (r->write_status != OMO_OK)
             return false;
+    }
+    if (frame->time_s > r->end_s) {
+        r->past_end = true;
+        return false; /* nothing of what comes is wanted */
     }
     if (r->info->frame_count > 0)
         g_atomic_int_set(&r->job->done_permille,
@@ -111,7 +119,7 @@ static enum omo_status begin(struct omo_clip_job *job, const char *id,
     struct omo_outcome *o = piece->outcome;
     char stem[200];
     omo_input_stem(job->path, stem, sizeof stem);
-    if (job->run->side_count > 1)
+    if (job->work->side_count > 1)
         omo_text_add(stem, sizeof stem, "-%s", piece->plan->row.side);
     o->row = piece->plan->row;
     omo_text_copy(o->row.id, sizeof o->row.id, id);
@@ -122,13 +130,40 @@ static enum omo_status begin(struct omo_clip_job *job, const char *id,
                            o->row.trace);
 }
 
+/** Takes a movement over that a shard measured: its row, its set-up and its trace. */
+static enum omo_status gather(struct omo_clip_job *job, const char *id,
+                              const struct omo_source_info *info, struct piece *piece)
+{
+    const struct omo_shards *shards = job->run->shards;
+    struct omo_outcome *o = piece->outcome;
+    const char *directory = NULL;
+    const struct omo_session_row *row = omo_shards_find(shards, id, &directory);
+    struct omo_trace trace;
+    enum omo_status status = begin(job, id, info, piece);
+    if (status != OMO_OK)
+        return status;
+    g_autofree char *path = g_build_filename(directory, row->trace, NULL);
+    char name[sizeof o->row.trace];
+    omo_text_copy(name, sizeof name, o->row.trace);
+    o->row = *row;
+    omo_text_copy(o->row.trace, sizeof o->row.trace, name);
+    o->gathered = omo_shards_set_up(shards, row, &o->set_up);
+    status = omo_trace_read(path, &trace);
+    if (status != OMO_OK)
+        return status;
+    status = omo_trace_finish(o->trace, trace.rows, trace.count);
+    omo_trace_free(&trace);
+    o->gathered = true;
+    return status;
+}
+
 /** Gives each movement its row, and a trace unless it has been measured before. Two sides
  *  are compared every time, so both are measured even then. */
 static enum omo_status claim(struct omo_clip_job *job, const char *content,
                              const struct omo_source_info *info, struct piece *piece)
 {
     struct omo_run *run = job->run;
-    for (int i = 0; i < piece_count(run); i++) {
+    for (int i = 0; i < piece_count(job); i++) {
         struct omo_outcome *o = piece[i].outcome;
         char id[33];
         identify(&piece[i], content, id);
@@ -139,13 +174,18 @@ static enum omo_status claim(struct omo_clip_job *job, const char *content,
             piece[i].picture_wanted =
                 run->picture && !g_file_test(path, G_FILE_TEST_EXISTS);
             piece[i].wanted =
-                piece[i].picture_wanted || run->budget || run->side_count > 1;
+                piece[i].picture_wanted || run->budget || job->work->side_count > 1;
             continue;
         }
-        enum omo_status status = begin(job, id, info, &piece[i]);
+        const char *directory;
+        bool known = run->shards && omo_shards_find(run->shards, id, &directory);
+        enum omo_status status =
+            known ? gather(job, id, info, &piece[i]) : begin(job, id, info, &piece[i]);
         if (status != OMO_OK)
             return status;
         o->kind = OMO_OUTCOME_NEW;
+        if (known)
+            continue;
         piece[i].wanted = true;
         piece[i].picture_wanted = run->picture;
     }
@@ -174,7 +214,7 @@ static void say_nothing_found(const struct omo_clip_job *job, const struct piece
 {
     unsigned needed = piece->plan->movement->needed;
     size_t count = piece->count;
-    bool both = job->run->side_count > 1;
+    bool both = job->work->side_count > 1;
     char missing[128] = "", whose[32] = "";
     if (both)
         omo_text_add(whose, sizeof whose, " of the %s arm", piece->plan->row.side);
@@ -298,9 +338,9 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
 }
 
 /** Holds the two arms of each stretch against each other. */
-static void compare_sides(struct omo_run *run, struct piece *piece)
+static void compare_sides(struct omo_clip_job *job, struct piece *piece)
 {
-    for (int i = 0; run->side_count > 1 && i < piece_count(run); i += 2) {
+    for (int i = 0; job->work->side_count > 1 && i < piece_count(job); i += 2) {
         const struct omo_trace_row *rows[2];
         const struct omo_result *result[2];
         struct omo_side_difference difference;
@@ -329,11 +369,11 @@ static void compare_sides(struct omo_run *run, struct piece *piece)
 static enum omo_status track(struct omo_clip_job *job, struct omo_source *source,
                              struct reading *reading, struct omo_tracked *tracked)
 {
-    const struct omo_tracker_settings *settings = &job->run->plan->tracker;
+    const struct omo_tracker_settings *settings = &job->work->plan->tracker;
     struct omo_tracker *tracker = NULL;
     struct omo_pair *pair = NULL;
     enum omo_status status;
-    if (job->run->side_count > 1) {
+    if (job->work->side_count > 1) {
         status = omo_pair_create(settings, &pair);
         if (status == OMO_OK)
             status = omo_track_pair(source, pair, on_frame, reading, tracked);
@@ -347,14 +387,26 @@ static enum omo_status track(struct omo_clip_job *job, struct omo_source *source
     return status;
 }
 
+static double end_of(const struct omo_clip_job *job)
+{
+    double end_s = -INFINITY;
+    for (int i = 0; i < job->work->stretch_count; i++) {
+        double end = job->work->stretch[i].end_s;
+        end_s = isnan(end) ? (double)INFINITY : fmax(end_s, end);
+    }
+    return end_s;
+}
+
 /** Reads the clip once for all movements that need it. */
 static void read_and_measure(struct omo_clip_job *job, struct omo_source *source,
                              struct piece *piece)
 {
     const struct omo_source_info *info = omo_source_info(source);
     struct omo_tracked tracked[2] = {{0}};
-    struct reading reading = {job, job->run, info, piece, OMO_OK};
+    struct reading reading = {job, job->run, info, piece, end_of(job), false, OMO_OK};
     enum omo_status status = track(job, source, &reading, tracked);
+    if (status == OMO_ERR_CANCELLED && reading.past_end)
+        status = OMO_OK;
     size_t frames = MAX(tracked[0].count, tracked[1].count);
     char broken_off[160] = "";
     if (status == OMO_ERR_DAMAGED) {
@@ -367,33 +419,45 @@ static void read_and_measure(struct omo_clip_job *job, struct omo_source *source
         omo_text_add(broken_off, sizeof broken_off, ".");
     }
     bool usable = status == OMO_OK || (status == OMO_ERR_DAMAGED && frames > 0);
-    for (int i = 0; i < piece_count(job->run); i++) {
+    for (int i = 0; i < piece_count(job); i++) {
         if (piece[i].wanted && usable)
             measure_piece(job, &piece[i], &tracked[piece[i].which], info,
                           broken_off[0] ? broken_off : NULL);
         else if (piece[i].wanted)
             fail(job, &piece[i], frames > 0);
     }
-    compare_sides(job->run, piece);
-    for (int i = 0; i < piece_count(job->run); i++)
+    compare_sides(job, piece);
+    for (int i = 0; i < piece_count(job); i++)
         g_free(piece[i].rows);
     omo_tracked_finish(&tracked[0]);
     omo_tracked_finish(&tracked[1]);
 }
 
+/** Before the row is saved, so that a row that is there has its provenance. */
+static void write_provenance(struct omo_clip_job *job, const char *content,
+                             struct piece *piece)
+{
+    const struct omo_provenance what = {job->work, piece->plan, piece->stretch,
+                                        job->path, content,     &piece->outcome->row};
+    if (piece->outcome->kind == OMO_OUTCOME_NEW &&
+        omo_provenance_write(job->run->directory, &what) != OMO_OK)
+        fail(job, piece, true);
+}
+
 void omo_clip_job_run(struct omo_clip_job *job)
 {
+    const struct omo_work *work = job->work;
     struct omo_run *run = job->run;
     struct omo_source *source = NULL;
-    struct piece *piece = g_new0(struct piece, piece_count(run));
+    struct piece *piece = g_new0(struct piece, piece_count(job));
     char content[65] = "";
     bool any = false;
-    for (int i = 0; i < piece_count(run); i++) {
-        const struct omo_plan *plan = &run->plan[i % run->side_count];
-        piece[i] = (struct piece){.stretch = &run->stretch[i / run->side_count],
+    for (int i = 0; i < piece_count(job); i++) {
+        const struct omo_plan *plan = &work->plan[i % work->side_count];
+        piece[i] = (struct piece){.stretch = &work->stretch[i / work->side_count],
                                   .outcome = &job->outcome[i],
                                   .plan = plan,
-                                  .which = run->side_count > 1 ? plan->tracker.side : 0};
+                                  .which = work->side_count > 1 ? plan->tracker.side : 0};
     }
 
     enum omo_status status = omo_clip_open(job->path, &source);
@@ -407,16 +471,18 @@ void omo_clip_job_run(struct omo_clip_job *job)
 
     if (status != OMO_OK) {
         job->failed = true;
-        for (int i = 0; i < piece_count(run); i++) {
+        for (int i = 0; i < piece_count(job); i++) {
             omo_trace_close(job->outcome[i].trace, false);
             job->outcome[i].trace = NULL;
             job->outcome[i].kind = OMO_OUTCOME_FAILED;
         }
     } else {
-        for (int i = 0; i < piece_count(run); i++)
+        for (int i = 0; i < piece_count(job); i++)
             any |= piece[i].wanted;
         if (any)
             read_and_measure(job, source, piece);
+        for (int i = 0; work->words && i < piece_count(job); i++)
+            write_provenance(job, content, &piece[i]);
     }
     omo_source_destroy(source);
     g_free(piece);

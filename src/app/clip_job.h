@@ -15,16 +15,24 @@ struct omo_stretch {
     double start_s, end_s; /**< NAN: from the beginning, to the end */
 };
 
-/** What all clips of a run share. */
-struct omo_run {
+/** How a clip is measured, and which stretches of it. */
+struct omo_work {
     const struct omo_plan *plan; /**< side_count of them, one a side */
     int side_count;              /**< 2: both arms at once */
-    struct omo_record *record;   /**< under lock */
-    char directory[4096];        /**< of the record; a row's trace is below it */
     const struct omo_stretch *stretch;
-    int stretch_count; /**< at least 1 */
+    int stretch_count;                    /**< at least 1 */
+    const struct omo_option_words *words; /**< as typed; NULL: no provenance is wanted */
+};
+
+struct omo_shards;
+
+/** What all clips of a run share. */
+struct omo_run {
+    struct omo_record *record; /**< under lock */
+    char directory[4096];      /**< of the record; a row's trace is below it */
     bool picture, show_head;
     bool budget; /**< wanted: a clip that is known is measured again for it */
+    const struct omo_shards *shards; /**< what other processes measured; NULL: none */
     GMutex lock;
     GCond changed;
     int next_claim; /**< under lock: names are claimed in the order of the arguments */
@@ -36,6 +44,7 @@ struct omo_outcome {
     struct omo_session_row row;
     struct omo_set_up_row set_up; /**< of a NEW one; to be saved before the row */
     struct omo_trace_file *trace; /**< still claimed when NEW */
+    bool gathered;                /**< NEW, and taken from a shard */
     char picture[512];            /**< path of the written picture, or "" */
     char circles[256];            /**< of a pendulum, a sentence; or "" */
     bool compared;                /**< with the other arm; both outcomes have this then */
@@ -45,6 +54,7 @@ struct omo_outcome {
 
 struct omo_clip_job {
     struct omo_run *run;
+    const struct omo_work *work;
     const char *path;
     int number;                  /**< place among the arguments */
     struct omo_outcome *outcome; /**< side_count for each stretch */

@@ -1,18 +1,15 @@
-#include <cjson/cJSON.h>
 #include <glib.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#include "app/budget_words.h"
-#include "app/clip_job.h"
+#include "app/clip_run.h"
 #include "app/commands.h"
 #include "app/inputs.h"
+#include "app/manifest.h"
 #include "app/options.h"
-#include "app/progress_line.h"
+#include "app/provenance.h"
 #include "app/rise_from.h"
-#include "app/set_up.h"
-#include "app/sides_text.h"
 #include "app/stickers_only.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -22,8 +19,8 @@
 struct trace_words {
     struct omo_option_words common;
     char **starts, **ends, **files;
-    char *jobs, *list, *rise_from;
-    gboolean json, picture, show_head, stickers_only, budget;
+    char *jobs, *list, *rise_from, *manifest, *shard, *protocol, *again;
+    gboolean json, picture, show_head, stickers_only, budget, provenance;
 };
 
 static GOptionContext *make_context(struct trace_words *w)
@@ -52,6 +49,24 @@ static GOptionContext *make_context(struct trace_words *w)
          OMO_WORD("a trace of the same person (the other side, an earlier session): what "
                   "the shoulder's rise is judged against"),
          "TRACE"},
+        {"manifest", 0, 0, G_OPTION_ARG_FILENAME, &w->manifest,
+         OMO_WORD(
+             "a whole study: a CSV table with a movement a row (clip, person, visit, "
+             "movement, side, rater, start, end ...)"),
+         "FILE"},
+        {"shard", 0, 0, G_OPTION_ARG_STRING, &w->shard,
+         OMO_WORD(
+             "of the manifest's rows only every Nth, the Ith first, into a folder of "
+             "its own; the same call without it gathers all"),
+         "I/N"},
+        {"protocol", 0, 0, G_OPTION_ARG_FILENAME, &w->protocol,
+         OMO_WORD("what was fixed beforehand; rows that differ are named"), "FILE"},
+        {"provenance", 0, 0, G_OPTION_ARG_NONE, &w->provenance,
+         OMO_WORD("beside each trace a file from which it can be made again"), NULL},
+        {"again", 0, 0, G_OPTION_ARG_FILENAME, &w->again,
+         OMO_WORD("makes the trace of such a file again, and says whether it is the same "
+                  "to the bit; FILE is the clip"),
+         "PROVENANCE"},
         {"stickers-only", 0, 0, G_OPTION_ARG_NONE, &w->stickers_only,
          OMO_WORD("positions of the named stickers of --colours, without a body"), NULL},
         {G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &w->files, NULL, NULL},
@@ -77,6 +92,7 @@ static GOptionContext *make_context(struct trace_words *w)
                             "9 --start 14 --end "
                             "20\n"
                             "  omogon trace raise.mp4 --movement abduction --side both\n"
+                            "  omogon trace --manifest study.csv --out study --jobs 8\n"
                             "  omogon trace wheel.mp4 --stickers-only --colours "
                             "wheel.ini --out wheel/\n\n"
                             "Exit: 0 done; 1 a clip could not be measured whole or a "
@@ -124,168 +140,52 @@ static bool parse_jobs(const char *text, int *jobs)
     return true;
 }
 
-static void run_job(gpointer data, gpointer user)
-{
-    (void)user;
-    omo_clip_job_run(data);
-}
-
-/** Waits for one job while showing how far all are. */
-static void await_job(struct omo_run *run, struct omo_clip_job *jobs, guint count,
-                      guint i)
-{
-    g_mutex_lock(&run->lock);
-    while (!jobs[i].done) {
-        double sum = 0;
-        char what[64] = "";
-        for (guint k = 0; k < count; k++)
-            sum += g_atomic_int_get(&jobs[k].done_permille);
-        omo_text_add(what, sizeof what, "clip %u of %u", i + 1, count);
-        omo_progress_show(sum / 1000 / count, what);
-        g_cond_wait_until(&run->changed, &run->lock, g_get_monotonic_time() + 100000);
-    }
-    g_mutex_unlock(&run->lock);
-}
-
-static void print_outcome(const struct omo_run *run, const char *path,
-                          const struct omo_outcome *o)
-{
-    char text[640];
-    omo_row_text(&o->row, text, sizeof text);
-    printf("%s\n  %s\n", path, text);
-    if (o->row.note[0])
-        printf("  note: %s\n", o->row.note);
-    if (o->kind == OMO_OUTCOME_KNOWN)
-        printf("  measured before, nothing changed: row %.8s, trace %s\n", o->row.id,
-               o->row.trace);
-    else
-        printf("  saved: row %.8s, trace %s\n", o->row.id, o->row.trace);
-    if (o->picture[0])
-        printf("  picture: %s\n", o->picture);
-    if (run->budget)
-        omo_budget_print(o->budget, &o->row);
-}
-
-/** Appends a finished movement and lets go of its trace; false when it was not saved. */
-static bool save_outcome(struct omo_run *run, struct omo_outcome *o)
-{
-    bool added = false;
-    if (o->kind != OMO_OUTCOME_NEW)
-        return o->kind == OMO_OUTCOME_KNOWN;
-    g_mutex_lock(&run->lock);
-    omo_set_up_save(run->record, &o->set_up, &o->row);
-    enum omo_status status = omo_record_append(run->record, &o->row, &added);
-    /* Another program may have saved the same movement meanwhile: its trace stands. */
-    omo_trace_close(o->trace, status != OMO_OK || added);
-    o->trace = NULL;
-    if (status == OMO_OK && !added) {
-        o->kind = OMO_OUTCOME_KNOWN;
-        omo_record_find(run->record, o->row.id, &o->row);
-    }
-    g_mutex_unlock(&run->lock);
-    return status == OMO_OK;
-}
-
-/** The row's object and, of both arms at once, how far the other arm was off. */
-static cJSON *outcome_json(const struct omo_run *run, const struct omo_outcome *o)
-{
-    cJSON *object = omo_row_json(&o->row);
-    if (run->budget)
-        cJSON_AddItemToObject(object, "budget", omo_budget_json(o->budget));
-    if (run->side_count > 1) {
-        bool left = strcmp(o->row.side, omo_side_name(OMO_LEFT)) == 0;
-        omo_sides_add_json(object, o->compared ? &o->difference : NULL,
-                           left ? OMO_LEFT : OMO_RIGHT);
-    }
-    return object;
-}
-
-/** Saves and tells one clip's movements; returns whether all went well. */
-static bool collect_one(struct omo_run *run, struct omo_clip_job *job, cJSON *array)
-{
-    bool good = !job->failed;
-    for (int k = 0; k < run->stretch_count * run->side_count; k++) {
-        struct omo_outcome *o = &job->outcome[k];
-        if (!save_outcome(run, o)) {
-            good = false;
-            continue;
-        }
-        if (array) {
-            cJSON_AddItemToArray(array, outcome_json(run, o));
-            continue;
-        }
-        omo_progress_erase();
-        print_outcome(run, job->path, o);
-        if (o->compared && (k + 1) % run->side_count == 0) {
-            char text[480];
-            omo_sides_text(&o->difference, text, sizeof text);
-            printf("  %s\n", text);
-        }
-        fflush(stdout);
-    }
-    return good;
-}
-
-/** Takes the finished jobs in order; returns whether all went well. */
-static bool collect(struct omo_run *run, struct omo_clip_job *jobs, guint count,
-                    bool json)
-{
-    bool good = true;
-    cJSON *array = json ? cJSON_CreateArray() : NULL;
-    for (guint i = 0; i < count; i++) {
-        await_job(run, jobs, count, i);
-        good &= collect_one(run, &jobs[i], array);
-    }
-    if (json)
-        omo_json_print(array);
-    return good;
-}
-
 static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                        GPtrArray *paths, GArray *stretches, int job_count)
 {
     struct omo_plan side[2] = {*plan, *plan};
     if (plan->both_sides)
         omo_plan_take_side(&side[1], OMO_LEFT);
-    struct omo_run run = {.plan = side,
-                          .side_count = plan->both_sides ? 2 : 1,
-                          .stretch = (const struct omo_stretch *)(void *)stretches->data,
-                          .stretch_count = (int)stretches->len,
-                          .picture = w->picture,
+    const struct omo_work work = {.plan = side,
+                                  .side_count = plan->both_sides ? 2 : 1,
+                                  .stretch =
+                                      (const struct omo_stretch *)(void *)stretches->data,
+                                  .stretch_count = (int)stretches->len,
+                                  .words = w->provenance ? &w->common : NULL};
+    struct omo_run run = {.picture = w->picture,
                           .budget = w->budget,
                           .show_head = w->show_head};
+    g_autofree struct omo_clip_job *jobs = g_new0(struct omo_clip_job, paths->len);
     if (omo_open_record(&w->common, &run.record, run.directory, sizeof run.directory) !=
         OMO_OK)
         return OMO_EXIT_FAILED;
-    g_mutex_init(&run.lock);
-    g_cond_init(&run.changed);
-
-    struct omo_clip_job *jobs = g_new0(struct omo_clip_job, paths->len);
-    GThreadPool *pool = g_thread_pool_new(run_job, NULL, job_count, TRUE, NULL);
-    omo_progress_begin();
-    for (guint i = 0; i < paths->len; i++) {
-        jobs[i] = (struct omo_clip_job){.run = &run,
-                                        .path = paths->pdata[i],
-                                        .number = (int)i,
-                                        .outcome = g_new0(struct omo_outcome,
-                                                          stretches->len *
-                                                              (guint)run.side_count)};
-        g_thread_pool_push(pool, &jobs[i], NULL);
-    }
-    bool good = collect(&run, jobs, paths->len, w->json);
-    g_thread_pool_free(pool, FALSE, TRUE);
-    omo_progress_end();
-    if (!w->json) {
-        printf(omo_word("The record is %s/sessions.csv\n"), run.directory);
-        printf("\n%s", omo_word(OMO_CAUTION));
-    }
     for (guint i = 0; i < paths->len; i++)
-        g_free(jobs[i].outcome);
-    g_free(jobs);
+        jobs[i] = (struct omo_clip_job){.work = &work, .path = paths->pdata[i]};
+    bool good = omo_clip_run(&run, jobs, paths->len, job_count, w->json);
+    omo_clip_run_finish(jobs, paths->len);
     omo_record_close(run.record);
-    g_cond_clear(&run.changed);
-    g_mutex_clear(&run.lock);
     return good ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
+}
+
+static int run_manifest(const struct trace_words *w)
+{
+    struct omo_study study = {.words = &w->common,
+                              .manifest = w->manifest,
+                              .shard = w->shard,
+                              .protocol = w->protocol,
+                              .json = w->json};
+    if (!w->manifest) {
+        omo_error("--shard and --protocol belong to --manifest FILE");
+        return OMO_EXIT_USAGE;
+    }
+    if (w->files || w->list || w->starts || w->ends || w->stickers_only || w->rise_from ||
+        w->picture || w->budget) {
+        omo_error("with --manifest clips and stretches stand in its table; leave FILE, "
+                  "--list, --start, --end, --picture, --budget, --rise-from and "
+                  "--stickers-only away");
+        return OMO_EXIT_USAGE;
+    }
+    return parse_jobs(w->jobs, &study.jobs) ? omo_study_run(&study) : OMO_EXIT_USAGE;
 }
 
 /** Everything after the words are parsed. */
@@ -295,6 +195,11 @@ static int run_trace(const struct trace_words *w)
     g_autoptr(GArray) stretches = g_array_new(FALSE, FALSE, sizeof(struct omo_stretch));
     struct omo_plan plan;
     struct omo_rise rise; /* lent to the plan */
+    if (w->manifest || w->shard || w->protocol)
+        return run_manifest(w);
+    if (w->again)
+        return omo_provenance_again(w->again, w->files ? w->files[0] : NULL,
+                                    w->common.data);
     if (!w->files && !w->list) {
         omo_error("no clip is named; \"omogon trace --help\" shows examples");
         return OMO_EXIT_USAGE;
@@ -337,6 +242,8 @@ int omo_command_trace(int argc, char **argv)
     g_strfreev(w.files);
     g_free(w.jobs);
     g_free(w.list);
-    g_free(w.rise_from);
+    char *const more[] = {w.rise_from, w.manifest, w.shard, w.protocol, w.again};
+    for (size_t i = 0; i < G_N_ELEMENTS(more); i++)
+        g_free(more[i]);
     return code;
 }
