@@ -1,4 +1,4 @@
-#include "app/clip_job.h"
+#include "app/clip_piece.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -9,23 +9,9 @@
 #include "app/lens_plan.h"
 #include "app/provenance.h"
 #include "app/set_up.h"
-#include "app/shards.h"
 #include "app/sides_text.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
-
-/** One movement while its clip is being read. */
-struct piece {
-    const struct omo_stretch *stretch;
-    struct omo_outcome *outcome;
-    const struct omo_plan *plan; /**< its side's */
-    int which;                   /**< place of its side among what is tracked */
-    bool wanted, picture_wanted; /**< has to be measured, and drawn, in this run */
-    bool measured;
-    size_t count; /**< of rows */
-    struct omo_trace_row *rows;
-    struct omo_result result;
-};
 
 struct reading {
     struct omo_clip_job *job;
@@ -36,11 +22,6 @@ struct reading {
     bool past_end;
     enum omo_status write_status;
 };
-
-static int piece_count(const struct omo_clip_job *job)
-{
-    return job->work->stretch_count * job->work->side_count;
-}
 
 static bool inside(const struct omo_stretch *stretch, double time_s)
 {
@@ -55,7 +36,7 @@ static bool on_frame(const struct omo_track_frame *frame, int side, void *user)
     omo_trace_row_init(&row, frame);
     if (frame->repeated)
         row.quality |= OMO_QUALITY_REPEATED;
-    for (int i = 0; i < piece_count(r->job); i++) {
+    for (int i = 0; i < clip_piece_count(r->job); i++) {
         struct piece *piece = &r->piece[i];
         if (piece->which != side || !piece->wanted || !piece->outcome->trace ||
             !inside(piece->stretch, frame->time_s))
@@ -74,130 +55,12 @@ static bool on_frame(const struct omo_track_frame *frame, int side, void *user)
     return true;
 }
 
-static void identify(const struct piece *piece, const char *content, char id_out[33])
-{
-    char number[32];
-    struct omo_id *id = omo_id_create();
-    omo_id_add_text(id, "content", content);
-    omo_plan_identify(piece->plan, id);
-    omo_number_text(piece->stretch->start_s, 6, number, sizeof number);
-    omo_id_add_text(id, "start_s", number);
-    omo_number_text(piece->stretch->end_s, 6, number, sizeof number);
-    omo_id_add_text(id, "end_s", number);
-    omo_id_finish(id, id_out);
-}
-
-/** Waits for the clips named before this one to have their file names. */
-static void await_turn(struct omo_clip_job *job)
-{
-    struct omo_run *run = job->run;
-    g_mutex_lock(&run->lock);
-    while (run->next_claim != job->number)
-        g_cond_wait(&run->changed, &run->lock);
-}
-
-static void pass_turn(struct omo_clip_job *job)
-{
-    struct omo_run *run = job->run;
-    run->next_claim++;
-    g_cond_broadcast(&run->changed);
-    g_mutex_unlock(&run->lock);
-}
-
-static void picture_path(const struct omo_run *run, const char *trace, char *out,
-                         size_t size)
-{
-    g_autofree char *stem = g_strndup(trace, strlen(trace) - strlen(".trace.csv"));
-    out[0] = '\0';
-    omo_text_add(out, size, "%s/%s.highest.jpg", run->directory, stem);
-}
-
-/** Begins the trace and the row of a movement that was not measured before. */
-static enum omo_status begin(struct omo_clip_job *job, const char *id,
-                             const struct omo_source_info *info, struct piece *piece)
-{
-    struct omo_outcome *o = piece->outcome;
-    char stem[200];
-    omo_input_stem(job->path, stem, sizeof stem);
-    if (job->work->side_count > 1)
-        omo_text_add(stem, sizeof stem, "-%s", piece->plan->row.side);
-    o->row = piece->plan->row;
-    omo_text_copy(o->row.id, sizeof o->row.id, id);
-    g_autofree char *base = g_path_get_basename(job->path);
-    omo_text_copy(o->row.source, sizeof o->row.source, base);
-    omo_text_copy(o->row.started, sizeof o->row.started, info->started);
-    return omo_trace_begin(job->run->record, stem, info->width, info->height, &o->trace,
-                           o->row.trace);
-}
-
-/** Takes a movement over that a shard measured: its row, its set-up and its trace. */
-static enum omo_status gather(struct omo_clip_job *job, const char *id,
-                              const struct omo_source_info *info, struct piece *piece)
-{
-    const struct omo_shards *shards = job->run->shards;
-    struct omo_outcome *o = piece->outcome;
-    const char *directory = NULL;
-    const struct omo_session_row *row = omo_shards_find(shards, id, &directory);
-    struct omo_trace trace;
-    enum omo_status status = begin(job, id, info, piece);
-    if (status != OMO_OK)
-        return status;
-    g_autofree char *path = g_build_filename(directory, row->trace, NULL);
-    char name[sizeof o->row.trace];
-    omo_text_copy(name, sizeof name, o->row.trace);
-    o->row = *row;
-    omo_text_copy(o->row.trace, sizeof o->row.trace, name);
-    o->gathered = omo_shards_set_up(shards, row, &o->set_up);
-    status = omo_trace_read(path, &trace);
-    if (status != OMO_OK)
-        return status;
-    status = omo_trace_finish(o->trace, trace.rows, trace.count);
-    omo_trace_free(&trace);
-    o->gathered = true;
-    return status;
-}
-
-/** Gives each movement its row, and a trace unless it has been measured before. Two sides
- *  are compared every time, so both are measured even then. */
-static enum omo_status claim(struct omo_clip_job *job, const char *content,
-                             const struct omo_source_info *info, struct piece *piece)
-{
-    struct omo_run *run = job->run;
-    for (int i = 0; i < piece_count(job); i++) {
-        struct omo_outcome *o = piece[i].outcome;
-        char id[33];
-        identify(&piece[i], content, id);
-        if (omo_record_find(run->record, id, &o->row)) {
-            char path[sizeof o->picture];
-            o->kind = OMO_OUTCOME_KNOWN;
-            picture_path(run, o->row.trace, path, sizeof path);
-            piece[i].picture_wanted =
-                run->picture && !g_file_test(path, G_FILE_TEST_EXISTS);
-            piece[i].wanted =
-                piece[i].picture_wanted || run->budget || job->work->side_count > 1;
-            continue;
-        }
-        const char *directory;
-        bool known = run->shards && omo_shards_find(run->shards, id, &directory);
-        enum omo_status status =
-            known ? gather(job, id, info, &piece[i]) : begin(job, id, info, &piece[i]);
-        if (status != OMO_OK)
-            return status;
-        o->kind = OMO_OUTCOME_NEW;
-        if (known)
-            continue;
-        piece[i].wanted = true;
-        piece[i].picture_wanted = run->picture;
-    }
-    return OMO_OK;
-}
-
 static void write_picture(struct omo_clip_job *job, struct omo_outcome *outcome,
                           const struct omo_highest *highest)
 {
     struct omo_source *source = NULL;
     char path[sizeof outcome->picture];
-    picture_path(job->run, outcome->row.trace, path, sizeof path);
+    clip_picture_path(job->run, outcome->row.trace, path, sizeof path);
     enum omo_status status = omo_clip_open(job->path, &source);
     if (status == OMO_OK)
         status = omo_highest_write(source, highest, path);
@@ -340,7 +203,7 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
 /** Holds the two arms of each stretch against each other. */
 static void compare_sides(struct omo_clip_job *job, struct piece *piece)
 {
-    for (int i = 0; job->work->side_count > 1 && i < piece_count(job); i += 2) {
+    for (int i = 0; job->work->side_count > 1 && i < clip_piece_count(job); i += 2) {
         const struct omo_trace_row *rows[2];
         const struct omo_result *result[2];
         struct omo_side_difference difference;
@@ -419,7 +282,7 @@ static void read_and_measure(struct omo_clip_job *job, struct omo_source *source
         omo_text_add(broken_off, sizeof broken_off, ".");
     }
     bool usable = status == OMO_OK || (status == OMO_ERR_DAMAGED && frames > 0);
-    for (int i = 0; i < piece_count(job); i++) {
+    for (int i = 0; i < clip_piece_count(job); i++) {
         if (piece[i].wanted && usable)
             measure_piece(job, &piece[i], &tracked[piece[i].which], info,
                           broken_off[0] ? broken_off : NULL);
@@ -427,7 +290,7 @@ static void read_and_measure(struct omo_clip_job *job, struct omo_source *source
             fail(job, &piece[i], frames > 0);
     }
     compare_sides(job, piece);
-    for (int i = 0; i < piece_count(job); i++)
+    for (int i = 0; i < clip_piece_count(job); i++)
         g_free(piece[i].rows);
     omo_tracked_finish(&tracked[0]);
     omo_tracked_finish(&tracked[1]);
@@ -449,10 +312,10 @@ void omo_clip_job_run(struct omo_clip_job *job)
     const struct omo_work *work = job->work;
     struct omo_run *run = job->run;
     struct omo_source *source = NULL;
-    struct piece *piece = g_new0(struct piece, piece_count(job));
+    struct piece *piece = g_new0(struct piece, clip_piece_count(job));
     char content[65] = "";
     bool any = false;
-    for (int i = 0; i < piece_count(job); i++) {
+    for (int i = 0; i < clip_piece_count(job); i++) {
         const struct omo_plan *plan = &work->plan[i % work->side_count];
         piece[i] = (struct piece){.stretch = &work->stretch[i / work->side_count],
                                   .outcome = &job->outcome[i],
@@ -464,24 +327,22 @@ void omo_clip_job_run(struct omo_clip_job *job)
     if (status == OMO_OK)
         status = omo_input_hash(job->path, content);
 
-    await_turn(job);
-    if (status == OMO_OK)
-        status = claim(job, content, omo_source_info(source), piece);
-    pass_turn(job);
+    status = clip_claim(job, status, content,
+                        status == OMO_OK ? omo_source_info(source) : NULL, piece);
 
     if (status != OMO_OK) {
         job->failed = true;
-        for (int i = 0; i < piece_count(job); i++) {
+        for (int i = 0; i < clip_piece_count(job); i++) {
             omo_trace_close(job->outcome[i].trace, false);
             job->outcome[i].trace = NULL;
             job->outcome[i].kind = OMO_OUTCOME_FAILED;
         }
     } else {
-        for (int i = 0; i < piece_count(job); i++)
+        for (int i = 0; i < clip_piece_count(job); i++)
             any |= piece[i].wanted;
         if (any)
             read_and_measure(job, source, piece);
-        for (int i = 0; work->words && i < piece_count(job); i++)
+        for (int i = 0; work->words && i < clip_piece_count(job); i++)
             write_provenance(job, content, &piece[i]);
     }
     omo_source_destroy(source);
