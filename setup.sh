@@ -17,7 +17,7 @@ check libturbojpeg0-dev"
 # What only the tests, the fuzz targets and the benchmarks need.
 test_packages="ffmpeg python3-scipy python3-pandas valgrind poppler-utils qpdf locales time
 xvfb evilwm xdotool imagemagick tesseract-ocr tesseract-ocr-eng x11-utils dbus-daemon
-doxygen groff-base chromium"
+doxygen groff-base chromium r-base-core r-cran-psych r-cran-lme4"
 fuzz_packages="clang libclang-rt-14-dev"
 # These parts of OpenCV are measured against, never used.
 bench_packages="libopencv-core-dev libopencv-imgproc-dev libopencv-imgcodecs-dev"

@@ -3,11 +3,13 @@
 
 Usage: test_agreement.py PROGRAM WORK_FOLDER
 """
+import csv
 import json
 import os
 import subprocess
 import sys
 import unittest
+import xml.etree.ElementTree
 
 import numpy
 from scipy import stats
@@ -37,6 +39,12 @@ def found(*words):
     done = run(*words, "--json")
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)[0]
+
+
+def r_says(script):
+    done = subprocess.run(["Rscript", "-e", script], capture_output=True, text=True, timeout=120)
+    assert done.returncode == 0, done.stderr
+    return [line.split() for line in done.stdout.splitlines() if line.strip()]
 
 
 class Agreement(unittest.TestCase):
@@ -159,6 +167,130 @@ class Agreement(unittest.TestCase):
         self.assertEqual(run(path, "--rater", "mode", *one).returncode, 1)  # no difference
         self.assertIn("no error", run(path, "--rater", "mode", *one).stderr)
 
+    def test_r(self):
+        """psych's ICC, and lme4's REML with people, their sides and raters."""
+        random = numpy.random.default_rng(5)
+        tables = {"judges": numpy.array(JUDGES, float)}
+        for people, raters in ((8, 2), (25, 3)):
+            tables[f"lot{people}"] = (random.normal(100, 9, (people, 1))
+                                      + random.normal(0, 2, (1, raters))
+                                      + random.normal(0, 4, (people, raters))).round(3)
+        for name, values in tables.items():
+            raters = [f"r{j}" for j in range(values.shape[1])]
+            path = file_of(f"{name}.csv", ",".join(["person", *raters]),
+                           [[f"P{i}", *row] for i, row in enumerate(values.tolist())])
+            got = found(path, "--wide", ",".join(raters))
+            rows = r_says(f"""suppressMessages(library(psych)); d <- read.csv("{path}")[,-1]
+                r <- ICC(d, lmer=FALSE)$results
+                write.table(format(r[,c(2,7,8)], digits=15), col.names=F, quote=F)""")
+            forms = ("icc_1_1", "icc_2_1", "icc_3_1", "icc_1_k", "icc_2_k", "icc_3_k")
+            for form, row in zip(forms, rows):
+                value, low, high = (float(cell) for cell in row[-3:])
+                self.assertAlmostEqual(got[form]["value"], value, delta=1e-6)
+                self.assertAlmostEqual(got[form]["low"], low, delta=1e-6)
+                self.assertAlmostEqual(got[form]["high"], high, delta=1e-6)
+
+    def test_r_mixed_model(self):
+        random = numpy.random.default_rng(8)
+        for people, drop, spread in ((20, 0, 4), (20, 9, 4), (12, 5, 0)):
+            each = random.normal(0, 8, people)
+            rows = [[f"P{i}", side, f"R{j}", round(120 + each[i] + random_side + 1.5 * j
+                                                  + random.normal(0, 2), 3)]
+                    for i in range(people) for side in ("left", "right")
+                    for random_side in [random.normal(0, spread)] for j in range(3)]
+            random.shuffle(rows)
+            path = file_of("mixed.csv", "person,side,rater,deg", rows[drop:])
+            got = found(path, "--value", "deg", "--components")["model"]
+            told = r_says(f"""suppressMessages(library(lme4)); d <- read.csv("{path}")
+                m <- lmer(deg ~ 1 + (1|person) + (1|person:side) + (1|rater), data=d,
+                          control=lmerControl(optimizer="bobyqa", optCtrl=list(rhoend=1e-10)))
+                v <- as.data.frame(VarCorr(m)); rownames(v) <- v$grp
+                cat(format(c(v["person","vcov"], v["person:side","vcov"], v["rater","vcov"],
+                             v["Residual","vcov"], logLik(m), fixef(m)), digits=15))""")[0]
+            names = ("variance_person", "variance_side", "variance_rater",
+                     "variance_residual", "log_likelihood", "mean")
+            for name, value in zip(names, map(float, told)):
+                self.assertAlmostEqual(got[name], value, delta=2e-4 * max(1, abs(value)),
+                                       msg=(name, people, drop))
+            # What follows from them.
+            subject = got["variance_person"] + got["variance_side"]
+            self.assertAlmostEqual(got["icc_agreement"], subject / (
+                subject + got["variance_rater"] + got["variance_residual"]), delta=1e-6)
+            self.assertAlmostEqual(got["sem_consistency"], got["variance_residual"] ** .5,
+                                   delta=1e-6)
+
+    def test_a_balanced_table_is_what_the_analysis_of_variance_says(self):
+        """Where no component is nothing, REML of a balanced table is the classical estimate
+        (Searle, Casella and McCulloch, Variance Components, 1992, from memory)."""
+        path = file_of("balanced.csv", "person,rater,deg",
+                       [[f"P{i}", f"R{j}", value] for i, row in enumerate(JUDGES)
+                        for j, value in enumerate(row)])
+        got = found(path, "--value", "deg", "--components")
+        model = got["model"]
+        self.assertAlmostEqual(model["variance_residual"], got["error_ms"], delta=1e-5)
+        self.assertAlmostEqual(model["variance_person"],
+                               (got["between_ms"] - got["error_ms"]) / 4, delta=1e-5)
+        self.assertAlmostEqual(model["variance_rater"],
+                               (got["rater_ms"] - got["error_ms"]) / 6, delta=1e-5)
+        self.assertAlmostEqual(model["icc_agreement"], got["icc_2_1"]["value"], delta=1e-6)
+        self.assertAlmostEqual(model["icc_consistency"], got["icc_3_1"]["value"], delta=1e-6)
+
+    def test_files(self):
+        path = file_of("pair.csv", "person,rater,deg",
+                       [[f"P{i}", r, value] for i, pair in enumerate(zip(WRIGHT, MINI))
+                        for r, value in zip(("first", "second"), pair)])
+        got = found(path, "--value", "deg")
+        out = os.path.join(WORK, "figures.csv")
+        plots = [os.path.join(WORK, "plot." + kind) for kind in ("svg", "pdf", "png")]
+        sheet = os.path.join(WORK, "sheet.txt")
+        for plot in plots:
+            done = run(path, "--value", "deg", "--csv", out, "--plot", plot, "--sheet", sheet,
+                       "--force")
+            self.assertEqual(done.returncode, 0, done.stderr)
+            self.assertEqual(os.stat(plot).st_mode & 0o777, 0o600)
+        with open(out, encoding="utf-8", newline="") as file:
+            table = {row["name"]: row for row in csv.DictReader(file)}
+        self.assertEqual(float(table["icc_2_1"]["value"]), got["icc_2_1"]["value"])
+        self.assertEqual(float(table["icc_2_1"]["low"]), got["icc_2_1"]["low"])
+        self.assertEqual(float(table["upper_limit"]["high"]), got["limits"]["upper_high"])
+        self.assertEqual(float(table["mdc95_agreement"]["value"]), got["mdc95_agreement"])
+        root = xml.etree.ElementTree.parse(plots[0]).getroot()
+        words = " ".join(root.itertext())
+        for wanted in ("first less second", "mean difference -2.1", "upper limit 73.9",
+                       "lower limit -78.1"):
+            self.assertIn(wanted, words)
+        # A dot for each person, where its mean and its difference are.
+        dots = [(float(one.get("cx")), float(one.get("cy"))) for one in root.iter()
+                if one.tag.endswith("circle")]
+        places = sorted({(round(x, 2), round(y, 2)) for x, y in dots})
+        self.assertEqual(len(places), 17)
+        means, apart = ((numpy.array(WRIGHT) + MINI) / 2, numpy.array(WRIGHT) - MINI)
+        x, y = numpy.array(places).T
+        order = numpy.argsort(means)
+        self.assertGreater(numpy.corrcoef(x, means[order])[0, 1], 0.999999)
+        self.assertLess(numpy.corrcoef(numpy.sort(y), numpy.sort(-apart))[0, 1] * -1, -0.999999)
+        with open(sheet, encoding="utf-8") as file:
+            said = file.read()
+        self.assertIn("17 people with a value of each of 2 raters", said)
+        self.assertIn("limits of agreement -78.10 to 73.86", said)
+        self.assertGreater(said.count("......"), 8)  # what nobody can know but who did it
+        self.assertNotIn(WORK, said)
+        done = run(path, "--value", "deg", "--csv", out)
+        self.assertIn("exists", done.stderr)
+
+    def test_one_form_alone(self):
+        path = file_of("judges.csv", "who,a,b,c,d",
+                       [[f"P{i}", *row] for i, row in enumerate(JUDGES)])
+        said = run(path, "--person", "who", "--wide", "a,b,c,d", "--form", "2,k").stdout
+        self.assertIn("ICC(2,4)", said)
+        self.assertEqual(said.count("ICC("), 1)
+
+    def test_planning(self):
+        said = run("--icc", "0.9", "--width", "0.2", "--raters", "2").stdout
+        z = stats.norm.ppf(.975)
+        bonett = 8 * z**2 * (1 - .9)**2 * (1 + .9)**2 / (2 * 1 * .2**2) + 1 + 5 * .9
+        self.assertIn(f"{int(numpy.ceil(bonett))} people with 2 raters", said)
+
     def test_what_is_wrong(self):
         path = file_of("few.csv", "person,rater,deg", [["P1", "A", 1], ["P1", "B", "x"]])
         same = file_of("same.csv", "person,rater,deg",
@@ -170,7 +302,16 @@ class Agreement(unittest.TestCase):
                 ((same, "--value", "deg"), 1, "no error"), ((), 2, "one CSV file"),
                 ((os.path.join(WORK, "none.csv"),), 1, "cannot be opened"),
                 ((same, "--value", "deg", "--confidence", "100"), 2, "percentage"),
-                ((same, "--wide", "deg", "--value", "deg"), 2, "--wide")):
+                ((same, "--wide", "deg", "--value", "deg"), 2, "--wide"),
+                ((same, "--value", "deg", "--form", "4,1"), 2, "--form"),
+                ((same, "--value", "deg", "--components"), 1, "no error"),
+                (("--icc", "2", "--width", "0.2"), 2, "--icc"),
+                (("--icc", "0.9"), 2, "--width"),
+                ((file_of("three.csv", "person,rater,deg",
+                          [[p, r, i * 3 + j * j] for i, p in enumerate("PQRS")
+                           for j, r in enumerate("ABC")] + [["T", "A", 9], ["T", "B", 1],
+                                                            ["T", "C", 5]]),
+                  "--value", "deg", "--plot", WORK + "/x.svg"), 1, "two raters")):
             done = run(*words)
             self.assertEqual((done.returncode, len(done.stderr.splitlines())), (code, 1),
                              (words, done.stderr))

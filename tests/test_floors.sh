@@ -27,7 +27,7 @@ app 6'
 
 # Folder and the public headers it implements.
 headers='base status log models text csv files clock words
-numeric geometry filter circle most_probable lens budget segmented trend change agreement smoothness
+numeric geometry filter circle most_probable lens budget segmented trend change agreement components smoothness
 picture picture
 layout layout body
 vision vision

@@ -15,7 +15,8 @@ extern "C" {
  * with absolute agreement (2), these raters alone with consistency (3). */
 enum omo_icc_model { OMO_ICC_1 = 1, OMO_ICC_2, OMO_ICC_3 };
 
-/** A coefficient with its interval. */
+/** A coefficient with its interval. That of a mean of raters may lie far below -1, and
+ * has no lower end (NAN) where one rater's is -1 / (raters - 1) or less. */
 struct omo_icc {
     double value, low, high;
 };

@@ -19,6 +19,8 @@ struct reading {
     const struct omo_agreement_wish *wish;
     const struct omo_csv_table *csv;
     GPtrArray *people, *raters; /* names in the order they came, owned */
+    GPtrArray *sides;           /* "person side", likewise */
+    GArray *each;               /* struct omo_agreement_value */
     GHashTable *sums;           /* "person rater" -> double[2]: sum and count */
     int status_at;              /* column; -1: none, or the caller chose by it */
     size_t rows, repeated, withdrawn, nameless;
@@ -76,6 +78,19 @@ static int fits(const struct reading *r, size_t row)
     return 1;
 }
 
+/** The value with the side it is of; without a column of sides everybody has one. */
+static void take_each(struct reading *r, size_t row, guint person, guint rater,
+                      double value)
+{
+    int at = omo_csv_find(r->csv, "side");
+    g_autofree char *key =
+        g_strdup_printf("%u %s", person,
+                        at < 0 ? "" : omo_csv_cell(r->csv, row, (size_t)at));
+    const struct omo_agreement_value one = {(int)person, (int)place_of(r->sides, key),
+                                            (int)rater, value};
+    g_array_append_val(r->each, one);
+}
+
 static enum omo_status take_number(struct reading *r, size_t row, int at, guint person,
                                    guint rater)
 {
@@ -89,6 +104,7 @@ static enum omo_status take_number(struct reading *r, size_t row, int at, guint 
         return OMO_ERR_FORMAT;
     }
     take(r, person, rater, value);
+    take_each(r, row, person, rater, value);
     return OMO_OK;
 }
 
@@ -153,7 +169,7 @@ static enum omo_status check_rows(const struct reading *r, int person_at)
         status = check_same(r, "mode", person_at, false,
                             "active and passive movements, which are not one "
                             "measurement");
-    if (status == OMO_OK)
+    if (status == OMO_OK && !r->wish->sides)
         status = check_same(r, "side", person_at, true,
                             "both sides of one person, which are not independent");
     return status;
@@ -217,7 +233,10 @@ static void fill(struct reading *r, struct omo_agreement_table *out)
                                      .repeated = r->repeated,
                                      .withdrawn = r->withdrawn,
                                      .nameless = r->nameless,
-                                     .rows = r->rows};
+                                     .rows = r->rows,
+                                     .each = g_array_ref(r->each),
+                                     .persons = (int)r->people->len,
+                                     .person_sides = (int)r->sides->len};
     for (guint i = 0; i < r->people->len; i++) {
         double *row = out->values + out->people * r->raters->len;
         bool whole = r->raters->len > 0;
@@ -251,6 +270,9 @@ enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,
                             .csv = csv,
                             .people = g_ptr_array_new_with_free_func(g_free),
                             .raters = g_ptr_array_new_with_free_func(g_free),
+                            .sides = g_ptr_array_new_with_free_func(g_free),
+                            .each = g_array_new(FALSE, FALSE,
+                                                sizeof(struct omo_agreement_value)),
                             .sums = g_hash_table_new_full(g_str_hash, g_str_equal, g_free,
                                                           g_free)};
         status = take_rows(&r);
@@ -258,6 +280,8 @@ enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,
             fill(&r, out);
         g_ptr_array_unref(r.people);
         g_ptr_array_unref(r.raters);
+        g_ptr_array_unref(r.sides);
+        g_array_unref(r.each);
         g_hash_table_unref(r.sums);
     }
     omo_csv_destroy(csv);
@@ -268,5 +292,6 @@ enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,
 void omo_agreement_table_free(struct omo_agreement_table *table)
 {
     g_ptr_array_unref(table->raters);
+    g_array_unref(table->each);
     g_free(table->values);
 }

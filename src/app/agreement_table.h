@@ -3,6 +3,7 @@
 #define OMO_APP_AGREEMENT_TABLE_H
 
 #include <glib.h>
+#include <stdbool.h>
 
 #include "omogon/status.h"
 
@@ -12,6 +13,13 @@ struct omo_agreement_wish {
     const char *person, *rater, *value; /* columns of the long form */
     char **wide;                        /* columns of values, one a rater; NULL: long */
     char **where;                       /* "COLUMN=TEXT": rows that count; may be NULL */
+    bool sides; /* both sides of a person may be there: `each` tells them apart */
+};
+
+/** One value as it stands in the file. */
+struct omo_agreement_value {
+    int person, side, rater; /* side: of its person, numbered through all people */
+    double value;
 };
 
 struct omo_agreement_table {
@@ -23,6 +31,8 @@ struct omo_agreement_table {
     size_t rows;      /* of the file, that counted */
     size_t withdrawn; /* rows that the record has withdrawn or replaced: not counted */
     size_t nameless;  /* rows that name no rater: not counted */
+    GArray *each;     /* struct omo_agreement_value, averaged nothing, missing left out */
+    int persons, person_sides; /* of each */
 };
 /** One sentence on failure; OMO_ERR_ARG for a column that is not there. */
 OMO_MUST_CHECK enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,

@@ -57,7 +57,9 @@ static void analyse(const double *values, struct omo_agreement *a)
 /** Of one measurement to the mean of k (Spearman and Brown). */
 static double stepped_up(double single, double k)
 {
-    return single * k / (1 + single * (k - 1));
+    /* So far below nothing the mean of k has no bound. */
+    double rest = 1 + single * (k - 1);
+    return rest > 0 ? single * k / rest : (double)NAN;
 }
 
 /** The forms whose interval comes from one ratio of mean squares. */

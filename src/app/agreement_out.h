@@ -1,0 +1,45 @@
+/** What agreement found, for files: a table, a plot, a sheet for a paper. */
+#ifndef OMO_APP_AGREEMENT_OUT_H
+#define OMO_APP_AGREEMENT_OUT_H
+
+#include <stdbool.h>
+
+#include "app/agreement_table.h"
+#include "omogon/agreement.h"
+#include "omogon/components.h"
+
+/** All that was worked out of one file. */
+struct omo_agreement_found {
+    const char *path, *value; /**< file and column of the values */
+    struct omo_agreement_table table;
+    double confidence;
+    bool has_agreement, has_limits, has_components;
+    struct omo_agreement agreement;
+    struct omo_limits limits;
+    struct omo_components components; /**< person, side of a person, rater */
+    bool sides; /**< some person has two sides: the second factor is there */
+};
+
+/* What follows from variance components; NAN where it is not there. */
+struct omo_agreement_model {
+    double person, side, rater, residual; /**< variances */
+    double icc_agreement, icc_consistency, sem_agreement, sem_consistency;
+};
+struct omo_agreement_model omo_agreement_model_of(
+    const struct omo_agreement_found *found);
+/** Fits the components of all values; one sentence on failure. */
+OMO_MUST_CHECK enum omo_status omo_agreement_fit(struct omo_agreement_found *found);
+
+/** name,value,low,high: every figure a row. One sentence on failure, as below. */
+OMO_MUST_CHECK enum omo_status omo_agreement_csv(const struct omo_agreement_found *found,
+                                                 const char *path);
+/** Differences of two raters over their means, with the limits and their intervals: .svg,
+ *  .pdf or .png. */
+OMO_MUST_CHECK enum omo_status omo_agreement_plot(const struct omo_agreement_found *found,
+                                                  const char *path);
+/** What a report of reliability and agreement has to say, topic by topic, as text: known
+ *  figures are filled in, the rest is left blank. */
+OMO_MUST_CHECK enum omo_status omo_agreement_sheet(
+    const struct omo_agreement_found *found, const char *path);
+
+#endif
