@@ -10,6 +10,7 @@
 extern "C" {
 #endif
 
+/** What values can be grouped by at once. */
 #define OMO_COMPONENT_FACTORS 4
 /** More values are more than a reliability study has. */
 #define OMO_COMPONENT_MOST 2000

@@ -30,6 +30,12 @@ struct omo_agreement_model omo_agreement_model_of(
 /** Fits the components of all values; one sentence on failure. */
 OMO_MUST_CHECK enum omo_status omo_agreement_fit(struct omo_agreement_found *found);
 
+/** Prints all of it; `form` "2,1" leaves the other intraclass correlations out, NULL
+ * none.
+ */
+void omo_agreement_print(const struct omo_agreement_found *found, const char *form);
+void omo_agreement_print_json(const struct omo_agreement_found *found);
+
 /** name,value,low,high: every figure a row. One sentence on failure, as below. */
 OMO_MUST_CHECK enum omo_status omo_agreement_csv(const struct omo_agreement_found *found,
                                                  const char *path);
