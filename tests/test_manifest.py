@@ -5,6 +5,7 @@ Usage: test_manifest.py PROGRAM SCENE_TOOL WORK_FOLDER
 """
 import csv
 import json
+import math
 import os
 import random
 import shutil
@@ -280,6 +281,74 @@ class Study(unittest.TestCase):
         self.assertEqual(done.returncode, 1)
         self.assertIn("none.avi", done.stderr)
         self.assertEqual(len(rows(path)), 1)
+
+
+class Corrections(unittest.TestCase):
+    """A marker placed by hand changes its own frame, as geometry says, and nothing is lost."""
+
+    def measured(self, name, *words):
+        out = os.path.join(WORK, name)
+        shutil.rmtree(out, ignore_errors=True)
+        run(PROGRAM, "trace", os.path.join(clips(), "clip0.avi"), "-m", "flexion", "-s", "right",
+            "--out", out, *words)
+        with open(os.path.join(out, "clip0.trace.csv"), encoding="utf-8", newline="") as file:
+            return list(csv.DictReader(file)), rows(out)[0], out
+
+    def corrections(self, text):
+        path = os.path.join(WORK, "corrections.csv")
+        with open(path, "w", encoding="utf-8") as file:
+            file.write("frame,marker,x_px,y_px\n" + text)
+        return path
+
+    def test_a_marker_placed_by_hand(self):
+        before, first, _ = self.measured("uncorrected")
+        at = max(range(len(before)), key=lambda i: float(before[i]["angle_deg"] or 0)) - 20
+        row = before[at]
+        s, e = ((float(row[f"{role}_x_px"]), float(row[f"{role}_y_px"]))
+                for role in ("shoulder", "elbow"))
+        # The elbow 8 px off, across the arm.
+        along = math.hypot(e[0] - s[0], e[1] - s[1])
+        across = (-(e[1] - s[1]) / along, (e[0] - s[0]) / along)
+        placed = (e[0] + 8 * across[0], e[1] + 8 * across[1])
+        path = self.corrections(f"{row['frame']},elbow,{placed[0]:.3f},{placed[1]:.3f}\n")
+        after, second, out = self.measured("corrected", "--corrections", path)
+        self.assertNotEqual(first["id"], second["id"])
+        turned = math.degrees(math.atan2(8, along))
+        change = abs(float(after[at]["angle_image_deg"]) - float(row["angle_image_deg"]))
+        self.assertAlmostEqual(change, turned, delta=0.01)
+        self.assertEqual(after[at]["elbow_seen"], "2")
+        self.assertIn("edited", after[at]["quality"].split("+"))
+        for k, (one, other) in enumerate(zip(before, after)):
+            if k != at:
+                self.assertEqual(one["angle_image_deg"], other["angle_image_deg"])
+                self.assertNotIn("edited", other["quality"])
+        provenance = os.path.join(out, "clip0.provenance.json")
+        with open(provenance, encoding="utf-8") as file:
+            (kept,) = json.load(file)["markers_placed_by_hand"]
+        for name, cell in (("measured_x_px", "elbow_x_px"), ("measured_y_px", "elbow_y_px")):
+            self.assertAlmostEqual(kept[name], float(row[cell]), delta=6e-4)
+        done = run(PROGRAM, "trace", "--again", provenance,
+                   os.path.join(clips(), "clip0.avi"))
+        self.assertEqual(done.stdout.strip(), "the same trace, to the bit")
+
+    def test_a_marker_taken_away_leaves_an_empty_cell(self):
+        before, _, _ = self.measured("uncorrected")
+        frame = before[60]["frame"]
+        after, _, _ = self.measured("taken", "--corrections",
+                                    self.corrections(f"{frame},elbow,,\n"))
+        self.assertEqual((after[60]["elbow_seen"], after[60]["angle_deg"]), ("0", ""))
+        self.assertNotEqual(before[60]["angle_deg"], "")
+
+    def test_mistakes(self):
+        for text, said in (("x,elbow,1,2\n", "no number of a frame"),
+                           ("1,nose,1,2\n", 'no marker "nose"'),
+                           ("1,elbow,1,\n", "both are empty"), ("1,elbow,a,2\n", "numbers")):
+            done = run(PROGRAM, "trace", os.path.join(clips(), "clip0.avi"), "-m", "flexion",
+                       "-s", "right", "--out", os.path.join(WORK, "mistakes"), "--corrections",
+                       self.corrections(text), ok=False)
+            self.assertEqual((done.returncode, len(done.stderr.splitlines())), (1, 1))
+            self.assertIn(said, done.stderr)
+            self.assertIn("corrections.csv:2", done.stderr)
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "app/clip_piece.h"
+#include "app/corrections.h"
 #include "app/inputs.h"
 #include "app/shards.h"
 #include "omogon/text.h"
@@ -12,7 +13,8 @@ int clip_piece_count(const struct omo_clip_job *job)
     return job->work->stretch_count * job->work->side_count;
 }
 
-static void identify(const struct piece *piece, const char *content, char id_out[33])
+static void identify(const struct omo_clip_job *job, const struct piece *piece,
+                     const char *content, char id_out[33])
 {
     char number[32];
     struct omo_id *id = omo_id_create();
@@ -22,6 +24,8 @@ static void identify(const struct piece *piece, const char *content, char id_out
     omo_id_add_text(id, "start_s", number);
     omo_number_text(piece->stretch->end_s, 6, number, sizeof number);
     omo_id_add_text(id, "end_s", number);
+    if (job->work->corrections)
+        omo_corrections_identify(job->work->corrections, id);
     omo_id_finish(id, id_out);
 }
 
@@ -104,7 +108,7 @@ static enum omo_status claim(struct omo_clip_job *job, const char *content,
     for (int i = 0; i < clip_piece_count(job); i++) {
         struct omo_outcome *o = piece[i].outcome;
         char id[33];
-        identify(&piece[i], content, id);
+        identify(job, &piece[i], content, id);
         if (omo_record_find(run->record, id, &o->row)) {
             char path[sizeof o->picture];
             o->kind = OMO_OUTCOME_KNOWN;

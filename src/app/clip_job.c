@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/circles.h"
+#include "app/corrections.h"
 #include "app/inputs.h"
 #include "app/lens_plan.h"
 #include "app/provenance.h"
@@ -104,8 +105,10 @@ static void say_nothing_found(const struct omo_clip_job *job, const struct piece
                   whose, job->path);
 }
 
-/** The tracked frames of a stretch; sets the piece's count. */
-static const struct omo_track_frame *frames_of(struct piece *piece,
+/** The tracked frames of a stretch, with what was placed by hand; sets the piece's count.
+ */
+static const struct omo_track_frame *frames_of(const struct omo_clip_job *job,
+                                               struct piece *piece,
                                                const struct omo_tracked *tracked)
 {
     size_t first = 0;
@@ -116,6 +119,12 @@ static const struct omo_track_frame *frames_of(struct piece *piece,
         if (piece->count++ == 0)
             first = i;
     }
+    /* Each arm's frames are its own, and nobody else looks at them afterwards. */
+    if (job->work->corrections &&
+        omo_corrections_apply(job->work->corrections, tracked->frame + first,
+                              piece->count) < job->work->corrections->len)
+        omo_warning("%s: some of the corrections are of frames that are not measured",
+                    job->path);
     return tracked->frame + first;
 }
 
@@ -166,7 +175,7 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
     struct omo_lens lens;
     settings.picture_width = info->width;
     settings.picture_height = info->height;
-    const struct omo_track_frame *frames = frames_of(piece, tracked);
+    const struct omo_track_frame *frames = frames_of(job, piece, tracked);
     piece->rows = g_try_malloc0_n(piece->count + 1, sizeof *piece->rows);
     enum omo_status status = OMO_ERR_MEMORY;
     if (!omo_plan_fit_lens(piece->plan, info->width, info->height, &lens, &settings.lens))

@@ -22,6 +22,8 @@ struct omo_work {
     const struct omo_stretch *stretch;
     int stretch_count;                    /**< at least 1 */
     const struct omo_option_words *words; /**< as typed; NULL: no provenance is wanted */
+    GArray *corrections; /**< struct omo_correction; NULL: none. Of one clip alone, since
+                              what was measured is noted there */
 };
 
 struct omo_shards;

@@ -11,6 +11,7 @@
 
 #include "app/clip_run.h"
 #include "app/commands.h"
+#include "app/corrections.h"
 #include "app/inputs.h"
 #include "omogon/files.h"
 #include "omogon/log.h"
@@ -119,6 +120,25 @@ static cJSON *correction_json(const struct omo_session_row *row)
     return object;
 }
 
+/** What was placed, and what had been measured there. */
+static cJSON *corrections_json(const GArray *corrections)
+{
+    cJSON *array = cJSON_CreateArray();
+    for (guint i = 0; corrections && i < corrections->len; i++) {
+        const struct omo_correction *c =
+            &g_array_index(corrections, struct omo_correction, i);
+        cJSON *object = cJSON_CreateObject();
+        cJSON_AddNumberToObject(object, "frame", (double)c->frame);
+        cJSON_AddStringToObject(object, "marker", omo_role_name(c->role));
+        add_number(object, "x_px", c->x_px, 6);
+        add_number(object, "y_px", c->y_px, 6);
+        add_number(object, "measured_x_px", c->measured_x_px, 6);
+        add_number(object, "measured_y_px", c->measured_y_px, 6);
+        cJSON_AddItemToArray(array, object);
+    }
+    return array;
+}
+
 enum omo_status omo_provenance_write(const char *directory,
                                      const struct omo_provenance *what)
 {
@@ -147,7 +167,8 @@ enum omo_status omo_provenance_write(const char *directory,
         cJSON_AddNullToObject(json, "lens");
     add_number(json, "cutoff_hz", what->plan->measure.cutoff_hz, 3);
     cJSON_AddItemToObject(json, "correction", correction_json(what->row));
-    cJSON_AddArrayToObject(json, "markers_placed_by_hand");
+    cJSON_AddItemToObject(json, "markers_placed_by_hand",
+                          corrections_json(what->work->corrections));
     cJSON_AddStringToObject(json, "trace_sha256", sum);
     char *text = cJSON_Print(json);
     cJSON_Delete(json);
@@ -194,6 +215,27 @@ static cJSON *read_json(const char *path)
     return json;
 }
 
+/** What was placed by hand; NULL: nothing. */
+static GArray *corrections_of(const cJSON *json)
+{
+    const cJSON *item;
+    GArray *found = g_array_new(FALSE, FALSE, sizeof(struct omo_correction));
+    cJSON_ArrayForEach(item, cJSON_GetObjectItem(json, "markers_placed_by_hand"))
+    {
+        const struct omo_correction one = {.frame = (int64_t)number_of(item, "frame"),
+                                           .role = omo_role_from_name(
+                                               text_of(item, "marker")),
+                                           .x_px = number_of(item, "x_px"),
+                                           .y_px = number_of(item, "y_px")};
+        if (one.role != OMO_ROLE_COUNT)
+            g_array_append_val(found, one);
+    }
+    if (found->len > 0)
+        return found;
+    g_array_unref(found);
+    return NULL;
+}
+
 /** The sum of the trace that comes out; the record is a folder for the time being. */
 static enum omo_status make_again(const cJSON *json, const char *clip,
                                   const struct omo_plan *plan, char sum[65])
@@ -207,7 +249,8 @@ static enum omo_status make_again(const cJSON *json, const char *clip,
     const struct omo_work work = {.plan = side,
                                   .side_count = plan->both_sides ? 2 : 1,
                                   .stretch = &stretch,
-                                  .stretch_count = 1};
+                                  .stretch_count = 1,
+                                  .corrections = corrections_of(json)};
     struct omo_run run = {.record = NULL};
     struct omo_clip_job job = {.work = &work, .path = clip};
     if (!folder || omo_record_open(folder, true, &run.record) != OMO_OK)
@@ -223,6 +266,8 @@ static enum omo_status make_again(const cJSON *json, const char *clip,
         }
     omo_clip_run_finish(&job, 1);
     omo_record_close(run.record);
+    if (work.corrections)
+        g_array_unref(work.corrections);
     g_autoptr(GDir) inside = g_dir_open(folder, 0, NULL);
     for (const char *name; inside && (name = g_dir_read_name(inside));) {
         g_autofree char *one = g_build_filename(folder, name, NULL);

@@ -5,6 +5,7 @@
 
 #include "app/clip_run.h"
 #include "app/commands.h"
+#include "app/corrections.h"
 #include "app/inputs.h"
 #include "app/manifest.h"
 #include "app/options.h"
@@ -19,7 +20,7 @@
 struct trace_words {
     struct omo_option_words common;
     char **starts, **ends, **files;
-    char *jobs, *list, *rise_from, *manifest, *shard, *protocol, *again;
+    char *jobs, *list, *rise_from, *manifest, *shard, *protocol, *again, *corrections;
     gboolean json, picture, show_head, stickers_only, budget, provenance;
 };
 
@@ -63,6 +64,10 @@ static GOptionContext *make_context(struct trace_words *w)
          OMO_WORD("what was fixed beforehand; rows that differ are named"), "FILE"},
         {"provenance", 0, 0, G_OPTION_ARG_NONE, &w->provenance,
          OMO_WORD("beside each trace a file from which it can be made again"), NULL},
+        {"corrections", 0, 0, G_OPTION_ARG_FILENAME, &w->corrections,
+         OMO_WORD("markers placed by hand, of one clip: a CSV table with frame, marker, "
+                  "x_px, y_px; what was measured there is kept in the provenance"),
+         "FILE"},
         {"again", 0, 0, G_OPTION_ARG_FILENAME, &w->again,
          OMO_WORD("makes the trace of such a file again, and says whether it is the same "
                   "to the bit; FILE is the clip"),
@@ -141,7 +146,8 @@ static bool parse_jobs(const char *text, int *jobs)
 }
 
 static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
-                       GPtrArray *paths, GArray *stretches, int job_count)
+                       GPtrArray *paths, GArray *stretches, GArray *corrections,
+                       int job_count)
 {
     struct omo_plan side[2] = {*plan, *plan};
     if (plan->both_sides)
@@ -151,7 +157,9 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                                   .stretch =
                                       (const struct omo_stretch *)(void *)stretches->data,
                                   .stretch_count = (int)stretches->len,
-                                  .words = w->provenance ? &w->common : NULL};
+                                  .words =
+                                      w->provenance || corrections ? &w->common : NULL,
+                                  .corrections = corrections};
     struct omo_run run = {.picture = w->picture,
                           .budget = w->budget,
                           .show_head = w->show_head};
@@ -195,6 +203,7 @@ static int run_trace(const struct trace_words *w)
     g_autoptr(GArray) stretches = g_array_new(FALSE, FALSE, sizeof(struct omo_stretch));
     struct omo_plan plan;
     struct omo_rise rise; /* lent to the plan */
+    g_autoptr(GArray) corrections = NULL;
     if (w->manifest || w->shard || w->protocol)
         return run_manifest(w);
     if (w->again)
@@ -215,14 +224,21 @@ static int run_trace(const struct trace_words *w)
         omo_plan_finish(&plan);
         return OMO_EXIT_FAILED;
     }
+    if (w->corrections && omo_corrections_read(w->corrections, &corrections) != OMO_OK) {
+        omo_plan_finish(&plan);
+        return OMO_EXIT_FAILED;
+    }
     plan.measure.expected_rise = w->rise_from ? &rise : NULL;
     GPtrArray *paths = omo_inputs_expand(w->files, w->list, &failed);
     if (paths->len == 0)
         code = OMO_EXIT_FAILED;
-    else if (w->stickers_only)
+    else if (corrections && (paths->len > 1 || plan.both_sides || stretches->len > 1)) {
+        omo_error("--corrections are of one clip, one side and one stretch");
+        code = OMO_EXIT_USAGE;
+    } else if (w->stickers_only)
         code = omo_trace_stickers(&w->common, &plan, paths);
     else
-        code = measure_all(w, &plan, paths, stretches, job_count);
+        code = measure_all(w, &plan, paths, stretches, corrections, job_count);
     if (failed > 0)
         code = OMO_EXIT_FAILED;
     g_ptr_array_unref(paths);
@@ -242,7 +258,8 @@ int omo_command_trace(int argc, char **argv)
     g_strfreev(w.files);
     g_free(w.jobs);
     g_free(w.list);
-    char *const more[] = {w.rise_from, w.manifest, w.shard, w.protocol, w.again};
+    char *const more[] = {w.rise_from, w.manifest, w.shard,
+                          w.protocol,  w.again,    w.corrections};
     for (size_t i = 0; i < G_N_ELEMENTS(more); i++)
         g_free(more[i]);
     return code;
