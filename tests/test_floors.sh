@@ -32,7 +32,7 @@ picture picture
 layout layout body
 vision vision
 motion motion live rise sides pendulum stay notation desk analysis
-source source simulated
+source source simulated clip_writer
 record record tables progress series edit overview reference extract
 programme programme care session
 draw draw placement breath_line month_line chart arm_figure'

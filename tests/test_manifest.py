@@ -250,6 +250,7 @@ class Study(unittest.TestCase):
 
     def test_a_mistake_has_its_line_and_nothing_is_measured(self):
         path = os.path.join(WORK, "mistaken")
+        shutil.rmtree(path, ignore_errors=True)
         bad = os.path.join(WORK, "bad.csv")
         for text, said in (
                 ("clip,person\n", "no row"), ("person,side\nP1,left\n", 'no column "clip"'),

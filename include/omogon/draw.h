@@ -120,6 +120,11 @@ struct omo_still {
     const char *caption; /**< e.g. "flexion, right, standing" */
     int show_head;       /**< 0: cover it */
 };
+/** The same as packed 0xffRRGGBB pixels, free() them. Silent: OMO_ERR_EMPTY when the head
+ *  cannot be located, OMO_ERR_MEMORY, OMO_ERR_ARG. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_still_paint(const struct omo_still *still,
+                                                       uint32_t **pixels, int *width,
+                                                       int *height);
 /** One sentence on failure; `path` is then as it was. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_still_write(const struct omo_still *still,
                                                        const char *path);

@@ -115,8 +115,9 @@ static enum omo_status claim(struct omo_clip_job *job, const char *content,
             clip_picture_path(run, o->row.trace, path, sizeof path);
             piece[i].picture_wanted =
                 run->picture && !g_file_test(path, G_FILE_TEST_EXISTS);
-            piece[i].wanted =
-                piece[i].picture_wanted || run->budget || job->work->side_count > 1;
+            piece[i].wanted = piece[i].picture_wanted || run->budget ||
+                              job->work->side_count > 1 || job->work->overlay ||
+                              job->work->sheet;
             continue;
         }
         const char *directory;

@@ -8,6 +8,7 @@
 #include "app/corrections.h"
 #include "app/inputs.h"
 #include "app/lens_plan.h"
+#include "app/overlay.h"
 #include "app/provenance.h"
 #include "app/set_up.h"
 #include "app/sides_text.h"
@@ -136,6 +137,20 @@ static void fail(struct omo_clip_job *job, struct piece *piece, bool keep_trace)
     piece->outcome->trace = NULL;
 }
 
+/** Draws over the pictures what was measured in them. */
+static void write_overlays(struct omo_clip_job *job, struct piece *piece,
+                           const struct omo_measure_settings *settings)
+{
+    const struct omo_overlay overlay = {job->path,          piece->rows,
+                                        piece->count,       &piece->result,
+                                        settings,           &piece->outcome->row,
+                                        job->run->show_head};
+    if (job->work->overlay && omo_overlay_video(&overlay, job->work->overlay) != OMO_OK)
+        job->failed = true;
+    if (job->work->sheet && omo_overlay_sheet(&overlay, job->work->sheet) != OMO_OK)
+        job->failed = true;
+}
+
 /** Fills the row of what was measured and draws what is wanted of it. */
 static void report_piece(struct omo_clip_job *job, struct piece *piece,
                          const struct omo_measure_settings *settings,
@@ -163,6 +178,7 @@ static void report_piece(struct omo_clip_job *job, struct piece *piece,
         write_picture(job, o,
                       &(struct omo_highest){row, &piece->result, settings, &o->row,
                                             job->run->show_head});
+    write_overlays(job, piece, settings);
 }
 
 /** Measures one stretch out of the tracked frames and finishes its trace. */

@@ -22,6 +22,7 @@ struct omo_work {
     const struct omo_stretch *stretch;
     int stretch_count;                    /**< at least 1 */
     const struct omo_option_words *words; /**< as typed; NULL: no provenance is wanted */
+    const char *overlay, *sheet; /**< files to draw one movement in; NULL: none */
     GArray *corrections; /**< struct omo_correction; NULL: none. Of one clip alone, since
                               what was measured is noted there */
 };

@@ -9,6 +9,7 @@
 #include "app/inputs.h"
 #include "app/manifest.h"
 #include "app/options.h"
+#include "app/output_file.h"
 #include "app/provenance.h"
 #include "app/rise_from.h"
 #include "app/stickers_only.h"
@@ -20,7 +21,8 @@
 struct trace_words {
     struct omo_option_words common;
     char **starts, **ends, **files;
-    char *jobs, *list, *rise_from, *manifest, *shard, *protocol, *again, *corrections;
+    char *jobs, *list, *rise_from, *manifest, *shard, *protocol, *again, *corrections,
+        *overlay, *sheet;
     gboolean json, picture, show_head, stickers_only, budget, provenance;
 };
 
@@ -44,8 +46,19 @@ static GOptionContext *make_context(struct trace_words *w)
         {"picture", 0, 0, G_OPTION_ARG_NONE, &w->picture,
          OMO_WORD("one annotated JPEG of each highest frame, the head covered"), NULL},
         {"show-head", 0, 0, G_OPTION_ARG_NONE, &w->show_head,
-         OMO_WORD("leave the head visible in that picture (with the person's consent)"),
+         OMO_WORD(
+             "leave the head visible in pictures and videos (with the person's consent)"),
          NULL},
+        {"overlay", 0, 0, G_OPTION_ARG_FILENAME, &w->overlay,
+         OMO_WORD(
+             "a video (.mkv or .avi) with what was measured drawn over every frame, the "
+             "head covered"),
+         "FILE"},
+        {"contact-sheet", 0, 0, G_OPTION_ARG_FILENAME, &w->sheet,
+         OMO_WORD(
+             "the first frame and the highest of each repetition side by side, as one "
+             "JPEG, the head covered"),
+         "FILE"},
         {"rise-from", 0, 0, G_OPTION_ARG_FILENAME, &w->rise_from,
          OMO_WORD("a trace of the same person (the other side, an earlier session): what "
                   "the shoulder's rise is judged against"),
@@ -159,6 +172,8 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                                   .stretch_count = (int)stretches->len,
                                   .words =
                                       w->provenance || corrections ? &w->common : NULL,
+                                  .overlay = w->overlay,
+                                  .sheet = w->sheet,
                                   .corrections = corrections};
     struct omo_run run = {.picture = w->picture,
                           .budget = w->budget,
@@ -194,6 +209,21 @@ static int run_manifest(const struct trace_words *w)
         return OMO_EXIT_USAGE;
     }
     return parse_jobs(w->jobs, &study.jobs) ? omo_study_run(&study) : OMO_EXIT_USAGE;
+}
+
+/** What is drawn is one movement; a sentence where it is not, or a file is there. */
+static bool overlays_fit(const struct trace_words *w, const struct omo_plan *plan,
+                         const GPtrArray *paths, const GArray *stretches)
+{
+    if (!w->overlay && !w->sheet)
+        return true;
+    if (paths->len > 1 || plan->both_sides || stretches->len > 1 || w->stickers_only) {
+        omo_error(
+            "--overlay and --contact-sheet are of one clip, one side and one stretch");
+        return false;
+    }
+    return (!w->overlay || omo_output_free(w->overlay, "overlay", false)) &&
+           (!w->sheet || omo_output_free(w->sheet, "contact-sheet", false));
 }
 
 /** Everything after the words are parsed. */
@@ -232,6 +262,8 @@ static int run_trace(const struct trace_words *w)
     GPtrArray *paths = omo_inputs_expand(w->files, w->list, &failed);
     if (paths->len == 0)
         code = OMO_EXIT_FAILED;
+    else if (!overlays_fit(w, &plan, paths, stretches))
+        code = OMO_EXIT_USAGE;
     else if (corrections && (paths->len > 1 || plan.both_sides || stretches->len > 1)) {
         omo_error("--corrections are of one clip, one side and one stretch");
         code = OMO_EXIT_USAGE;

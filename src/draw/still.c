@@ -58,35 +58,6 @@ static enum omo_status photograph(const struct omo_still *still, int factor,
     return status;
 }
 
-/** Paints everything into pixels and writes the file. */
-static enum omo_status produce(const struct omo_still *still,
-                               const struct omo_still_layout *layout, uint32_t *pixels,
-                               const char *path)
-{
-    enum omo_status status = photograph(still, layout->factor, pixels);
-    if (status != OMO_OK) {
-        omo_error("the photograph for %s could not be prepared: %s", path,
-                  omo_status_text(status));
-        return status;
-    }
-    status = omo_figure_paint(layout->figure, pixels, layout->width, layout->height,
-                              layout->width);
-    if (status != OMO_OK)
-        return status;
-
-    uint8_t *bytes = NULL;
-    size_t size = 0;
-    status = omo_jpeg_encode_rgb32(pixels, layout->width, layout->height, layout->width,
-                                   JPEG_QUALITY, &bytes, &size);
-    if (status != OMO_OK) {
-        omo_error("%s could not be compressed: %s", path, omo_status_text(status));
-        return status;
-    }
-    status = omo_file_write_atomic(path, bytes, size, 0600);
-    free(bytes);
-    return status;
-}
-
 /** Finds the regions to cover; *count 0 when the head is to be shown. */
 static enum omo_status heads(const struct omo_still *still,
                              struct omo_head_region region[OMO_HEAD_REGIONS], int *count)
@@ -100,19 +71,15 @@ static enum omo_status heads(const struct omo_still *still,
         return status;
     *count = omo_head_regions(still->settings, still->row, still->result, &proportions,
                               region);
-    if (*count > 0)
-        return OMO_OK;
-    omo_error("no picture was written: where the head is cannot be told from the markers "
-              "seen in frame %lld, so it could not be covered; a hip marker settles it",
-              (long long)still->row->frame);
-    return OMO_ERR_EMPTY;
+    return *count > 0 ? OMO_OK : OMO_ERR_EMPTY;
 }
 
-enum omo_status omo_still_write(const struct omo_still *still, const char *path)
+enum omo_status omo_still_paint(const struct omo_still *still, uint32_t **pixels,
+                                int *width, int *height)
 {
-    if (still == NULL || path == NULL || still->planes == NULL ||
-        still->planes->y == NULL || still->row == NULL || still->result == NULL ||
-        still->settings == NULL || still->settings->movement == NULL)
+    if (still == NULL || still->planes == NULL || still->planes->y == NULL ||
+        still->row == NULL || still->result == NULL || still->settings == NULL ||
+        still->settings->movement == NULL)
         return OMO_ERR_ARG;
     struct omo_head_region region[OMO_HEAD_REGIONS];
     int count;
@@ -121,20 +88,53 @@ enum omo_status omo_still_write(const struct omo_still *still, const char *path)
         return status;
 
     bool turned = (still->quarter_turns & 1) != 0;
-    int width = turned ? still->planes->height : still->planes->width;
-    int height = turned ? still->planes->width : still->planes->height;
+    int wide = turned ? still->planes->height : still->planes->width;
+    int high = turned ? still->planes->width : still->planes->height;
     struct omo_still_layout layout;
-    omo_still_compose(still, width, height, enlargement(width, height), region, count,
-                      &layout);
-    uint32_t *pixels =
-        calloc((size_t)layout.width * (size_t)layout.height, sizeof *pixels);
-    if (pixels == NULL) {
-        omo_error("no memory for a picture of %d x %d", layout.width, layout.height);
-        status = OMO_ERR_MEMORY;
-    } else {
-        status = produce(still, &layout, pixels, path);
-    }
-    free(pixels);
+    omo_still_compose(still, wide, high, enlargement(wide, high), region, count, &layout);
+    uint32_t *all = calloc((size_t)layout.width * (size_t)layout.height, sizeof *all);
+    status = all == NULL ? OMO_ERR_MEMORY : photograph(still, layout.factor, all);
+    if (status == OMO_OK)
+        status = omo_figure_paint(layout.figure, all, layout.width, layout.height,
+                                  layout.width);
     omo_figure_destroy(layout.figure);
+    if (status != OMO_OK) {
+        free(all);
+        return status;
+    }
+    *pixels = all;
+    *width = layout.width;
+    *height = layout.height;
+    return OMO_OK;
+}
+
+enum omo_status omo_still_write(const struct omo_still *still, const char *path)
+{
+    uint32_t *pixels = NULL;
+    uint8_t *bytes = NULL;
+    size_t size = 0;
+    int width, height;
+    if (path == NULL)
+        return OMO_ERR_ARG;
+    enum omo_status status = omo_still_paint(still, &pixels, &width, &height);
+    if (status == OMO_ERR_EMPTY)
+        omo_error("no picture was written: where the head is cannot be told from the "
+                  "markers seen in frame %lld, so it could not be covered; a hip marker "
+                  "settles it",
+                  (long long)still->row->frame);
+    else if (status != OMO_OK && status != OMO_ERR_ARG)
+        omo_error("the photograph for %s could not be prepared: %s", path,
+                  omo_status_text(status));
+    if (status != OMO_OK)
+        return status;
+    status =
+        omo_jpeg_encode_rgb32(pixels, width, height, width, JPEG_QUALITY, &bytes, &size);
+    free(pixels);
+    if (status != OMO_OK) {
+        omo_error("%s could not be compressed: %s", path, omo_status_text(status));
+        return status;
+    }
+    status = omo_file_write_atomic(path, bytes, size, 0600);
+    free(bytes);
     return status;
 }

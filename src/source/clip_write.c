@@ -1,0 +1,169 @@
+#include "omogon/clip_writer.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <libavformat/avformat.h>
+
+#include "omogon/files.h"
+#include "omogon/log.h"
+
+#define TICKS_PER_S 1000 /* of .mkv; .avi counts frames */
+
+struct omo_clip_writer {
+    AVFormatContext *format;
+    AVStream *stream;
+    char *path, *hidden;
+    double frames_per_second;
+    int64_t last, frames;
+    bool even; /* frames have no times of their own */
+};
+
+static enum omo_status say(const struct omo_clip_writer *writer, int error)
+{
+    char why[AV_ERROR_MAX_STRING_SIZE] = "";
+    av_strerror(error, why, sizeof why);
+    omo_error("%s cannot be written: %s", writer->path, why);
+    return OMO_ERR_IO;
+}
+
+static void release(struct omo_clip_writer *writer)
+{
+    if (writer->format != NULL) {
+        avio_closep(&writer->format->pb);
+        avformat_free_context(writer->format);
+    }
+    free(writer->path);
+    free(writer->hidden);
+    free(writer);
+}
+
+/** ".clip.mkv.writing" beside "clip.mkv" */
+static char *hidden_name(const char *path)
+{
+    const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
+    size_t room = strlen(path) + sizeof "..writing";
+    char *hidden = malloc(room);
+    if (hidden != NULL)
+        snprintf(hidden, room, "%.*s.%s.writing", (int)(name - path), path, name);
+    return hidden;
+}
+
+static int begin(struct omo_clip_writer *writer, int width, int height)
+{
+    AVCodecParameters *codec = writer->stream->codecpar;
+    int file = open(writer->hidden, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    if (file < 0)
+        return AVERROR(errno);
+    close(file);
+    codec->codec_type = AVMEDIA_TYPE_VIDEO;
+    codec->codec_id = AV_CODEC_ID_MJPEG;
+    codec->format = AV_PIX_FMT_YUVJ420P;
+    codec->width = width;
+    codec->height = height;
+    codec->color_range = AVCOL_RANGE_JPEG;
+    writer->stream->avg_frame_rate = av_d2q(writer->frames_per_second, 1001000);
+    writer->stream->time_base = writer->even ? av_inv_q(writer->stream->avg_frame_rate)
+                                             : (AVRational){1, TICKS_PER_S};
+    int error = avio_open(&writer->format->pb, writer->hidden, AVIO_FLAG_WRITE);
+    /* The same pictures are the same file: no date, no name of a program. */
+    writer->format->flags |= AVFMT_FLAG_BITEXACT;
+    return error < 0 ? error : avformat_write_header(writer->format, NULL);
+}
+
+enum omo_status omo_clip_writer_begin(const char *path, int width, int height,
+                                      double frames_per_second,
+                                      struct omo_clip_writer **out)
+{
+    const char *ending = strrchr(path, '.');
+    bool matroska = ending != NULL && strcmp(ending, ".mkv") == 0;
+    if (!matroska && (ending == NULL || strcmp(ending, ".avi") != 0)) {
+        omo_error("a video ends in .mkv or .avi, not as %s does", path);
+        return OMO_ERR_ARG;
+    }
+    struct omo_clip_writer *writer = calloc(1, sizeof *writer);
+    if (writer == NULL)
+        return OMO_ERR_MEMORY;
+    writer->path = strdup(path);
+    writer->hidden = hidden_name(path);
+    writer->even = !matroska;
+    writer->last = -1;
+    writer->frames_per_second = frames_per_second > 0 ? frames_per_second : 25;
+    int error = avformat_alloc_output_context2(&writer->format, NULL,
+                                               matroska ? "matroska" : "avi", NULL);
+    if (error >= 0)
+        writer->stream = avformat_new_stream(writer->format, NULL);
+    if (writer->path == NULL || writer->hidden == NULL || writer->stream == NULL) {
+        release(writer);
+        return OMO_ERR_MEMORY;
+    }
+    error = begin(writer, width, height);
+    if (error < 0) {
+        enum omo_status status = say(writer, error);
+        unlink(writer->hidden);
+        release(writer);
+        return status;
+    }
+    *out = writer;
+    return OMO_OK;
+}
+
+enum omo_status omo_clip_writer_add(struct omo_clip_writer *writer, const uint8_t *jpeg,
+                                    size_t size, double time_s)
+{
+    AVPacket *packet = av_packet_alloc();
+    int error = packet == NULL ? AVERROR(ENOMEM) : av_new_packet(packet, (int)size);
+    if (error >= 0) {
+        int64_t at = writer->even ? writer->frames : llround(time_s * TICKS_PER_S);
+        at = at > writer->last ? at : writer->last + 1;
+        writer->last = at;
+        writer->frames++;
+        memcpy(packet->data, jpeg, size);
+        packet->pts = packet->dts = at;
+        packet->flags |= AV_PKT_FLAG_KEY;
+        packet->stream_index = writer->stream->index;
+        av_packet_rescale_ts(packet,
+                             writer->even ? av_inv_q(writer->stream->avg_frame_rate)
+                                          : (AVRational){1, TICKS_PER_S},
+                             writer->stream->time_base);
+        error = av_write_frame(writer->format, packet);
+    }
+    av_packet_free(&packet);
+    return error < 0 ? say(writer, error) : OMO_OK;
+}
+
+/** On disk before it has its name. */
+static int put_in_place(const struct omo_clip_writer *writer)
+{
+    int file = open(writer->hidden, O_RDONLY | O_CLOEXEC);
+    int error = file < 0 || fsync(file) != 0 ? errno : 0;
+    if (file >= 0)
+        close(file);
+    if (error == 0 && rename(writer->hidden, writer->path) != 0)
+        error = errno;
+    return error;
+}
+
+enum omo_status omo_clip_writer_end(struct omo_clip_writer *writer, bool keep)
+{
+    if (writer == NULL)
+        return OMO_OK;
+    enum omo_status status = OMO_OK;
+    int error = av_write_trailer(writer->format);
+    if (error >= 0)
+        error = avio_closep(&writer->format->pb);
+    if (keep && error < 0)
+        status = say(writer, error);
+    if (keep && status == OMO_OK && (error = put_in_place(writer)) != 0)
+        status = say(writer, AVERROR(error));
+    if (!keep || status != OMO_OK)
+        unlink(writer->hidden);
+    release(writer);
+    return status;
+}
