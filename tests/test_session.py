@@ -317,6 +317,35 @@ class Files(unittest.TestCase):
             self.assertEqual(done.returncode, 0, done.stderr)
             self.assertIn("no mistake found", done.stdout)
 
+    def test_a_text_in_another_language(self):
+        """The starters' own, and every text of them; the mark of a programme is one in all."""
+        done = subprocess.run([PROGRAM, "session", "--list"], capture_output=True, text=True,
+                              env=environment(LANGUAGE="de"), timeout=60)
+        self.assertIn("Schmerzhafte Wochen", done.stdout)
+        models = os.environ["OMOGON_MODELS"]
+        for name in ("desk-days", "regaining-range", "sore-weeks"):
+            with open(os.path.join(models, "programmes", name + ".ini"),
+                      encoding="utf-8") as file:
+                keys = re.findall(r"^(title|guidance|caution)(\[de\])?=", file.read(), re.M)
+            self.assertGreater(len(keys), 8)
+            self.assertEqual([k for k, language in keys if not language],
+                             [k for k, language in keys if language])
+        marks, words = [], []
+        for language in ("en", "de"):
+            path = folder("language-" + language)
+            text = PROGRAMME[PROGRAMME.index("[word]"):] + "guidance=Write.\n" \
+                "guidance[de]=Schreiben.\n"
+            programme(path, PROGRAMME[:PROGRAMME.index("[place]")] + text)
+            done = subprocess.run(call(path, "--no-camera", "--affected", "right", *TOLD),
+                                  input="\n" * 4, capture_output=True, text=True,
+                                  env=environment(LANGUAGE=language), timeout=60)
+            self.assertEqual(done.returncode, 0, done.stderr)
+            marks.append(rows(path)[0]["programme_mark"])
+            words.append(done.stdout)
+        self.assertEqual(marks[0], marks[1])
+        self.assertIn("Write.", words[0])
+        self.assertIn("Schreiben.", words[1])
+
     def test_a_mistake_has_its_line(self):
         path = folder("mistake")
         name = programme(path, PROGRAMME.replace("kind=pendulum", "kind=pendulm"))

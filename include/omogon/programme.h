@@ -136,6 +136,9 @@ struct omo_step {
     double every_min;   /**< desk: 5..240, default 30 */
     enum omo_pain_when when; /**< pain */
     char guidance[512], caution[512];
+    /** What is shown: "guidance[de]=" where that is the language in use, else the same.
+     */
+    char guidance_said[512], caution_said[512];
 };
 
 /** Steps of a programme, at most. */
@@ -146,9 +149,10 @@ struct omo_programme {
     char name[64];             /**< the file's, without its folder and .ini */
     char title[96], issue[32]; /**< issue: the practitioner's mark of it */
     char made_by[96];
-    double pain_limit; /**< default 4 of 10 */
-    bool arms_both;    /**< what is seen from in front is measured with both arms at once
-                            in this course; else one after the other, never mixed */
+    char title_said[96]; /**< "title[de]=" in that language, else the title */
+    double pain_limit;   /**< default 4 of 10 */
+    bool arms_both; /**< what is seen from in front is measured with both arms at once
+                         in this course; else one after the other, never mixed */
     int step_count;
     struct omo_step step[OMO_STEPS_MOST];
 };

@@ -141,7 +141,7 @@ static bool read_programme(const char *path, struct desk *desk)
         if (step->kind != OMO_STEP_DESK)
             continue;
         desk->every_min = step->every_min;
-        omo_text_copy(desk->guidance, sizeof desk->guidance, step->guidance);
+        omo_text_copy(desk->guidance, sizeof desk->guidance, step->guidance_said);
         return true;
     }
     omo_error("the programme \"%s\" has no step of kind desk", path);

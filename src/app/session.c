@@ -132,7 +132,7 @@ static int list_starters(void)
         struct omo_programme programme;
         const char *starter = g_ptr_array_index(names, i);
         if (omo_programme_load(starter, &programme) == OMO_OK)
-            printf("%-18s %s\n", starter, programme.title);
+            printf("%-18s %s\n", starter, programme.title_said);
     }
     printf(omo_word("They are files to copy and change: %s\n"), path);
     return OMO_EXIT_DONE;
@@ -143,7 +143,7 @@ static int check(const char *path)
     struct omo_programme programme;
     if (omo_programme_load(path, &programme) != OMO_OK)
         return OMO_EXIT_FAILED; /* said */
-    printf(omo_word("%s: %d steps, no mistake found\n"), programme.title,
+    printf(omo_word("%s: %d steps, no mistake found\n"), programme.title_said,
            programme.step_count);
     for (int i = 0; i < programme.step_count; i++) {
         const struct omo_step *step = &programme.step[i];

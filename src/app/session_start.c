@@ -26,7 +26,7 @@ static bool choose(struct omo_screen *screen, struct omo_session_words *words,
         struct omo_programme programme;
         if (omo_programme_load(g_ptr_array_index(names, i), &programme) != OMO_OK)
             continue;
-        omo_text_copy(title[count - 1], sizeof title[0], programme.title);
+        omo_text_copy(title[count - 1], sizeof title[0], programme.title_said);
         items[count] = title[count - 1];
         count++;
     }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "omogon/text.h"
+#include "omogon/words.h"
 #include "programme/table.h"
 
 #define LIST_SIZE  320
@@ -190,6 +191,66 @@ static void read_line(struct omo_lines *lines, const struct omo_line *line,
     }
 }
 
+/* What may be said in another language, and where that is kept. */
+static const struct {
+    const char *key;
+    size_t from, to, size;
+} said[] = {
+    {"guidance", offsetof(struct omo_step, guidance),
+     offsetof(struct omo_step, guidance_said),
+     sizeof((struct omo_step *)0)->guidance_said},
+    {"caution", offsetof(struct omo_step, caution),
+     offsetof(struct omo_step, caution_said), sizeof((struct omo_step *)0)->caution_said},
+    {"title", offsetof(struct omo_programme, title),
+     offsetof(struct omo_programme, title_said),
+     sizeof((struct omo_programme *)0)->title_said},
+};
+#define SAID_COUNT (sizeof said / sizeof said[0])
+
+/** "guidance[de]=...": false when the key is none of these. */
+static bool read_translation(struct omo_lines *lines, const struct omo_block *block,
+                             const struct omo_line *line, unsigned kinds, char *base)
+{
+    const char *bracket = strchr(line->key, '[');
+    if (bracket == NULL || line->key[strlen(line->key) - 1] != ']')
+        return false;
+    g_autofree char *key = g_strndup(line->key, (size_t)(bracket - line->key));
+    g_autofree char *language = g_strndup(bracket + 1, strlen(bracket + 1) - 1);
+    size_t i = 0;
+    while (i < SAID_COUNT && strcmp(said[i].key, key) != 0)
+        i++;
+    if (i == SAID_COUNT || (i == SAID_COUNT - 1) != (kinds == OMO_KEY_PROGRAMME))
+        return false;
+    if (omo_block_find(block, line->key) != line)
+        omo_lines_mistake(lines, line->number,
+                          "%s is there twice (line %d too); delete one of them",
+                          line->key, omo_block_find(block, line->key)->number);
+    else if (omo_block_find(block, key) == NULL)
+        omo_lines_mistake(lines, line->number,
+                          "%s has no %s beside it, for all other languages; add a line "
+                          "%s=...",
+                          line->key, key, key);
+    else if (line->value[0] == '\0')
+        omo_lines_mistake(lines, line->number,
+                          "%s is empty; write something or delete the line", line->key);
+    else if (strlen(line->value) >= said[i].size)
+        omo_lines_mistake(lines, line->number,
+                          "%s has %zu letters, more than %zu; shorten it", line->key,
+                          strlen(line->value), said[i].size - 1);
+    else if (strcmp(language, omo_words_language()) == 0)
+        omo_text_copy(base + said[i].to, said[i].size, line->value);
+    return true;
+}
+
+/** What has no words of its own language is said as it is written. */
+static void say_the_rest(unsigned kinds, char *base)
+{
+    for (size_t i = 0; i < SAID_COUNT; i++)
+        if ((i == SAID_COUNT - 1) == (kinds == OMO_KEY_PROGRAMME) &&
+            base[said[i].to] == '\0')
+            omo_text_copy(base + said[i].to, said[i].size, base + said[i].from);
+}
+
 /** All lines of a block whose kind is told: `kinds` has its one bit. */
 static void read_block(struct omo_lines *lines, struct omo_block *block, unsigned kinds,
                        const char *whose, char *base)
@@ -202,9 +263,10 @@ static void read_block(struct omo_lines *lines, struct omo_block *block, unsigne
                 strcmp(omo_fields[f].key, line->key) == 0)
                 field = &omo_fields[f];
         }
-        if (field == NULL)
-            wrong_key(lines, line, kinds, whose);
-        else if (omo_block_find(block, line->key) != line)
+        if (field == NULL) {
+            if (!read_translation(lines, block, line, kinds, base))
+                wrong_key(lines, line, kinds, whose);
+        } else if (omo_block_find(block, line->key) != line)
             omo_lines_mistake(lines, line->number,
                               "%s is there twice (line %d too); delete one of them",
                               line->key, omo_block_find(block, line->key)->number);
@@ -218,6 +280,7 @@ static void read_block(struct omo_lines *lines, struct omo_block *block, unsigne
                               "[%.40s] has no %s; add a line %s=...", block->name,
                               omo_fields[f].key, omo_fields[f].key);
     }
+    say_the_rest(kinds, base);
 }
 
 void omo_step_clear(struct omo_step *step)

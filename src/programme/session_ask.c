@@ -13,7 +13,7 @@
 
 static void caution_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_title(page, s->settings.programme->title);
+    page_title(page, s->settings.programme->title_said);
     page_say(page, omo_word("Gently. Stop at pain."));
     page_line(page, omo_word(session_cautions));
     page_line(page,
@@ -193,7 +193,7 @@ static void day_enter(struct omo_session *s)
 
 static void day_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_title(page, s->settings.programme->title);
+    page_title(page, s->settings.programme->title_said);
     enum omo_sore sore = omo_sore_of(s->settings.care, &s->soreness);
     if (sore == OMO_SORE_SORE || s->careful) {
         page_say(page, omo_word("A sore day: comfort first"));
@@ -275,7 +275,7 @@ static void over_enter(struct omo_session *s)
 static void over_page(struct omo_session *s, struct omo_session_page *page)
 {
     char text[160] = "";
-    page_title(page, s->settings.programme->title);
+    page_title(page, s->settings.programme->title_said);
     if (s->end == OMO_SESSION_LEFT) {
         page_say(page, omo_word("It goes on from here next time"));
         page_line(page, omo_word("What was done is written down."));

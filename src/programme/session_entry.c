@@ -32,7 +32,7 @@ static void finding_page(struct omo_session *s, struct omo_session_page *page)
         return;
     page_say(page, omo_word(finding->words));
     page_line(page, step->words_for);
-    page_line(page, step->guidance);
+    page_line(page, step->guidance_said);
     switch (finding->kind) {
     case OMO_FINDING_LEVEL:
     case OMO_FINDING_END_FEEL:
@@ -96,7 +96,7 @@ static void desk_page(struct omo_session *s, struct omo_session_page *page)
 {
     page_step_title(s, page);
     page_say(page, omo_word(desk[s->half].words));
-    page_line(page, session_run(s)->step->guidance);
+    page_line(page, session_run(s)->step->guidance_said);
     page_yes_no(page);
 }
 
@@ -118,7 +118,7 @@ static void note_page(struct omo_session *s, struct omo_session_page *page)
 {
     page_step_title(s, page);
     page_say(page, omo_word("Anything to note?"));
-    page_line(page, session_run(s)->step->guidance);
+    page_line(page, session_run(s)->step->guidance_said);
 }
 
 static bool note_text(struct omo_session *s, const char *text)

@@ -129,7 +129,7 @@ static void reach_page(struct omo_session *s, struct omo_session_page *page)
     omo_text_add(text, sizeof text, omo_word("%d of %d. Go on when you are there."),
                  s->reaches + 1, s->offer.repetitions);
     page_line(page, text);
-    page_line(page, session_run(s)->step->guidance);
+    page_line(page, session_run(s)->step->guidance_said);
     omo_text_copy(page->caution, sizeof page->caution,
                   omo_word("Stop at pain: lower slowly and rest."));
 }

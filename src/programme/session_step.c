@@ -182,7 +182,7 @@ static void intro_page(struct omo_session *s, struct omo_session_page *page)
     if (rest) /* nothing is pressed today */
         page_say(page, omo_word("Rest, the arm supported"));
     else
-        page_line(page, step->guidance);
+        page_line(page, step->guidance_said);
     page_line(page, s->offer.why);
     if (step->kind == OMO_STEP_PRESS && !rest) {
         const struct omo_area *area = omo_area_find(step->area);
@@ -190,7 +190,7 @@ static void intro_page(struct omo_session *s, struct omo_session_page *page)
             page_line(page, omo_word(area->avoid));
     }
     omo_text_copy(page->caution, sizeof page->caution,
-                  step->caution[0] ? step->caution
+                  step->caution_said[0] ? step->caution_said
                                    : omo_word("Stop at pain: lower slowly and rest."));
 }
 
