@@ -45,6 +45,10 @@ class Display:
     def do(self, *words):
         subprocess.run(["xdotool", *words], check=True, env=self.env)
 
+    def run(self, *words):
+        return subprocess.run(words, check=True, env=self.env, capture_output=True,
+                              text=True).stdout
+
     def shoot(self, path):
         # Dark letters on light ground are read best.
         subprocess.run(["import", "-window", "root", "-colorspace", "Gray", "-negate", path],

@@ -138,6 +138,7 @@ bool omo_clip_run(struct omo_run *run, struct omo_clip_job *jobs, guint count,
 {
     g_mutex_init(&run->lock);
     g_cond_init(&run->changed);
+    run->next_claim = 0;
     GThreadPool *pool = g_thread_pool_new(run_job, NULL, job_count, TRUE, NULL);
     omo_progress_begin();
     for (guint i = 0; i < count; i++) {

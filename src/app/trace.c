@@ -13,6 +13,8 @@
 #include "app/provenance.h"
 #include "app/rise_from.h"
 #include "app/stickers_only.h"
+#include "app/view.h"
+#include "omogon/edit.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -23,7 +25,7 @@ struct trace_words {
     char **starts, **ends, **files;
     char *jobs, *list, *rise_from, *manifest, *shard, *protocol, *again, *corrections,
         *overlay, *sheet;
-    gboolean json, picture, show_head, stickers_only, budget, provenance;
+    gboolean json, picture, show_head, stickers_only, budget, provenance, view;
 };
 
 static GOptionContext *make_context(struct trace_words *w)
@@ -77,6 +79,11 @@ static GOptionContext *make_context(struct trace_words *w)
          OMO_WORD("what was fixed beforehand; rows that differ are named"), "FILE"},
         {"provenance", 0, 0, G_OPTION_ARG_NONE, &w->provenance,
          OMO_WORD("beside each trace a file from which it can be made again"), NULL},
+        {"view", 0, 0, G_OPTION_ARG_NONE, &w->view,
+         OMO_WORD(
+             "a window to step through one clip frame by frame, and to place markers "
+             "by hand"),
+         NULL},
         {"corrections", 0, 0, G_OPTION_ARG_FILENAME, &w->corrections,
          OMO_WORD("markers placed by hand, of one clip: a CSV table with frame, marker, "
                   "x_px, y_px; what was measured there is kept in the provenance"),
@@ -158,6 +165,37 @@ static bool parse_jobs(const char *text, int *jobs)
     return true;
 }
 
+/** Steps through what was measured; what was placed by hand is measured as a further row,
+ *  which counts in the place of the first. */
+static bool view_and_correct(const struct trace_words *w, const struct omo_work *work,
+                             struct omo_run *run, struct omo_clip_job *first)
+{
+    const struct omo_session_row *row = &first->outcome[0].row;
+    GArray *corrections = NULL;
+    g_autofree char *trace = g_build_filename(run->directory, row->trace, NULL);
+    const struct omo_inspection view = {first->path, work->plan, &w->common, trace,
+                                        w->show_head};
+    if (omo_view_run(&view, &corrections) != OMO_OK)
+        return false;
+    if (!corrections)
+        return true;
+    const struct omo_work corrected = {.plan = work->plan,
+                                       .side_count = work->side_count,
+                                       .stretch = work->stretch,
+                                       .stretch_count = work->stretch_count,
+                                       .words = &w->common,
+                                       .corrections = corrections};
+    struct omo_clip_job job = {.work = &corrected, .path = first->path};
+    const struct omo_edit_reason why = {"self", "markers placed by hand"};
+    bool good = omo_clip_run(run, &job, 1, 1, w->json);
+    if (good && strcmp(row->id, job.outcome[0].row.id) != 0)
+        good = omo_edit_session(run->record, OMO_EDIT_REPLACE, row->id,
+                                job.outcome[0].row.id, &why) == OMO_OK;
+    omo_clip_run_finish(&job, 1);
+    g_array_unref(corrections);
+    return good;
+}
+
 static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                        GPtrArray *paths, GArray *stretches, GArray *corrections,
                        int job_count)
@@ -185,6 +223,8 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
     for (guint i = 0; i < paths->len; i++)
         jobs[i] = (struct omo_clip_job){.work = &work, .path = paths->pdata[i]};
     bool good = omo_clip_run(&run, jobs, paths->len, job_count, w->json);
+    if (w->view && jobs[0].outcome[0].kind != OMO_OUTCOME_FAILED)
+        good = view_and_correct(w, &work, &run, &jobs[0]);
     omo_clip_run_finish(jobs, paths->len);
     omo_record_close(run.record);
     return good ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
@@ -215,7 +255,7 @@ static int run_manifest(const struct trace_words *w)
 static bool overlays_fit(const struct trace_words *w, const struct omo_plan *plan,
                          const GPtrArray *paths, const GArray *stretches)
 {
-    if (!w->overlay && !w->sheet)
+    if (!w->overlay && !w->sheet && !w->view)
         return true;
     if (paths->len > 1 || plan->both_sides || stretches->len > 1 || w->stickers_only) {
         omo_error(
