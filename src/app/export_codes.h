@@ -5,7 +5,7 @@
 #include "omogon/record.h"
 
 /** LOINC's code and name of what a session measured; both stay as they are where none was
- *  verified (assisted movements, scaption). Constant texts. */
+ *  read word for word. Constant texts. */
 void export_loinc(const struct omo_session_row *row, const char **code,
                   const char **display);
 
