@@ -102,6 +102,11 @@ class Agreement(unittest.TestCase):
                 line = stats.linregress(values.mean(axis=1), values[:, 0] - values[:, 1])
                 self.assertAlmostEqual(got["limits"]["slope"], line.slope, delta=1e-8)
                 self.assertAlmostEqual(got["limits"]["slope_p"], line.pvalue, delta=1e-8)
+                reach = stats.t.ppf(.975, n - 2) * line.stderr
+                self.assertAlmostEqual(got["limits"]["slope_high"], line.slope + reach,
+                                       delta=1e-8)
+                self.assertAlmostEqual(got["limits"]["slope_low"], line.slope - reach,
+                                       delta=1e-8)
                 reach = stats.t.ppf(.975, n - 1) * stats.sem(values[:, 0] - values[:, 1])
                 self.assertAlmostEqual(got["limits"]["bias_high"] - got["limits"]["bias"], reach,
                                        delta=1e-7)

@@ -58,6 +58,7 @@ struct omo_limits {
     double bias_low, bias_high;
     double lower, upper; /**< bias -/+ 1.96 sd */
     double lower_low, lower_high, upper_low, upper_high;
+    double slope_low, slope_high; /**< of the slope below */
     double slope, slope_p; /**< of the difference over the pair's mean: proportional bias,
                                 with the chance of one as steep by accident */
 };

@@ -111,7 +111,7 @@ static void add_limits(struct omo_csv_text *csv, const struct omo_limits *l)
     add_one(csv, "difference_sd", l->sd);
     add(csv, "lower_limit", l->lower, l->lower_low, l->lower_high);
     add(csv, "upper_limit", l->upper, l->upper_low, l->upper_high);
-    add_one(csv, "slope", l->slope);
+    add(csv, "slope", l->slope, l->slope_low, l->slope_high);
     add_one(csv, "slope_p", l->slope_p);
 }
 

@@ -80,7 +80,8 @@ static void print_limits(const struct omo_limits *l, const char *first,
     printf(omo_word("  lower limit %s (%s to %s), upper limit %s (%s to %s)\n"),
            shown(l->lower, 2), shown(l->lower_low, 2), shown(l->lower_high, 2),
            shown(l->upper, 2), shown(l->upper_low, 2), shown(l->upper_high, 2));
-    printf(omo_word("  difference over the mean: slope %s, p = %s\n"), shown(l->slope, 3),
+    printf(omo_word("  difference over the mean: slope %s (%s to %s), p = %s\n"),
+           shown(l->slope, 3), shown(l->slope_low, 3), shown(l->slope_high, 3),
            shown(l->slope_p, 4));
 }
 
@@ -222,6 +223,8 @@ void omo_agreement_print_json(const struct omo_agreement_found *f)
                       {"upper_low", l->upper_low},
                       {"upper_high", l->upper_high},
                       {"slope", l->slope},
+                      {"slope_low", l->slope_low},
+                      {"slope_high", l->slope_high},
                       {"slope_p", l->slope_p}};
         cJSON *one = cJSON_AddObjectToObject(object, "limits");
         for (size_t i = 0; i < G_N_ELEMENTS(limits); i++)

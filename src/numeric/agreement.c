@@ -128,9 +128,9 @@ double omo_detectable_change(double sem, double confidence)
     return gsl_cdf_ugaussian_Qinv((1 - confidence) / 2) * sqrt(2) * sem;
 }
 
-/** Slope of the difference over the mean, and its two-sided p. */
+/** Slope of the difference over the mean, its interval and its two-sided p. */
 static void proportional(const double *first, const double *second, size_t pairs,
-                         struct omo_limits *out)
+                         double tail, struct omo_limits *out)
 {
     double n = (double)pairs, mean = 0, sxx = 0, sxy = 0, syy = 0;
     for (size_t i = 0; i < pairs; i++)
@@ -145,6 +145,9 @@ static void proportional(const double *first, const double *second, size_t pairs
     out->slope = sxx > 0 ? sxy / sxx : (double)NAN;
     double left = syy - out->slope * sxy;
     double error = sqrt(left / (n - 2) / sxx);
+    double reach = gsl_cdf_tdist_Qinv(tail, n - 2) * error;
+    out->slope_low = out->slope - reach;
+    out->slope_high = out->slope + reach;
     out->slope_p =
         error > 0 ? 2 * gsl_cdf_tdist_Q(fabs(out->slope) / error, n - 2) : (double)NAN;
 }
@@ -177,7 +180,7 @@ enum omo_status omo_limits_of_agreement(const double *first, const double *secon
     l.lower_high = l.lower + limit_reach;
     l.upper_low = l.upper - limit_reach;
     l.upper_high = l.upper + limit_reach;
-    proportional(first, second, pairs, &l);
+    proportional(first, second, pairs, (1 - confidence) / 2, &l);
     *out = l;
     return OMO_OK;
 }
