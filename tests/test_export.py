@@ -99,7 +99,7 @@ def record():
         "R1")
     with open(table, encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
-    rows[0]["pain_at_max"], rows[0]["note"] = "3", "SECRETNOTE"
+    rows[0]["pain_at_max"], rows[0]["note"] = "3.5", "SECRETNOTE"
     rows[1]["rater"] = "R1"
     with open(table, "w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
@@ -429,6 +429,9 @@ class Export(unittest.TestCase):
             self.assertEqual(parts["Expanded uncertainty of the highest angle, k = 2"]["value"],
                              float(row["max_u95_deg"]))
             self.assertEqual("Pain at the highest angle" in parts, row["pain_at_max"] != "")
+            if row["pain_at_max"]:
+                self.assertEqual(parts["Pain at the highest angle"]["value"],
+                                 float(row["pain_at_max"]))
             self.assertEqual(one[mine["subject"]["reference"]]["identifier"][0]["value"],
                              row["person"])
             self.assertIn("projected", mine["method"]["text"])

@@ -213,6 +213,7 @@ class Study(unittest.TestCase):
             done = run(PROGRAM, "trace", "--again", other, clip, ok=False)
             self.assertEqual(done.returncode, 1, done.stdout)
             self.assertIn(said, done.stderr)
+        self.assertIn("another trace", done.stdout)  # the last of them
         done = run(PROGRAM, "trace", "--again", self.table, clip, ok=False)
         self.assertIn("no provenance", done.stderr)
 

@@ -149,7 +149,9 @@ class Sessions(unittest.TestCase):
             return True
 
     def test_without_a_hand_on_the_keyboard(self):
-        path = folder("hands-free")
+        # Pictures come too late under a sanitizer for what is counted and for the reader.
+        path = folder("hands-free", re.sub(r"\[swing\].*?(?=\[mouth\])", "", PROGRAMME,
+                                           flags=re.S) if SANITIZED else PROGRAMME)
         display = self.display(path)
         display.start(*call(path, "--simulated", "session", "--size", "640x360",
                             "--hands-free", "--affected", "right", *TOLD))
@@ -161,8 +163,9 @@ class Sessions(unittest.TestCase):
                 break
             time.sleep(0.6)
         self.ended(display)
-        if SANITIZED:  # pictures come too late for what is counted and for the reader
-            self.assertEqual(rows(path)[-1]["step"], "word")
+        if SANITIZED:
+            self.assertEqual([row["step"] for row in rows(path)],
+                             ["", "place", "mouth", "word", ""])
             return
         result = {row["step"]: row for row in rows(path)}
         self.assertEqual(list(result), ["", "place", "swing", "up", "far", "mouth", "word"])

@@ -319,7 +319,7 @@ static cJSON *maximum(const struct omo_export *export, const struct omo_session_
         add_component(&components, resource,
                       concept(LOINC, PAIN_CODE, PAIN_DISPLAY,
                               "Pain at the highest angle"),
-                      quantity(row->pain_at_max, 0, "{score}"));
+                      quantity(row->pain_at_max, 1, "{score}"));
     return resource;
 }
 

@@ -330,8 +330,8 @@ int omo_command_trace(int argc, char **argv)
     g_strfreev(w.files);
     g_free(w.jobs);
     g_free(w.list);
-    char *const more[] = {w.rise_from, w.manifest, w.shard,
-                          w.protocol,  w.again,    w.corrections};
+    char *const more[] = {w.rise_from, w.manifest,    w.shard,   w.protocol,
+                          w.again,     w.corrections, w.overlay, w.sheet};
     for (size_t i = 0; i < G_N_ELEMENTS(more); i++)
         g_free(more[i]);
     return code;

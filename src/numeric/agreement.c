@@ -73,6 +73,19 @@ static void from_ratio(double ratio, double df1, double df2, double k, double ta
     *average = (struct omo_icc){1 - 1 / ratio, 1 - 1 / low, 1 - 1 / high};
 }
 
+/** The F distribution's value that is passed with this chance; NAN for degrees of freedom
+ *  that are none. By the beta distribution where one has less than 1, as a few people can
+ *  bring about. */
+static double f_passed(double tail, double df1, double df2)
+{
+    if (!(df1 > 0 && df2 > 0) || !isfinite(df1) || !isfinite(df2))
+        return NAN;
+    if (df1 >= 1 && df2 >= 1)
+        return gsl_cdf_fdist_Qinv(tail, df1, df2);
+    double rest = gsl_cdf_beta_Pinv(tail, df2 / 2, df1 / 2); /* df2 / (df2 + df1 F) */
+    return df2 * (1 - rest) / (df1 * rest);
+}
+
 /** Absolute agreement of raters drawn by lot: the interval has Satterthwaite's degrees of
  *  freedom. */
 static void from_variances(const struct omo_agreement *a, double tail,
@@ -85,9 +98,9 @@ static void from_variances(const struct omo_agreement *a, double tail,
     double df = (u * j + v * e) * (u * j + v * e) /
                 (u * j * u * j / (k - 1) + v * e * v * e / ((n - 1) * (k - 1)));
     double rest = k * j + (k * n - k - n) * e;
-    double f = gsl_cdf_fdist_Qinv(tail, n - 1, df);
+    double f = f_passed(tail, n - 1, df);
     double low = n * (b - f * e) / (f * rest + n * b);
-    f = gsl_cdf_fdist_Qinv(tail, df, n - 1);
+    f = f_passed(tail, df, n - 1);
     double high = n * (f * b - e) / (rest + n * f * b);
     *single = (struct omo_icc){icc, low, high};
     *average = (struct omo_icc){(b - e) / (b + (j - e) / n), stepped_up(low, k),
