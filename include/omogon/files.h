@@ -40,6 +40,10 @@ OMO_API void omo_atomic_sweep(const char *folder);
  *  is. OMO_ERR_OPEN when the path is something else, OMO_ERR_IO; one sentence. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_folder_make(const char *path);
 
+/** Removes a folder and everything in it; a link to a folder goes, not what it leads to.
+ * Silent: what cannot be removed stays. */
+OMO_API void omo_folder_remove(const char *path);
+
 /** Reads a whole file; *bytes gets a NUL after its end; free() it. OMO_ERR_OPEN when it
  *  cannot be opened (silent, errno kept), OMO_ERR_IO with a sentence, OMO_ERR_FORMAT when
  * it is longer than `limit`, with a sentence. */

@@ -42,6 +42,10 @@ struct omo_marker_set {
  *  built-in sets of models/. One sentence on failure, with line or group. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_set_load(const char *name_or_path,
                                                     struct omo_marker_set *set);
+/** The same, and the text that was read, to be freed with free(); NULL on failure. */
+OMO_API OMO_MUST_CHECK enum omo_status omo_set_load_text(const char *name_or_path,
+                                                         struct omo_marker_set *set,
+                                                         char **text);
 /** The same from memory; `path` is for the sentences. *set untouched on a mistake. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_set_parse(const char *bytes, size_t size,
                                                      const char *path,

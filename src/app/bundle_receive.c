@@ -3,7 +3,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#include <glib/gstdio.h>
 
 #include "app/person_tables.h"
 #include "omogon/edit.h"
@@ -17,19 +16,6 @@
 
 /* ---- a folder for the time being ----------------------------------------------------
  */
-
-static void remove_folder(const char *folder)
-{
-    g_autoptr(GDir) there = g_dir_open(folder, 0, NULL);
-    for (const char *name; there && (name = g_dir_read_name(there));) {
-        g_autofree char *path = g_build_filename(folder, name, NULL);
-        if (g_file_test(path, G_FILE_TEST_IS_DIR))
-            remove_folder(path);
-        else
-            g_unlink(path);
-    }
-    g_rmdir(folder);
-}
 
 /** The tables and traces of a bundle as a record of their own. */
 static enum omo_status lay_out(const struct omo_bundle *bundle, const char *folder)
@@ -308,6 +294,6 @@ enum omo_status omo_bundle_receive(const struct omo_bundle *bundle, const char *
     status = lay_out(bundle, folder);
     if (status == OMO_OK)
         status = take_over(bundle, folder, directory, sum, out);
-    remove_folder(folder);
+    omo_folder_remove(folder);
     return status;
 }

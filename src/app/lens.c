@@ -261,7 +261,7 @@ static int list(const struct omo_lens_words *w)
         g_new0(struct omo_lens_profile, names->len + 1);
     int count = 0, code = OMO_EXIT_DONE;
     for (guint i = 0; i < names->len; i++) {
-        if (omo_lens_load(w->data, names->pdata[i], &all[count]) == OMO_OK)
+        if (omo_lens_load(w->data, names->pdata[i], &all[count], NULL) == OMO_OK)
             count++;
         else
             code = OMO_EXIT_FAILED;

@@ -170,7 +170,7 @@ enum omo_status omo_lens_parse(const char *bytes, size_t size, const char *path,
 }
 
 enum omo_status omo_lens_load(const char *data, const char *word,
-                              struct omo_lens_profile *profile)
+                              struct omo_lens_profile *profile, char **text)
 {
     g_autofree char *path = find_file(data, word);
     g_autofree char *bytes = NULL;
@@ -186,7 +186,10 @@ enum omo_status omo_lens_load(const char *data, const char *word,
         omo_error("%s cannot be read: %s", path, error->message);
         return OMO_ERR_OPEN;
     }
-    return omo_lens_parse(bytes, size, path, profile);
+    enum omo_status status = omo_lens_parse(bytes, size, path, profile);
+    if (status == OMO_OK && text)
+        *text = g_steal_pointer(&bytes);
+    return status;
 }
 
 /* ---- writing ---- */

@@ -23,10 +23,11 @@ void omo_lens_name_from(const char *text, char *out, size_t size);
 /** Where the profile of this name is. g_free() it. */
 char *omo_lens_path(const char *data, const char *name);
 
-/** By name, or a path to a file. One sentence on failure: OMO_ERR_OPEN, OMO_ERR_SETTINGS.
- */
+/** By name, or a path to a file. `text` gets what was read, to be freed with g_free();
+ *  NULL: not wanted. One sentence on failure: OMO_ERR_OPEN, OMO_ERR_SETTINGS. */
 OMO_MUST_CHECK enum omo_status omo_lens_load(const char *data, const char *word,
-                                             struct omo_lens_profile *profile);
+                                             struct omo_lens_profile *profile,
+                                             char **text);
 /** The same from memory; `path` is for the sentences and gives the profile its name.
  *  *profile untouched on failure: OMO_ERR_SETTINGS. */
 OMO_MUST_CHECK enum omo_status omo_lens_parse(const char *bytes, size_t size,

@@ -253,7 +253,7 @@ static void take_remembered(struct looking *l)
     char name[64];
     omo_lens_remembered(l->job->words->data, l->look.camera, name, sizeof name);
     if (name[0] && strcmp(name, "none") != 0 &&
-        omo_lens_load(l->job->words->data, name, &l->profile) == OMO_OK)
+        omo_lens_load(l->job->words->data, name, &l->profile, NULL) == OMO_OK)
         omo_info("the level goes to the lens profile \"%s\" of this camera", name);
 }
 
@@ -366,7 +366,7 @@ int omo_lens_run_level(const struct omo_lens_job *job)
 {
     const struct omo_lens_words *w = job->words;
     struct looking l = {.job = job};
-    if (w->lens && omo_lens_load(w->data, w->lens, &l.profile) != OMO_OK)
+    if (w->lens && omo_lens_load(w->data, w->lens, &l.profile, NULL) != OMO_OK)
         return OMO_EXIT_FAILED;
     if (!(w->plumb ? hang(&l) : stand(&l)))
         return OMO_EXIT_FAILED;

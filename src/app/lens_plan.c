@@ -30,7 +30,7 @@ bool omo_plan_resolve_lens(const struct omo_option_words *w, struct omo_plan *pl
                   "--stickers-only");
         return false;
     }
-    if (omo_lens_load(w->data, w->lens, &profile) != OMO_OK)
+    if (omo_lens_load(w->data, w->lens, &profile, &plan->lens_text) != OMO_OK)
         return false;
     use(plan, &profile);
     return true;
@@ -53,7 +53,7 @@ void omo_plan_camera_lens(struct omo_plan *plan, const char *camera)
     }
     omo_lens_remembered(plan->lens_data, camera, name, sizeof name);
     if (name[0] && strcmp(name, "none") != 0 &&
-        omo_lens_load(plan->lens_data, name, &profile) == OMO_OK)
+        omo_lens_load(plan->lens_data, name, &profile, NULL) == OMO_OK)
         use(plan, &profile);
 }
 

@@ -2,7 +2,6 @@
 
 #include <errno.h>
 #include <math.h>
-#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,46 +12,19 @@
 
 #define MANIFEST_LIMIT_BYTES ((size_t)64 << 20)
 
-/* Columns that are what an option of the same name says. */
-#define WORD(name, field)                                                                \
-    {                                                                                    \
-        name, offsetof(struct omo_option_words, field)                                   \
-    }
-static const struct {
-    const char *name;
-    size_t offset;
-} word_columns[] = {
-    WORD("person", person),
-    WORD("visit", visit),
-    WORD("movement", movement),
-    WORD("side", side),
-    WORD("rater", rater),
-    WORD("position", position),
-    WORD("mode", mode),
-    WORD("arms", arms),
-    WORD("placement", placement),
-    WORD("from", from),
-    WORD("facing", facing),
-    WORD("colours", colours),
-    WORD("cutoff", cutoff),
-    WORD("marker_size", marker_size),
-    WORD("shoulder_marker", shoulder_marker),
-    WORD("abduction", abduction),
-    WORD("forearm", forearm),
-    WORD("lens", lens),
-    WORD("note", note),
-};
-
-static char **word_at(const struct omo_option_words *words, size_t offset)
+/** A column is called what its option is, with "_" for "-". g_free() it. */
+static char *column_name(const struct omo_option_word *word)
 {
-    return (char **)(void *)((char *)(uintptr_t)words + offset);
+    return g_strdelimit(g_strdup(word->name), "-", '_');
 }
 
 static bool is_column(const char *name)
 {
-    for (size_t i = 0; i < G_N_ELEMENTS(word_columns); i++)
-        if (!strcmp(name, word_columns[i].name))
+    for (const struct omo_option_word *word = omo_option_word_list; word->name; word++) {
+        g_autofree char *column = column_name(word);
+        if (!strcmp(name, column))
             return true;
+    }
     return g_strv_contains((const char *const[]){"clip", "start", "end", "mirrored",
                                                  NULL},
                            name);
@@ -111,10 +83,11 @@ static bool fill_row(const char *path, const struct omo_csv_table *table, size_t
     row->stretch = (struct omo_stretch){NAN, NAN};
     row->words.takes_both_sides = true;
     row->words.mirrored = common->mirrored || !strcmp(mirrored, "yes");
-    for (size_t i = 0; i < G_N_ELEMENTS(word_columns); i++) {
-        const char *own = cell(table, index, word_columns[i].name);
-        const char *given = *word_at(common, word_columns[i].offset);
-        *word_at(&row->words, word_columns[i].offset) = g_strdup(own[0] ? own : given);
+    for (const struct omo_option_word *word = omo_option_word_list; word->name; word++) {
+        g_autofree char *column = column_name(word);
+        const char *own = cell(table, index, column);
+        const char *given = *omo_option_word_at(common, word);
+        *omo_option_word_at(&row->words, word) = g_strdup(own[0] ? own : given);
     }
     row->words.data = g_strdup(common->data);
     if (omo_csv_columns(table, index) != omo_csv_columns(table, 0)) {

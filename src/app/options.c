@@ -1,5 +1,6 @@
 #include "app/options.h"
 
+#include <stddef.h>
 #include <stdio.h>
 
 #include "app/commands.h"
@@ -100,16 +101,46 @@ void omo_help_texts(GOptionContext *context, const char *summary, const char *de
                                       NULL, NULL);
 }
 
+/* One list for every place that names the options: a manifest's columns, a provenance. */
+#define WORD(name, field, changes_trace)                                                 \
+    {                                                                                    \
+        name, offsetof(struct omo_option_words, field), changes_trace                    \
+    }
+const struct omo_option_word omo_option_word_list[] = {
+    WORD("person", person, false),
+    WORD("visit", visit, false),
+    WORD("rater", rater, false),
+    WORD("note", note, false),
+    WORD("movement", movement, true),
+    WORD("side", side, true),
+    WORD("from", from, true),
+    WORD("facing", facing, true),
+    WORD("position", position, true),
+    WORD("mode", mode, true),
+    WORD("arms", arms, true),
+    WORD("placement", placement, true),
+    WORD("shoulder-marker", shoulder_marker, true),
+    WORD("colours", colours, true),
+    WORD("cutoff", cutoff, true),
+    WORD("marker-size", marker_size, true),
+    WORD("at-abduction", abduction, true),
+    WORD("forearm", forearm, true),
+    WORD("lens", lens, true),
+    {NULL, 0, false},
+};
+
+char **omo_option_word_at(const struct omo_option_words *words,
+                          const struct omo_option_word *word)
+{
+    return (char **)(void *)((char *)(uintptr_t)words + word->offset);
+}
+
 void omo_options_finish(struct omo_option_words *w)
 {
-    char **all[] = {&w->movement,    &w->side,      &w->from,    &w->facing,
-                    &w->position,    &w->mode,      &w->arms,    &w->person,
-                    &w->visit,       &w->rater,     &w->note,    &w->placement,
-                    &w->colours,     &w->data,      &w->out,     &w->cutoff,
-                    &w->marker_size, &w->abduction, &w->forearm, &w->shoulder_marker,
-                    &w->lens};
-    for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
-        g_clear_pointer(all[i], g_free);
+    for (const struct omo_option_word *word = omo_option_word_list; word->name; word++)
+        g_clear_pointer(omo_option_word_at(w, word), g_free);
+    g_clear_pointer(&w->data, g_free);
+    g_clear_pointer(&w->out, g_free);
 }
 
 bool omo_options_parse(GOptionContext *context, int *argc, char ***argv)

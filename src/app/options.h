@@ -19,9 +19,24 @@ struct omo_option_words {
     bool takes_both_sides; /**< set by a command that can measure both arms at once */
 };
 
+/** A text of the words, by what its option is called. */
+struct omo_option_word {
+    const char *name;
+    size_t offset;    /**< in struct omo_option_words, see omo_option_word_at() */
+    bool changes_trace; /**< an angle depends on it: not who it is of, nor who measured */
+};
+/** All of them but the folders --data and --out; ends with a NULL name. */
+extern const struct omo_option_word omo_option_word_list[];
+char **omo_option_word_at(const struct omo_option_words *words,
+                          const struct omo_option_word *word);
+
 /** Adds them to a context as the group "what is measured". `words` must outlive it. */
 void omo_options_add(GOptionContext *context, struct omo_option_words *words);
 void omo_options_finish(struct omo_option_words *words);
+
+/** The data files of models/ that a result depends on. */
+enum { OMO_MODELS = 4 };
+extern const char *const omo_model_names[OMO_MODELS];
 
 /** Checked and resolved. */
 struct omo_plan {
@@ -31,11 +46,14 @@ struct omo_plan {
     struct omo_measure_settings measure;
     struct omo_session_row row; /**< texts that every row of this run shares */
     char models[33];            /**< hash of the data files the result depends on */
+    char model_sha256[OMO_MODELS][65]; /**< of each of them, see omo_model_names */
     bool both_sides; /**< both arms at once; the side is then one of them, see below */
     bool has_lens;   /**< the profile below is used (app/lens_plan.h) */
     bool lens_chosen, lens_kept; /**< by --lens; a choice may be remembered */
     const char *lens_data;       /**< record its profiles are in; lent by the words */
     char lens_name[64];
+    char *lens_text;    /**< of the profile's file that --lens names, else NULL */
+    char *colours_text; /**< of the marker set's file */
     struct omo_lens lens;
 };
 

@@ -1,6 +1,7 @@
 #include "app/options.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "app/lens_plan.h"
@@ -45,7 +46,7 @@ static bool copy_code(const char *option, const char *text, char *out, size_t si
 
 static bool resolve_side(const struct omo_option_words *w, struct omo_plan *plan)
 {
-    int side;
+    int side = 0;
     plan->both_sides = strcmp(w->side, "both") == 0;
     if (plan->both_sides && !w->takes_both_sides) {
         omo_error("--side both is for \"omogon measure\" and \"omogon trace\"; here give "
@@ -220,26 +221,30 @@ static bool resolve_row(const struct omo_option_words *w, struct omo_plan *plan)
     return true;
 }
 
+const char *const omo_model_names[OMO_MODELS] = {"movements.ini", "allowances.ini",
+                                                 "pivot.ini", "body.ini"};
+
 /** The data files that a result depends on are part of its identity. */
 static bool hash_models(struct omo_plan *plan)
 {
-    static const char *const names[] = {"movements.ini", "allowances.ini", "pivot.ini",
-                                        "body.ini"};
     struct omo_id *id = omo_id_create();
-    for (size_t i = 0; i < G_N_ELEMENTS(names); i++) {
+    for (size_t i = 0; i < OMO_MODELS; i++) {
         char path[4096];
         g_autofree char *bytes = NULL;
         gsize size = 0;
-        if (omo_models_path(names[i], path, sizeof path) != OMO_OK ||
+        if (omo_models_path(omo_model_names[i], path, sizeof path) != OMO_OK ||
             !g_file_get_contents(path, &bytes, &size, NULL)) {
             char unused[33];
             omo_id_finish(id, unused);
             omo_error("the data file models/%s is missing; install omogon again or set "
                       "OMOGON_MODELS to the folder that has it",
-                      names[i]);
+                      omo_model_names[i]);
             return false;
         }
         omo_id_add(id, bytes, size);
+        g_autofree char *sum = g_compute_checksum_for_data(
+            G_CHECKSUM_SHA256, (const guchar *)bytes, size);
+        omo_text_copy(plan->model_sha256[i], sizeof plan->model_sha256[i], sum);
     }
     omo_id_finish(id, plan->models);
     return true;
@@ -253,7 +258,7 @@ bool omo_plan_resolve(const struct omo_option_words *w, bool needs_body,
     if (omo_movement_table_load(NULL, &plan->table) != OMO_OK)
         return false;
     const char *set = w->colours ? w->colours : omo_usual_colours(w, plan->table);
-    if (omo_set_load(set, &plan->tracker.set) != OMO_OK)
+    if (omo_set_load_text(set, &plan->tracker.set, &plan->colours_text) != OMO_OK)
         goto fail;
     if (w->cutoff &&
         (!omo_number_parse(w->cutoff, &cutoff_hz) || cutoff_hz < 0.5 || cutoff_hz > 30)) {
@@ -294,6 +299,9 @@ void omo_plan_finish(struct omo_plan *plan)
 {
     omo_movement_table_destroy(plan->table);
     plan->table = NULL;
+    g_clear_pointer(&plan->lens_text, g_free);
+    free(plan->colours_text);
+    plan->colours_text = NULL;
 }
 
 /** Nothing without a lens: rows from before there were any keep their ids. */

@@ -1,60 +1,21 @@
 #include "app/provenance.h"
 
-#include <errno.h>
 #include <math.h>
-#include <stddef.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <cjson/cJSON.h>
 
-#include "app/clip_run.h"
-#include "app/commands.h"
 #include "app/corrections.h"
 #include "app/inputs.h"
 #include "omogon/files.h"
-#include "omogon/log.h"
+#include "omogon/rise.h"
 #include "omogon/text.h"
-#include "omogon/words.h"
 
 #define TRACE_SUFFIX      ".trace.csv"
 #define PROVENANCE_SUFFIX ".provenance.json"
-#define LIMIT_BYTES       ((size_t)1 << 20)
 
-/* Options that a trace depends on. Who it is of, and who measured, are not among them. */
-#define WORD(name, field)                                                                \
-    {                                                                                    \
-        name, offsetof(struct omo_option_words, field)                                   \
-    }
-static const struct {
-    const char *name;
-    size_t offset;
-} options[] = {
-    WORD("movement", movement),
-    WORD("side", side),
-    WORD("from", from),
-    WORD("facing", facing),
-    WORD("position", position),
-    WORD("mode", mode),
-    WORD("arms", arms),
-    WORD("placement", placement),
-    WORD("shoulder-marker", shoulder_marker),
-    WORD("colours", colours),
-    WORD("cutoff", cutoff),
-    WORD("marker-size", marker_size),
-    WORD("abduction", abduction),
-    WORD("forearm", forearm),
-    WORD("lens", lens),
-};
-
-static char **word_at(const struct omo_option_words *words, size_t offset)
-{
-    return (char **)(void *)((char *)(uintptr_t)words + offset);
-}
-
-/** Hash of everything of the plan that changes an angle, by nobody's name. */
-static void settings_id(const struct omo_plan *plan, char out[33])
+void omo_provenance_settings(const struct omo_plan *plan, char out[33])
 {
     struct omo_plan nobody = *plan;
     struct omo_id *id = omo_id_create();
@@ -79,12 +40,13 @@ static void add_number(cJSON *object, const char *name, double value, int decima
 static cJSON *options_json(const struct omo_provenance *what)
 {
     cJSON *object = cJSON_CreateObject();
-    for (size_t i = 0; i < G_N_ELEMENTS(options); i++) {
-        const char *word = *word_at(what->work->words, options[i].offset);
-        /* A file of colours is named without its folder; its marks are below. */
-        g_autofree char *name = word ? g_path_get_basename(word) : NULL;
+    for (const struct omo_option_word *word = omo_option_word_list; word->name; word++) {
+        const char *given = *omo_option_word_at(what->work->words, word);
+        /* A file is named without its folder; its text is below. */
+        g_autofree char *name =
+            given && word->changes_trace ? g_path_get_basename(given) : NULL;
         if (name)
-            cJSON_AddStringToObject(object, options[i].name, name);
+            cJSON_AddStringToObject(object, word->name, name);
     }
     if (what->work->words->mirrored)
         cJSON_AddTrueToObject(object, "mirrored");
@@ -103,6 +65,34 @@ static cJSON *markers_json(const struct omo_plan *plan)
         add_number(object, "cb", entry->cb, 6);
         add_number(object, "cr", entry->cr, 6);
         cJSON_AddItemToArray(array, object);
+    }
+    return array;
+}
+
+/** SHA-256 of each data file. */
+static cJSON *models_json(const struct omo_plan *plan)
+{
+    cJSON *object = cJSON_CreateObject();
+    for (size_t i = 0; i < OMO_MODELS; i++)
+        cJSON_AddStringToObject(object, omo_model_names[i], plan->model_sha256[i]);
+    return object;
+}
+
+/** The person's own rise of the shoulder that excess is judged against, to the bit. */
+static cJSON *rise_json(const struct omo_rise *rise)
+{
+    cJSON *array = cJSON_CreateArray();
+    for (int i = 0; rise && i < rise->count; i++) {
+        const struct omo_rise_point *p = &rise->point[i];
+        const double values[] = {p->angle_deg, p->ratio, p->ratio_sd, p->lean_deg};
+        cJSON *one = cJSON_CreateArray();
+        for (size_t k = 0; k < G_N_ELEMENTS(values); k++) {
+            char text[G_ASCII_DTOSTR_BUF_SIZE]; /* 17 digits: the same double again */
+            g_ascii_dtostr(text, sizeof text, values[k]);
+            cJSON_AddItemToArray(one,
+                                 cJSON_CreateRaw(isfinite(values[k]) ? text : "null"));
+        }
+        cJSON_AddItemToArray(array, one);
     }
     return array;
 }
@@ -149,7 +139,7 @@ enum omo_status omo_provenance_write(const char *directory,
     enum omo_status status = omo_input_hash(trace, sum);
     if (status != OMO_OK)
         return status;
-    settings_id(what->plan, settings);
+    omo_provenance_settings(what->plan, settings);
     cJSON *json = cJSON_CreateObject();
     cJSON_AddStringToObject(json, "omogon", OMO_VERSION);
     cJSON_AddStringToObject(json, "clip", name);
@@ -159,12 +149,17 @@ enum omo_status omo_provenance_write(const char *directory,
     cJSON_AddStringToObject(json, "measured_side", what->plan->row.side);
     cJSON_AddItemToObject(json, "options", options_json(what));
     cJSON_AddStringToObject(json, "settings_mark", settings);
-    cJSON_AddStringToObject(json, "models_mark", what->plan->models);
+    cJSON_AddItemToObject(json, "models_sha256", models_json(what->plan));
+    cJSON_AddStringToObject(json, "colours_text", what->plan->colours_text);
     cJSON_AddItemToObject(json, "markers", markers_json(what->plan));
-    if (what->plan->has_lens)
+    if (what->plan->has_lens) {
         cJSON_AddStringToObject(json, "lens", what->plan->lens_name);
-    else
+        cJSON_AddStringToObject(json, "lens_text", what->plan->lens_text);
+    } else {
         cJSON_AddNullToObject(json, "lens");
+    }
+    cJSON_AddItemToObject(json, "expected_rise",
+                          rise_json(what->plan->measure.expected_rise));
     add_number(json, "cutoff_hz", what->plan->measure.cutoff_hz, 3);
     cJSON_AddItemToObject(json, "correction", correction_json(what->row));
     cJSON_AddItemToObject(json, "markers_placed_by_hand",
@@ -177,153 +172,4 @@ enum omo_status omo_provenance_write(const char *directory,
     g_autofree char *lines = g_strconcat(text, "\n", NULL);
     free(text);
     return omo_file_write_atomic(path, lines, strlen(lines), 0600);
-}
-
-/* ---- again ---------------------------------------------------------------------------
- */
-
-static const char *text_of(const cJSON *json, const char *name)
-{
-    const char *text = cJSON_GetStringValue(cJSON_GetObjectItem(json, name));
-    return text ? text : "";
-}
-
-static double number_of(const cJSON *json, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItem(json, name);
-    return cJSON_IsNumber(item) ? item->valuedouble : (double)NAN;
-}
-
-static cJSON *read_json(const char *path)
-{
-    char *bytes = NULL;
-    size_t size = 0;
-    enum omo_status status = omo_file_read(path, LIMIT_BYTES, &bytes, &size);
-    if (status == OMO_ERR_OPEN)
-        omo_error("%s cannot be opened: %s", path, g_strerror(errno));
-    if (status != OMO_OK)
-        return NULL;
-    cJSON *json = cJSON_ParseWithLength(bytes, size);
-    free(bytes);
-    if (!text_of(json, "clip_sha256")[0] || !text_of(json, "trace_sha256")[0]) {
-        omo_error(
-            "%s is no provenance of a trace; \"omogon trace --provenance\" writes one",
-            path);
-        cJSON_Delete(json);
-        return NULL;
-    }
-    return json;
-}
-
-/** What was placed by hand; NULL: nothing. */
-static GArray *corrections_of(const cJSON *json)
-{
-    const cJSON *item;
-    GArray *found = g_array_new(FALSE, FALSE, sizeof(struct omo_correction));
-    cJSON_ArrayForEach(item, cJSON_GetObjectItem(json, "markers_placed_by_hand"))
-    {
-        const struct omo_correction one = {.frame = (int64_t)number_of(item, "frame"),
-                                           .role = omo_role_from_name(
-                                               text_of(item, "marker")),
-                                           .x_px = number_of(item, "x_px"),
-                                           .y_px = number_of(item, "y_px")};
-        if (one.role != OMO_ROLE_COUNT)
-            g_array_append_val(found, one);
-    }
-    if (found->len > 0)
-        return found;
-    g_array_unref(found);
-    return NULL;
-}
-
-/** The sum of the trace that comes out; the record is a folder for the time being. */
-static enum omo_status make_again(const cJSON *json, const char *clip,
-                                  const struct omo_plan *plan, char sum[65])
-{
-    g_autofree char *folder = g_dir_make_tmp("omogon-again-XXXXXX", NULL);
-    struct omo_plan side[2] = {*plan, *plan};
-    const struct omo_stretch stretch = {number_of(json, "start_s"),
-                                        number_of(json, "end_s")};
-    if (plan->both_sides)
-        omo_plan_take_side(&side[1], OMO_LEFT);
-    const struct omo_work work = {.plan = side,
-                                  .side_count = plan->both_sides ? 2 : 1,
-                                  .stretch = &stretch,
-                                  .stretch_count = 1,
-                                  .corrections = corrections_of(json)};
-    struct omo_run run = {.record = NULL};
-    struct omo_clip_job job = {.work = &work, .path = clip};
-    if (!folder || omo_record_open(folder, true, &run.record) != OMO_OK)
-        return OMO_ERR_IO;
-    g_strlcpy(run.directory, folder, sizeof run.directory);
-    bool good = omo_clip_measure_alone(&run, &job);
-    enum omo_status status = good ? OMO_OK : OMO_ERR_EMPTY;
-    for (int i = 0; good && i < work.side_count; i++)
-        if (!strcmp(job.outcome[i].row.side, text_of(json, "measured_side"))) {
-            g_autofree char *trace =
-                g_build_filename(folder, job.outcome[i].row.trace, NULL);
-            status = omo_input_hash(trace, sum);
-        }
-    omo_clip_run_finish(&job, 1);
-    omo_record_close(run.record);
-    if (work.corrections)
-        g_array_unref(work.corrections);
-    g_autoptr(GDir) inside = g_dir_open(folder, 0, NULL);
-    for (const char *name; inside && (name = g_dir_read_name(inside));) {
-        g_autofree char *one = g_build_filename(folder, name, NULL);
-        remove(one);
-    }
-    remove(folder);
-    return status;
-}
-
-static int compare(const cJSON *json, const char *clip,
-                   const struct omo_option_words *words)
-{
-    char content[65], settings[33], sum[65] = "";
-    struct omo_plan plan;
-    if (omo_input_hash(clip, content) != OMO_OK)
-        return OMO_EXIT_FAILED;
-    if (strcmp(content, text_of(json, "clip_sha256")) != 0) {
-        omo_error("%s is not the clip of this trace: its content is another", clip);
-        return OMO_EXIT_FAILED;
-    }
-    if (!omo_plan_resolve(words, true, &plan))
-        return OMO_EXIT_USAGE;
-    struct omo_plan side = plan;
-    if (plan.both_sides && !strcmp(text_of(json, "measured_side"), "left"))
-        omo_plan_take_side(&side, OMO_LEFT);
-    settings_id(&side, settings);
-    bool same_settings = !strcmp(settings, text_of(json, "settings_mark"));
-    if (!same_settings)
-        omo_warning("the settings are not those of then (omogon %s, now %s; or models, "
-                    "colours or lens are others)",
-                    text_of(json, "omogon"), OMO_VERSION);
-    enum omo_status status = make_again(json, clip, &plan, sum);
-    omo_plan_finish(&plan);
-    if (status != OMO_OK)
-        return OMO_EXIT_FAILED;
-    bool same = !strcmp(sum, text_of(json, "trace_sha256"));
-    puts(same ? omo_word("the same trace, to the bit") : omo_word("another trace"));
-    return same ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
-}
-
-int omo_provenance_again(const char *path, const char *clip, const char *data)
-{
-    struct omo_option_words words = {.takes_both_sides = true, .data = g_strdup(data)};
-    cJSON *json = read_json(path);
-    if (!json)
-        return OMO_EXIT_FAILED;
-    const cJSON *given = cJSON_GetObjectItem(json, "options");
-    for (size_t i = 0; i < G_N_ELEMENTS(options); i++)
-        if (text_of(given, options[i].name)[0])
-            *word_at(&words, options[i].offset) =
-                g_strdup(text_of(given, options[i].name));
-    words.mirrored = cJSON_IsTrue(cJSON_GetObjectItem(given, "mirrored"));
-    g_autofree char *folder = g_path_get_dirname(path);
-    g_autofree char *usual = g_build_filename(folder, text_of(json, "clip"), NULL);
-    int code = compare(json, clip ? clip : usual, &words);
-    omo_options_finish(&words);
-    cJSON_Delete(json);
-    return code;
 }

@@ -17,9 +17,10 @@ struct omo_provenance {
  * path, no person, no host. One sentence on failure. */
 OMO_MUST_CHECK enum omo_status omo_provenance_write(const char *directory,
                                                     const struct omo_provenance *what);
+/** Mark of everything of the plan that changes an angle, by nobody's name. */
+void omo_provenance_settings(const struct omo_plan *plan, char out[33]);
 /** Measures the clip again as such a file says and tells whether the trace is the same to
- *  the bit; returns the exit code. `clip` NULL: looked for beside the file. `data` NULL:
- *  the user's record, where lens profiles are. */
-int omo_provenance_again(const char *path, const char *clip, const char *data);
+ *  the bit; returns the exit code. `clip` NULL: looked for beside the file. */
+int omo_provenance_again(const char *path, const char *clip);
 
 #endif

@@ -277,8 +277,7 @@ static int run_trace(const struct trace_words *w)
     if (w->manifest || w->shard || w->protocol)
         return run_manifest(w);
     if (w->again)
-        return omo_provenance_again(w->again, w->files ? w->files[0] : NULL,
-                                    w->common.data);
+        return omo_provenance_again(w->again, w->files ? w->files[0] : NULL);
     if (!w->files && !w->list) {
         omo_error("no clip is named; \"omogon trace --help\" shows examples");
         return OMO_EXIT_USAGE;

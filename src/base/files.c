@@ -354,3 +354,21 @@ enum omo_status omo_file_read(const char *path, size_t limit, char **bytes, size
     *size = used;
     return OMO_OK;
 }
+
+void omo_folder_remove(const char *path)
+{
+    GDir *folder = g_dir_open(path, 0, NULL);
+    const char *name;
+    while (folder && (name = g_dir_read_name(folder)) != NULL) {
+        char *inside = g_build_filename(path, name, NULL);
+        struct stat about;
+        if (lstat(inside, &about) == 0 && S_ISDIR(about.st_mode))
+            omo_folder_remove(inside);
+        else
+            unlink(inside);
+        g_free(inside);
+    }
+    if (folder)
+        g_dir_close(folder);
+    rmdir(path);
+}

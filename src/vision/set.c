@@ -220,10 +220,20 @@ enum omo_status omo_set_parse(const char *bytes, size_t size, const char *path,
 
 enum omo_status omo_set_load(const char *name_or_path, struct omo_marker_set *set)
 {
+    char *text = NULL;
+    enum omo_status status = omo_set_load_text(name_or_path, set, &text);
+    free(text);
+    return status;
+}
+
+enum omo_status omo_set_load_text(const char *name_or_path, struct omo_marker_set *set,
+                                  char **text)
+{
     char path[4096], *bytes;
     size_t size;
-    if (!name_or_path || !set)
+    if (!name_or_path || !set || !text)
         return OMO_ERR_ARG;
+    *text = NULL;
     enum omo_status status = set_path(name_or_path, path, sizeof path);
     if (status != OMO_OK)
         return status;
@@ -233,7 +243,10 @@ enum omo_status omo_set_load(const char *name_or_path, struct omo_marker_set *se
     if (status != OMO_OK)
         return status;
     status = omo_set_parse(bytes, size, path, set);
-    free(bytes);
+    if (status == OMO_OK)
+        *text = bytes;
+    else
+        free(bytes);
     return status;
 }
 

@@ -7,7 +7,6 @@ Usage: whole_study.py PROGRAM SCENE_TOOL WORK_FOLDER [ROWS [TURNS]]
 import os
 import random
 import shutil
-import signal
 import subprocess
 import sys
 import time
@@ -59,21 +58,12 @@ def main():
     same = study.tree(os.path.join(WORK, "apart")) == whole
     print("two shards gathered are one run:", "yes, to the bit" if same else "NO")
 
-    path, lot, killed = fresh("killed"), random.Random(3), 0
-    while killed < 10:
-        process = subprocess.Popen([*call, path, "--jobs", "2"], stdout=subprocess.DEVNULL,
-                                   stderr=subprocess.DEVNULL)
-        try:
-            process.wait(timeout=lot.uniform(0.05, pooled[0] / 12))
-            break  # through before ten kills
-        except subprocess.TimeoutExpired:
-            process.send_signal(signal.SIGKILL)
-            process.wait()
-            killed += 1
+    path = fresh("killed")
+    killed = study.kill_ten_times(table, path, pooled[0], random.Random(3))
     side_by_side([*call, path, "--jobs", "2"])
     same_killed = study.tree(path) == whole
     print(f"killed {killed} times and resumed:", "yes, to the bit" if same_killed else "NO")
-    if share < LEAST_SHARE or not same or not same_killed:
+    if share < LEAST_SHARE or not same or not same_killed or killed != 10:
         sys.exit(1)
 
 
