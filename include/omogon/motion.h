@@ -208,6 +208,7 @@ struct omo_track_frame {
     int64_t index;
     double time_s;
     bool damaged, repeated;
+    bool edited; /**< one of its markers was placed or taken away by hand */
     struct omo_markers markers;
 };
 

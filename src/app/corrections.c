@@ -49,6 +49,78 @@ static bool fill(const char *path, const struct omo_csv_table *table, size_t row
     return false;
 }
 
+static const struct omo_correction *at_index(const GArray *list, guint i)
+{
+    return &g_array_index(list, struct omo_correction, i);
+}
+
+/** Place of a frame's marker in a list; its length when it is not in there. */
+static guint find(const GArray *list, const struct omo_correction *of)
+{
+    guint i = 0;
+    while (i < list->len &&
+           (at_index(list, i)->frame != of->frame || at_index(list, i)->role != of->role))
+        i++;
+    return i;
+}
+
+static int by_place(const void *a, const void *b)
+{
+    const struct omo_correction *one = a, *other = b;
+    if (one->frame != other->frame)
+        return one->frame < other->frame ? -1 : 1;
+    return (int)one->role - (int)other->role;
+}
+
+GArray *omo_corrections_settle(const GArray *steps)
+{
+    GArray *settled = g_array_new(FALSE, FALSE, sizeof(struct omo_correction));
+    for (guint i = 0; i < steps->len; i++) {
+        const struct omo_correction_step *step =
+            &g_array_index(steps, struct omo_correction_step, i);
+        guint there = find(settled, &step->what);
+        if (there < settled->len)
+            g_array_remove_index(settled, there);
+        if (!step->as_measured)
+            g_array_append_val(settled, step->what);
+    }
+    g_array_sort(settled, by_place);
+    return settled;
+}
+
+static bool same_px(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+bool omo_corrections_same(const GArray *a, const GArray *b)
+{
+    guint count = a ? a->len : 0;
+    if (count != (b ? b->len : 0))
+        return false;
+    for (guint i = 0; i < count; i++) {
+        const struct omo_correction *one = at_index(a, i);
+        guint there = find(b, one);
+        if (there == count || !same_px(one->x_px, at_index(b, there)->x_px) ||
+            !same_px(one->y_px, at_index(b, there)->y_px))
+            return false;
+    }
+    return true;
+}
+
+/** Adds a line's correction; false after a sentence. */
+static bool add(const char *path, size_t line, const struct omo_correction *one,
+                GArray *found)
+{
+    if (find(found, one) < found->len) {
+        omo_error("%s:%zu: the %s of frame %lld stands there twice; say one place", path,
+                  line, omo_role_name(one->role), (long long)one->frame);
+        return false;
+    }
+    g_array_append_val(found, *one);
+    return true;
+}
+
 enum omo_status omo_corrections_read(const char *path, GArray **out)
 {
     static const char *const columns[] = {"frame", "marker", "x_px", "y_px"};
@@ -78,9 +150,7 @@ enum omo_status omo_corrections_read(const char *path, GArray **out)
         struct omo_correction one;
         if (omo_csv_columns(table, row) == 1 && !omo_csv_cell(table, row, 0)[0])
             continue;
-        if (fill(path, table, row, at, &one))
-            g_array_append_val(found, one);
-        else
+        if (!fill(path, table, row, at, &one) || !add(path, row + 1, &one, found))
             status = OMO_ERR_FORMAT;
     }
     omo_csv_destroy(table);
@@ -107,6 +177,7 @@ size_t omo_corrections_apply(GArray *corrections, struct omo_track_frame *frames
             if (isnan(c->x_px))
                 marker->diameter_px = NAN;
             marker->sigma_px = isnan(c->x_px) ? (double)NAN : HAND_SIGMA_PX;
+            frames[i].edited = true;
             applied++;
         }
     }
@@ -116,8 +187,7 @@ size_t omo_corrections_apply(GArray *corrections, struct omo_track_frame *frames
 void omo_corrections_identify(const GArray *corrections, struct omo_id *id)
 {
     for (guint k = 0; k < corrections->len; k++) {
-        const struct omo_correction *c =
-            &g_array_index(corrections, struct omo_correction, k);
+        const struct omo_correction *c = at_index(corrections, k);
         char text[120] = "", x[32], y[32];
         omo_number_text(c->x_px, 6, x, sizeof x);
         omo_number_text(c->y_px, 6, y, sizeof y);

@@ -15,8 +15,20 @@ struct omo_correction {
     double measured_x_px, measured_y_px; /**< filled in when it is applied; NAN: none */
 };
 
+/** One thing that was done to a marker of a frame; what is done later counts. */
+struct omo_correction_step {
+    struct omo_correction what;
+    bool as_measured; /**< it is again as it was measured */
+};
+/** What steps come to: one correction a frame and marker, by frame and marker, so that the
+ * same ones make the same session; never NULL, g_array_unref() it. */
+GArray *omo_corrections_settle(const GArray *steps);
+/** Whether two lists (NULL: empty) place the same markers alike, in whatever order. */
+bool omo_corrections_same(const GArray *a, const GArray *b);
+
 /** Reads a CSV table: frame, marker, x_px, y_px; a place that is empty takes the marker
- *  away. More columns are let be. One sentence on failure, with the line. */
+ *  away; a marker stands once a frame. More columns are let be. One sentence on failure,
+ *  with the line. */
 OMO_MUST_CHECK enum omo_status omo_corrections_read(const char *path, GArray **out);
 /** Puts them into the frames and keeps what was measured there. Returns how many fell on
  *  a frame that is there. */

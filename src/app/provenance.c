@@ -24,7 +24,7 @@ void omo_provenance_settings(const struct omo_plan *plan, char out[33])
     omo_id_finish(id, out);
 }
 
-static char *beside(const char *directory, const char *trace)
+char *omo_provenance_path(const char *directory, const char *trace)
 {
     g_autofree char *stem = g_strndup(trace, strlen(trace) - strlen(TRACE_SUFFIX));
     return g_strconcat(directory, "/", stem, PROVENANCE_SUFFIX, NULL);
@@ -134,7 +134,7 @@ enum omo_status omo_provenance_write(const char *directory,
 {
     char settings[33], sum[65];
     g_autofree char *trace = g_build_filename(directory, what->row->trace, NULL);
-    g_autofree char *path = beside(directory, what->row->trace);
+    g_autofree char *path = omo_provenance_path(directory, what->row->trace);
     g_autofree char *name = g_path_get_basename(what->clip);
     enum omo_status status = omo_input_hash(trace, sum);
     if (status != OMO_OK)

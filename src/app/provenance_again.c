@@ -75,6 +75,18 @@ static GArray *corrections_of(const cJSON *json)
     return NULL;
 }
 
+GArray *omo_provenance_corrections(const char *directory, const char *trace,
+                                   const char *content)
+{
+    g_autofree char *path = omo_provenance_path(directory, trace);
+    cJSON *json = g_file_test(path, G_FILE_TEST_IS_REGULAR) ? read_json(path) : NULL;
+    GArray *found = json && !strcmp(text_of(json, "clip_sha256"), content)
+                        ? corrections_of(json)
+                        : NULL;
+    cJSON_Delete(json);
+    return found;
+}
+
 /** What excess of rise was judged against; false: nothing. */
 static bool rise_of(const cJSON *json, struct omo_rise *rise)
 {

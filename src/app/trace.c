@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "app/clip_run.h"
+#include "app/clip_view.h"
 #include "app/commands.h"
 #include "app/corrections.h"
 #include "app/inputs.h"
@@ -13,7 +14,6 @@
 #include "app/provenance.h"
 #include "app/rise_from.h"
 #include "app/stickers_only.h"
-#include "app/view.h"
 #include "omogon/edit.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
@@ -165,37 +165,6 @@ static bool parse_jobs(const char *text, int *jobs)
     return true;
 }
 
-/** Steps through what was measured; what was placed by hand is measured as a further row,
- *  which counts in the place of the first. */
-static bool view_and_correct(const struct trace_words *w, const struct omo_work *work,
-                             struct omo_run *run, struct omo_clip_job *first)
-{
-    const struct omo_session_row *row = &first->outcome[0].row;
-    GArray *corrections = NULL;
-    g_autofree char *trace = g_build_filename(run->directory, row->trace, NULL);
-    const struct omo_inspection view = {first->path, work->plan, &w->common, trace,
-                                        w->show_head};
-    if (omo_view_run(&view, &corrections) != OMO_OK)
-        return false;
-    if (!corrections)
-        return true;
-    const struct omo_work corrected = {.plan = work->plan,
-                                       .side_count = work->side_count,
-                                       .stretch = work->stretch,
-                                       .stretch_count = work->stretch_count,
-                                       .words = &w->common,
-                                       .corrections = corrections};
-    struct omo_clip_job job = {.work = &corrected, .path = first->path};
-    const struct omo_edit_reason why = {"self", "markers placed by hand"};
-    bool good = omo_clip_run(run, &job, 1, 1, w->json);
-    if (good && strcmp(row->id, job.outcome[0].row.id) != 0)
-        good = omo_edit_session(run->record, OMO_EDIT_REPLACE, row->id,
-                                job.outcome[0].row.id, &why) == OMO_OK;
-    omo_clip_run_finish(&job, 1);
-    g_array_unref(corrections);
-    return good;
-}
-
 static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                        GPtrArray *paths, GArray *stretches, GArray *corrections,
                        int job_count)
@@ -208,8 +177,9 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
                                   .stretch =
                                       (const struct omo_stretch *)(void *)stretches->data,
                                   .stretch_count = (int)stretches->len,
-                                  .words =
-                                      w->provenance || corrections ? &w->common : NULL,
+                                  .words = w->provenance || corrections || w->view
+                                               ? &w->common
+                                               : NULL,
                                   .overlay = w->overlay,
                                   .sheet = w->sheet,
                                   .corrections = corrections};
@@ -223,8 +193,8 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
     for (guint i = 0; i < paths->len; i++)
         jobs[i] = (struct omo_clip_job){.work = &work, .path = paths->pdata[i]};
     bool good = omo_clip_run(&run, jobs, paths->len, job_count, w->json);
-    if (w->view && jobs[0].outcome[0].kind != OMO_OUTCOME_FAILED)
-        good = view_and_correct(w, &work, &run, &jobs[0]);
+    if (w->view)
+        good = omo_clip_view(&run, &work, &jobs[0], good, w->json);
     omo_clip_run_finish(jobs, paths->len);
     omo_record_close(run.record);
     return good ? OMO_EXIT_DONE : OMO_EXIT_FAILED;
@@ -258,8 +228,13 @@ static bool overlays_fit(const struct trace_words *w, const struct omo_plan *pla
     if (!w->overlay && !w->sheet && !w->view)
         return true;
     if (paths->len > 1 || plan->both_sides || stretches->len > 1 || w->stickers_only) {
-        omo_error(
-            "--overlay and --contact-sheet are of one clip, one side and one stretch");
+        omo_error("--overlay, --contact-sheet and --view are of one clip, one side and "
+                  "one stretch");
+        return false;
+    }
+    if (w->view && w->corrections) {
+        omo_error("--view begins with the markers that were placed before; leave "
+                  "--corrections away");
         return false;
     }
     return (!w->overlay || omo_output_free(w->overlay, "overlay", false)) &&

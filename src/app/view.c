@@ -6,23 +6,19 @@
 
 #include "app/corrections.h"
 #include "app/lens_plan.h"
-#include "omogon/draw.h"
+#include "app/view_frames.h"
+#include "app/view_page.h"
 #include "omogon/log.h"
 #include "omogon/source.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
 #include "show/screen/stepper.h"
 
-#define STRIP_PX    150 /* of the trace beneath */
 #define FINE_PX     0.1
 #define COARSE_PX   1.0
 #define PAGE_FRAMES 10
 /* Of a marker whose uncertainty its trace does not hold: for what is shown alone. */
 #define SHOWN_SIGMA_PX 0.2
-#define GROUND         0xff131517u
-#define LINE           0xff9cc0d2u
-#define QUIET          0xffc3c8ccu
-#define LIGHT          0xfff4f4f2u
 
 struct viewer {
     const struct omo_inspection *view;
@@ -32,12 +28,13 @@ struct viewer {
     struct omo_trace_row *rows;     /* worked out anew after every change */
     struct omo_result result;
     struct omo_lens lens;
-    GArray *corrections; /* one a frame and marker */
-    struct omo_source *source;
-    struct omo_frame frame; /* the one that is shown, lent by the source */
-    size_t at;              /* among the rows */
+    GArray *log;       /* struct omo_correction_step, the later one counts */
+    guint begun_with;  /* of them: what counted before, which is not undone */
+    GArray *counts;    /* struct omo_correction: what the log comes to */
+    struct omo_view_frames *pictures;
+    struct omo_view_page page; /* that is shown; its pixels are gone */
+    size_t at;                 /* among the rows */
     enum omo_role role;
-    int factor, photo_height; /* of the picture that is shown */
     bool asked_to_leave;
     char said[200];
 };
@@ -57,7 +54,9 @@ static enum omo_status work_out(struct viewer *v)
             if (v->frames[i].markers.role[role].seen)
                 v->frames[i].markers.role[role].sigma_px = SHOWN_SIGMA_PX;
     }
-    omo_corrections_apply(v->corrections, v->frames, v->trace.count);
+    g_clear_pointer(&v->counts, g_array_unref);
+    v->counts = omo_corrections_settle(v->log);
+    omo_corrections_apply(v->counts, v->frames, v->trace.count);
     enum omo_status status =
         omo_measure(&v->settings, v->frames, v->trace.count, v->rows, &v->result);
     if (status == OMO_ERR_EMPTY) {
@@ -68,28 +67,12 @@ static enum omo_status work_out(struct viewer *v)
     return status;
 }
 
-static struct omo_correction *correction_at(const struct viewer *v, int64_t frame,
-                                            enum omo_role role)
+/** One step more in the log, of the chosen marker in this frame. */
+static enum omo_status step(struct viewer *v, double x_px, double y_px, bool as_measured)
 {
-    for (guint i = 0; i < v->corrections->len; i++) {
-        struct omo_correction *c =
-            &g_array_index(v->corrections, struct omo_correction, i);
-        if (c->frame == frame && c->role == role)
-            return c;
-    }
-    return NULL;
-}
-
-/** Puts the chosen marker there; NAN takes it away. */
-static enum omo_status place(struct viewer *v, double x_px, double y_px)
-{
-    int64_t frame = v->trace.rows[v->at].frame;
-    struct omo_correction *there = correction_at(v, frame, v->role);
-    const struct omo_correction one = {frame, v->role, x_px, y_px, NAN, NAN};
-    if (there)
-        *there = one;
-    else
-        g_array_append_val(v->corrections, one);
+    const struct omo_correction_step one = {
+        {v->trace.rows[v->at].frame, v->role, x_px, y_px, NAN, NAN}, as_measured};
+    g_array_append_val(v->log, one);
     v->asked_to_leave = false;
     v->said[0] = '\0';
     return work_out(v);
@@ -98,23 +81,25 @@ static enum omo_status place(struct viewer *v, double x_px, double y_px)
 static enum omo_status move(struct viewer *v, const struct omo_stepper_input *input)
 {
     const struct omo_marker *marker = &v->frames[v->at].markers.role[v->role];
-    double step = input->control ? FINE_PX : COARSE_PX;
+    double px = input->control ? FINE_PX : COARSE_PX;
     if (!marker->seen)
         return OMO_OK;
-    return place(v,
-                 marker->x_px + (input->key == OMO_STEPPER_RIGHT  ? step
-                                 : input->key == OMO_STEPPER_LEFT ? -step
-                                                                  : 0),
-                 marker->y_px + (input->key == OMO_STEPPER_DOWN ? step
-                                 : input->key == OMO_STEPPER_UP ? -step
-                                                                : 0));
+    return step(v,
+                marker->x_px + (input->key == OMO_STEPPER_RIGHT  ? px
+                                : input->key == OMO_STEPPER_LEFT ? -px
+                                                                 : 0),
+                marker->y_px + (input->key == OMO_STEPPER_DOWN ? px
+                                : input->key == OMO_STEPPER_UP ? -px
+                                                               : 0),
+                false);
 }
 
+/** The last step of this window is as if it had not been. */
 static enum omo_status undo(struct viewer *v)
 {
-    if (v->corrections->len == 0)
+    if (v->log->len == v->begun_with)
         return OMO_OK;
-    g_array_set_size(v->corrections, v->corrections->len - 1);
+    g_array_set_size(v->log, v->log->len - 1);
     v->said[0] = '\0';
     return work_out(v);
 }
@@ -122,175 +107,43 @@ static enum omo_status undo(struct viewer *v)
 /* ---- the picture ---------------------------------------------------------------------
  */
 
-/** Decodes up to the frame that is looked at; backwards from the clip's beginning. */
-static enum omo_status fetch(struct viewer *v)
-{
-    int64_t wanted = v->trace.rows[v->at].frame;
-    enum omo_status status = OMO_OK;
-    if (v->source && v->frame.index > wanted) {
-        omo_source_destroy(v->source);
-        v->source = NULL;
-    }
-    if (!v->source) {
-        status = omo_clip_open(v->view->clip, &v->source);
-        v->frame.index = -1;
-    }
-    while (status == OMO_OK && v->frame.index < wanted)
-        status = omo_source_next(v->source, true, &v->frame);
-    return status;
-}
-
-static double strip_x(const struct viewer *v, int width, size_t index)
-{
-    return 10 + (width - 20.0) * (double)index / (double)MAX(v->trace.count - 1, 1);
-}
-
-static void add_line(struct omo_figure *figure, const struct omo_point *points,
-                     size_t count, double width, uint32_t colour)
-{
-    if (count > 1)
-        omo_figure_add(figure, &(struct omo_mark){.kind = OMO_MARK_LINE,
-                                                  .points = points,
-                                                  .count = count,
-                                                  .width = width,
-                                                  .colour = colour});
-}
-
-static void add_words(struct omo_figure *figure, double x, double y, const char *text)
-{
-    omo_figure_add(figure, &(struct omo_mark){.kind = OMO_MARK_TEXT,
-                                              .at = {x, y},
-                                              .text = text,
-                                              .size = 16,
-                                              .colour = QUIET});
-}
-
-/** The trace with gaps where there is no angle, and where one is. */
-static void draw_strip(const struct viewer *v, struct omo_figure *figure, int width,
-                       double top)
-{
-    double low = INFINITY, high = -INFINITY;
-    g_autofree struct omo_point *points = g_new(struct omo_point, v->trace.count + 1);
-    size_t count = 0;
-    for (size_t i = 0; i < v->trace.count; i++) {
-        low = isfinite(v->rows[i].angle_deg) ? fmin(low, v->rows[i].angle_deg) : low;
-        high = isfinite(v->rows[i].angle_deg) ? fmax(high, v->rows[i].angle_deg) : high;
-    }
-    double bottom = top + STRIP_PX - 34, scale = (bottom - top - 8) / fmax(high - low, 1);
-    for (size_t i = 0; i < v->trace.count; i++) {
-        double deg = v->rows[i].angle_deg;
-        if (isfinite(deg)) {
-            points[count++] =
-                (struct omo_point){strip_x(v, width, i), bottom - (deg - low) * scale};
-        } else {
-            add_line(figure, points, count, 2, LINE);
-            count = 0;
-        }
-    }
-    add_line(figure, points, count, 2, LINE);
-    double x = strip_x(v, width, v->at);
-    const struct omo_point here[] = {{x, top + 2}, {x, bottom}};
-    add_line(figure, here, 2, 2, LIGHT);
-}
-
-static void draw_words(const struct viewer *v, struct omo_figure *figure, double top)
-{
-    const struct omo_marker *marker = &v->frames[v->at].markers.role[v->role];
-    char text[400] = "";
-    omo_text_add(text, sizeof text, omo_word("frame %lld, marker: %s (%s), placed: %u. "),
-                 (long long)v->trace.rows[v->at].frame, omo_role_name(v->role),
-                 marker->seen == OMO_PLACED_BY_HAND ? omo_word("by hand")
-                 : marker->seen                     ? omo_word("seen")
-                                                    : omo_word("not seen"),
-                 v->corrections->len);
-    omo_text_add(text, sizeof text, "%s",
-                 v->said[0]
-                     ? v->said
-                     : omo_word(
-                           "arrows: frame; 1-6: marker; click or Shift+arrows: place; "
-                           "Del: not there; U: undo; S: save"));
-    add_words(figure, 10, top + STRIP_PX - 10, text);
-}
-
-/** Photograph with what is measured, the chosen marker, the strip beneath. */
 static enum omo_status show(struct viewer *v, struct omo_stepper *stepper)
 {
-    struct omo_result shown = v->result;
-    const struct omo_trace_row *row = &v->rows[v->at];
-    uint32_t *photo = NULL;
-    int width = 0, height = 0;
-    char caption[120] = "", quality[100];
-    enum omo_status status = fetch(v);
-    if (status != OMO_OK) {
-        omo_error("frame %lld of %s cannot be read again",
-                  (long long)v->trace.rows[v->at].frame, v->view->clip);
-        return status;
-    }
-    omo_quality_text(row->quality, quality, sizeof quality);
-    omo_text_add(caption, sizeof caption, "%s, %s; %s", v->view->plan->row.movement,
-                 v->view->plan->row.side, quality);
-    shown.max_deg = row->angle_deg;
-    shown.max_u95_deg = NAN;
-    struct omo_still still = {.planes = &v->frame.planes,
-                              .quarter_turns = v->frame.turned.quarter_turns,
-                              .row = row,
-                              .result = &shown,
-                              .settings = &v->settings,
-                              .caption = caption,
-                              .show_head = v->view->show_head};
-    status = omo_still_paint(&still, &photo, &width, &height);
-    if (status == OMO_ERR_EMPTY) {
-        /* Whoever corrects markers has to see where they are. */
-        still.show_head = true;
-        status = omo_still_paint(&still, &photo, &width, &height);
-    }
+    const struct omo_frame *frame = NULL;
+    enum omo_status status =
+        omo_view_frames_get(v->pictures, v->trace.rows[v->at].frame, &frame);
     if (status != OMO_OK)
         return status;
-    bool turned = (v->frame.turned.quarter_turns & 1) != 0;
-    v->factor = width / (turned ? v->frame.planes.height : v->frame.planes.width);
-    int whole = height + STRIP_PX;
-    uint32_t *pixels = malloc((size_t)width * (size_t)whole * sizeof *pixels);
-    struct omo_figure *figure = omo_figure_create(width, whole);
-    if (!pixels || !figure) {
-        free(photo);
-        free(pixels);
-        omo_figure_destroy(figure);
-        return OMO_ERR_MEMORY;
-    }
-    memcpy(pixels, photo, (size_t)width * (size_t)height * sizeof *pixels);
-    for (size_t i = (size_t)width * (size_t)height; i < (size_t)width * (size_t)whole;
-         i++)
-        pixels[i] = GROUND;
-    free(photo);
-    const struct omo_marker *marker = &v->frames[v->at].markers.role[v->role];
-    if (marker->seen)
-        omo_figure_add(figure,
-                       &(struct omo_mark){.kind = OMO_MARK_RING,
-                                          .at = {(marker->x_px + 0.5) * v->factor - 0.5,
-                                                 (marker->y_px + 0.5) * v->factor - 0.5},
-                                          .radius = 12.0 * v->factor,
-                                          .width = 2,
-                                          .dash = 6,
-                                          .colour = LIGHT,
-                                          .edge = GROUND,
-                                          .edge_width = 1});
-    draw_strip(v, figure, width, height);
-    draw_words(v, figure, height);
-    status = omo_figure_paint(figure, pixels, width, whole, width);
+    const struct omo_view_content content = {
+        .frame = frame,
+        .rows = v->rows,
+        .count = v->trace.count,
+        .at = v->at,
+        .result = &v->result,
+        .settings = &v->settings,
+        .movement = v->view->plan->row.movement,
+        .side = v->view->plan->row.side,
+        .marker = &v->frames[v->at].markers.role[v->role],
+        .role = v->role,
+        .placed = v->counts->len,
+        .said = v->said,
+        .show_head = v->view->show_head,
+    };
+    status = omo_view_page_paint(&content, &v->page);
     if (status == OMO_OK)
-        status = omo_stepper_show(stepper, pixels, width, whole);
-    v->photo_height = height;
-    omo_figure_destroy(figure);
-    free(pixels);
+        status =
+            omo_stepper_show(stepper, v->page.pixels, v->page.width, v->page.height);
+    free(v->page.pixels);
+    v->page.pixels = NULL;
     return status;
 }
 
 /* ---- keys ----------------------------------------------------------------------------
  */
 
-static void go(struct viewer *v, long step)
+static void go(struct viewer *v, long by)
 {
-    long to = (long)v->at + step;
+    long to = (long)v->at + by;
     v->at = (size_t)CLAMP(to, 0, (long)v->trace.count - 1);
 }
 
@@ -306,34 +159,42 @@ static void go_to_fault(struct viewer *v)
                   omo_word("No frame without an angle follows."));
 }
 
+/** Into the picture: there; into the trace beneath: to that frame; beside both: nothing. */
 static enum omo_status click(struct viewer *v, const struct omo_stepper_input *input)
 {
-    if (input->y >= v->photo_height) { /* in the strip: to that frame */
-        double width = (double)v->factor * ((v->frame.turned.quarter_turns & 1)
-                                                ? v->frame.planes.height
-                                                : v->frame.planes.width);
-        double share = (input->x - 10) / (width - 20);
-        v->at = (size_t)lround(fmin(fmax(share, 0), 1) * (double)(v->trace.count - 1));
-        return OMO_OK;
-    }
-    return place(v, (input->x + 0.5) / v->factor - 0.5,
-                 (input->y + 0.5) / v->factor - 0.5);
+    struct omo_point at;
+    if (omo_view_page_in_photo(&v->page, input->x, input->y, &at))
+        return step(v, at.x, at.y, false);
+    if (input->y >= v->page.top)
+        v->at = omo_view_page_row(&v->page, input->x, v->trace.count);
+    return OMO_OK;
+}
+
+/** Whether the window can be left: nothing was changed, or it was asked for twice. */
+static bool may_leave(struct viewer *v)
+{
+    if (omo_corrections_same(v->counts, v->view->placed) || v->asked_to_leave)
+        return true;
+    v->asked_to_leave = true;
+    omo_text_copy(v->said, sizeof v->said,
+                  omo_word("Not saved yet: S saves, Escape once more leaves without."));
+    return false;
 }
 
 /** True: to be left. */
 static bool act(struct viewer *v, const struct omo_stepper_input *input, bool *save,
                 enum omo_status *status)
 {
-    bool marker = input->shift || input->control;
+    bool sideways = input->key == OMO_STEPPER_LEFT || input->key == OMO_STEPPER_RIGHT;
     v->said[0] = '\0';
     switch (input->key) {
     case OMO_STEPPER_LEFT:
     case OMO_STEPPER_RIGHT:
     case OMO_STEPPER_UP:
     case OMO_STEPPER_DOWN:
-        if (marker)
+        if (input->shift || input->control)
             *status = move(v, input);
-        else if (input->key == OMO_STEPPER_LEFT || input->key == OMO_STEPPER_RIGHT)
+        else if (sideways)
             go(v, input->key == OMO_STEPPER_LEFT ? -1 : 1);
         break;
     case OMO_STEPPER_PAGE_UP:
@@ -354,7 +215,10 @@ static bool act(struct viewer *v, const struct omo_stepper_input *input, bool *s
             v->role = (enum omo_role)(input->number - 1);
         break;
     case OMO_STEPPER_DELETE:
-        *status = place(v, NAN, NAN);
+        *status = step(v, NAN, NAN, false);
+        break;
+    case OMO_STEPPER_MEASURED:
+        *status = step(v, NAN, NAN, true);
         break;
     case OMO_STEPPER_UNDO:
         *status = undo(v);
@@ -363,28 +227,64 @@ static bool act(struct viewer *v, const struct omo_stepper_input *input, bool *s
         *status = click(v, input);
         break;
     case OMO_STEPPER_SAVE:
-        *save = v->corrections->len > 0;
+        *save = !omo_corrections_same(v->counts, v->view->placed);
         return *save;
     case OMO_STEPPER_LEAVE:
-        if (v->corrections->len == 0 || v->asked_to_leave)
-            return true;
-        v->asked_to_leave = true;
-        omo_text_copy(v->said, sizeof v->said,
-                      omo_word(
-                          "Not saved yet: S saves, Escape once more leaves without."));
-        break;
+        return may_leave(v);
     case OMO_STEPPER_NOTHING:
         break;
     }
     return false;
 }
 
-enum omo_status omo_view_run(const struct omo_inspection *view, GArray **corrections)
+/** Everything but the window. */
+static enum omo_status prepare(struct viewer *v)
+{
+    const struct omo_inspection *view = v->view;
+    v->settings.picture_width = v->trace.picture_width;
+    v->settings.picture_height = v->trace.picture_height;
+    v->frames = g_new0(struct omo_track_frame, v->trace.count);
+    v->rows = g_new0(struct omo_trace_row, v->trace.count + 1);
+    v->log = g_array_new(FALSE, FALSE, sizeof(struct omo_correction_step));
+    for (guint i = 0; view->placed && i < view->placed->len; i++) {
+        const struct omo_correction_step one = {
+            g_array_index(view->placed, struct omo_correction, i), false};
+        g_array_append_val(v->log, one);
+    }
+    v->begun_with = v->log->len;
+    v->pictures = omo_view_frames_create(view->clip);
+    if (!omo_plan_fit_lens(view->plan, v->trace.picture_width, v->trace.picture_height,
+                           &v->lens, &v->settings.lens))
+        return OMO_ERR_ARG;
+    return work_out(v);
+}
+
+static enum omo_status step_through(struct viewer *v, bool *save)
+{
+    struct omo_stepper *stepper = NULL;
+    bool leave = false;
+    enum omo_status status =
+        omo_stepper_open(omo_word("omogon: a clip, frame by frame"), &stepper);
+    while (status == OMO_OK && !leave) {
+        struct omo_stepper_input input;
+        status = show(v, stepper);
+        if (status != OMO_OK)
+            break;
+        do
+            omo_stepper_wait(stepper, &input);
+        while (input.key == OMO_STEPPER_NOTHING);
+        leave = act(v, &input, save, &status);
+    }
+    omo_stepper_close(stepper);
+    return status;
+}
+
+enum omo_status omo_view_run(const struct omo_inspection *view, GArray **corrections,
+                             bool *changed)
 {
     struct viewer v = {.view = view, .settings = view->plan->measure};
-    struct omo_stepper *stepper = NULL;
-    bool save = false, leave = false;
     *corrections = NULL;
+    *changed = false;
     enum omo_status status = omo_trace_read(view->trace, &v.trace);
     if (status != OMO_OK)
         return status;
@@ -393,36 +293,17 @@ enum omo_status omo_view_run(const struct omo_inspection *view, GArray **correct
         omo_trace_free(&v.trace);
         return OMO_ERR_EMPTY;
     }
-    v.settings.picture_width = v.trace.picture_width;
-    v.settings.picture_height = v.trace.picture_height;
-    v.frames = g_new0(struct omo_track_frame, v.trace.count);
-    v.rows = g_new0(struct omo_trace_row, v.trace.count + 1);
-    v.corrections = g_array_new(FALSE, FALSE, sizeof(struct omo_correction));
-    if (!omo_plan_fit_lens(view->plan, v.trace.picture_width, v.trace.picture_height,
-                           &v.lens, &v.settings.lens))
-        status = OMO_ERR_ARG;
+    status = prepare(&v);
     if (status == OMO_OK)
-        status = work_out(&v);
-    if (status == OMO_OK)
-        status = omo_stepper_open(omo_word("omogon: a clip, frame by frame"), &stepper);
-    while (status == OMO_OK && !leave) {
-        struct omo_stepper_input input;
-        status = show(&v, stepper);
-        if (status != OMO_OK)
-            break;
-        do
-            omo_stepper_wait(stepper, &input);
-        while (input.key == OMO_STEPPER_NOTHING);
-        leave = act(&v, &input, &save, &status);
-    }
-    omo_stepper_close(stepper);
-    omo_source_destroy(v.source);
+        status = step_through(&v, changed);
+    *changed &= status == OMO_OK;
+    if (*changed && v.counts->len > 0)
+        *corrections = g_array_ref(v.counts);
+    omo_view_frames_destroy(v.pictures);
     omo_trace_free(&v.trace);
     g_free(v.frames);
     g_free(v.rows);
-    if (status == OMO_OK && save)
-        *corrections = v.corrections;
-    else
-        g_array_unref(v.corrections);
+    g_array_unref(v.log);
+    g_clear_pointer(&v.counts, g_array_unref);
     return status;
 }

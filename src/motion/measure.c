@@ -57,7 +57,8 @@ void omo_trace_row_init(struct omo_trace_row *row, const struct omo_track_frame 
         .trunk_lean_deg = NAN,
         .hike_ratio = NAN,
         .hike_mm = NAN,
-        .quality = frame->damaged ? OMO_QUALITY_DAMAGED : 0,
+        .quality = (frame->damaged ? OMO_QUALITY_DAMAGED : 0) |
+                   (frame->edited ? OMO_QUALITY_EDITED : 0),
         .markers = frame->markers,
     };
 }

@@ -14,6 +14,7 @@ struct omo_stepper {
     SDL_Renderer *renderer;
     SDL_Texture *texture;
     int width, height; /* of the picture */
+    SDL_Rect shown;    /* where it lies in the window, bars beside it */
 };
 
 enum omo_status omo_stepper_open(const char *title, struct omo_stepper **out)
@@ -63,11 +64,28 @@ void omo_stepper_close(struct omo_stepper *stepper)
     SDL_QuitSubSystem(SDL_INIT_VIDEO);
 }
 
+/** As large as the window lets it be, in its middle. */
+static SDL_Rect place_picture(const struct omo_stepper *stepper)
+{
+    int width, height;
+    SDL_Rect to = {0, 0, stepper->width, stepper->height};
+    if (SDL_GetRendererOutputSize(stepper->renderer, &width, &height) != 0)
+        return to;
+    double scale =
+        fmin((double)width / stepper->width, (double)height / stepper->height);
+    to.w = SDL_max((int)lround(stepper->width * scale), 1);
+    to.h = SDL_max((int)lround(stepper->height * scale), 1);
+    to.x = (width - to.w) / 2;
+    to.y = (height - to.h) / 2;
+    return to;
+}
+
 static void present(struct omo_stepper *stepper)
 {
+    stepper->shown = place_picture(stepper);
     SDL_SetRenderDrawColor(stepper->renderer, 0x13, 0x15, 0x17, 255);
     SDL_RenderClear(stepper->renderer);
-    SDL_RenderCopy(stepper->renderer, stepper->texture, NULL, NULL);
+    SDL_RenderCopy(stepper->renderer, stepper->texture, NULL, &stepper->shown);
     SDL_RenderPresent(stepper->renderer);
 }
 
@@ -82,8 +100,6 @@ enum omo_status omo_stepper_show(struct omo_stepper *stepper, const uint32_t *pi
                                              SDL_TEXTUREACCESS_STREAMING, width, height);
         stepper->width = width;
         stepper->height = height;
-        /* Letterboxed, and the mouse is told in the picture's own pixels. */
-        SDL_RenderSetLogicalSize(stepper->renderer, width, height);
     }
     if (stepper->texture == NULL ||
         SDL_UpdateTexture(stepper->texture, NULL, pixels, width * 4) != 0) {
@@ -122,6 +138,8 @@ static enum omo_stepper_key key_of(SDL_Keycode code, bool control)
         return OMO_STEPPER_UNDO;
     case SDLK_z:
         return control ? OMO_STEPPER_UNDO : OMO_STEPPER_NOTHING;
+    case SDLK_m:
+        return OMO_STEPPER_MEASURED;
     case SDLK_s:
         return OMO_STEPPER_SAVE;
     case SDLK_q:
@@ -130,6 +148,20 @@ static enum omo_stepper_key key_of(SDL_Keycode code, bool control)
     default:
         return code >= SDLK_1 && code <= SDLK_9 ? OMO_STEPPER_ROLE : OMO_STEPPER_NOTHING;
     }
+}
+
+/** A click into the bars beside the picture is none. */
+static void read_click(const struct omo_stepper *stepper,
+                       const SDL_MouseButtonEvent *button,
+                       struct omo_stepper_input *input)
+{
+    const SDL_Rect *at = &stepper->shown;
+    if (button->x < at->x || button->x >= at->x + at->w || button->y < at->y ||
+        button->y >= at->y + at->h)
+        return;
+    input->key = OMO_STEPPER_CLICK;
+    input->x = (button->x - at->x + 0.5) * stepper->width / at->w - 0.5;
+    input->y = (button->y - at->y + 0.5) * stepper->height / at->h - 0.5;
 }
 
 void omo_stepper_wait(struct omo_stepper *stepper, struct omo_stepper_input *input)
@@ -144,9 +176,7 @@ void omo_stepper_wait(struct omo_stepper *stepper, struct omo_stepper_input *inp
         present(stepper);
     } else if (event.type == SDL_MOUSEBUTTONDOWN &&
                event.button.button == SDL_BUTTON_LEFT) {
-        input->key = OMO_STEPPER_CLICK;
-        input->x = event.button.x;
-        input->y = event.button.y;
+        read_click(stepper, &event.button, input);
     } else if (event.type == SDL_KEYDOWN) {
         input->shift = (event.key.keysym.mod & KMOD_SHIFT) != 0;
         input->control = (event.key.keysym.mod & KMOD_CTRL) != 0;
