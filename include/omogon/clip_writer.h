@@ -13,6 +13,8 @@ extern "C" {
 #endif
 
 struct omo_clip_writer;
+/** Whether the ending of a name is one that can be written: .mkv or .avi, in any case. */
+OMO_API bool omo_clip_writer_takes(const char *path);
 /** Begins a video of motion JPEG in a hidden file beside `path`, which ends in .mkv or
  * .avi; mode 0600. One sentence on failure: OMO_ERR_ARG for another ending, OMO_ERR_IO.
  */
@@ -24,8 +26,10 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_clip_writer_begin(
 OMO_API OMO_MUST_CHECK enum omo_status omo_clip_writer_add(struct omo_clip_writer *writer,
                                                            const uint8_t *jpeg,
                                                            size_t size, double time_s);
-/** Ends it and, when `keep`, puts it in its place, synced; frees the writer. `keep` false
- *  takes it away. One sentence on failure. NULL is fine. */
+/** Ends it and, when `keep`, puts it in its place: mode 0600, the file and its folder
+ *  synced; frees the writer. `keep` false takes it away. One sentence on failure,
+ *  OMO_ERR_IO: nothing is there then, or a whole file whose folder could not be synced.
+ *  NULL is fine. */
 OMO_API OMO_MUST_CHECK enum omo_status omo_clip_writer_end(struct omo_clip_writer *writer,
                                                            bool keep);
 

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -24,6 +25,19 @@ struct omo_clip_writer {
     int64_t last, frames;
     bool even; /* frames have no times of their own */
 };
+
+/** Whether a name ends so, in any case. */
+static bool ends_in(const char *path, const char *wanted)
+{
+    const char *slash = strrchr(path, '/'), *name = slash != NULL ? slash + 1 : path;
+    const char *ending = strrchr(name, '.');
+    return ending != NULL && strcasecmp(ending, wanted) == 0;
+}
+
+bool omo_clip_writer_takes(const char *path)
+{
+    return ends_in(path, ".mkv") || ends_in(path, ".avi");
+}
 
 static enum omo_status say(const struct omo_clip_writer *writer, int error)
 {
@@ -58,10 +72,15 @@ static char *hidden_name(const char *path)
 static int begin(struct omo_clip_writer *writer, int width, int height)
 {
     AVCodecParameters *codec = writer->stream->codecpar;
-    int file = open(writer->hidden, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    int file =
+        open(writer->hidden, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW | O_CLOEXEC, 0600);
     if (file < 0)
         return AVERROR(errno);
+    /* Otherwise what a killed run left keeps its mode, and the umask has its say. */
+    int error = fchmod(file, 0600) != 0 ? AVERROR(errno) : 0;
     close(file);
+    if (error < 0)
+        return error;
     codec->codec_type = AVMEDIA_TYPE_VIDEO;
     codec->codec_id = AV_CODEC_ID_MJPEG;
     codec->format = AV_PIX_FMT_YUVJ420P;
@@ -71,7 +90,7 @@ static int begin(struct omo_clip_writer *writer, int width, int height)
     writer->stream->avg_frame_rate = av_d2q(writer->frames_per_second, 1001000);
     writer->stream->time_base = writer->even ? av_inv_q(writer->stream->avg_frame_rate)
                                              : (AVRational){1, TICKS_PER_S};
-    int error = avio_open(&writer->format->pb, writer->hidden, AVIO_FLAG_WRITE);
+    error = avio_open(&writer->format->pb, writer->hidden, AVIO_FLAG_WRITE);
     /* The same pictures are the same file: no date, no name of a program. */
     writer->format->flags |= AVFMT_FLAG_BITEXACT;
     return error < 0 ? error : avformat_write_header(writer->format, NULL);
@@ -81,9 +100,8 @@ enum omo_status omo_clip_writer_begin(const char *path, int width, int height,
                                       double frames_per_second,
                                       struct omo_clip_writer **out)
 {
-    const char *ending = strrchr(path, '.');
-    bool matroska = ending != NULL && strcmp(ending, ".mkv") == 0;
-    if (!matroska && (ending == NULL || strcmp(ending, ".avi") != 0)) {
+    bool matroska = ends_in(path, ".mkv");
+    if (!omo_clip_writer_takes(path)) {
         omo_error("a video ends in .mkv or .avi, not as %s does", path);
         return OMO_ERR_ARG;
     }
@@ -138,16 +156,28 @@ enum omo_status omo_clip_writer_add(struct omo_clip_writer *writer, const uint8_
     return error < 0 ? say(writer, error) : OMO_OK;
 }
 
-/** On disk before it has its name. */
-static int put_in_place(const struct omo_clip_writer *writer)
+/** On disk before it has its name, and the name on disk before it is said to be there. */
+static enum omo_status put_in_place(const struct omo_clip_writer *writer)
 {
     int file = open(writer->hidden, O_RDONLY | O_CLOEXEC);
-    int error = file < 0 || fsync(file) != 0 ? errno : 0;
+    int error = file < 0 || fchmod(file, 0600) != 0 || fsync(file) != 0 ? errno : 0;
     if (file >= 0)
         close(file);
     if (error == 0 && rename(writer->hidden, writer->path) != 0)
         error = errno;
-    return error;
+    if (error != 0) {
+        unlink(writer->hidden);
+        return say(writer, AVERROR(error));
+    }
+    char *slash = strrchr(writer->hidden, '/');
+    if (slash != NULL)
+        slash[slash == writer->hidden] = '\0'; /* the folder alone; "/" stays "/" */
+    error = omo_folder_sync(slash != NULL ? writer->hidden : ".");
+    if (error == 0)
+        return OMO_OK;
+    omo_error("%s is written but may not outlast a power cut: %s", writer->path,
+              strerror(error));
+    return OMO_ERR_IO;
 }
 
 enum omo_status omo_clip_writer_end(struct omo_clip_writer *writer, bool keep)
@@ -158,12 +188,12 @@ enum omo_status omo_clip_writer_end(struct omo_clip_writer *writer, bool keep)
     int error = av_write_trailer(writer->format);
     if (error >= 0)
         error = avio_closep(&writer->format->pb);
-    if (keep && error < 0)
-        status = say(writer, error);
-    if (keep && status == OMO_OK && (error = put_in_place(writer)) != 0)
-        status = say(writer, AVERROR(error));
-    if (!keep || status != OMO_OK)
+    if (!keep || error < 0) {
+        status = keep ? say(writer, error) : OMO_OK;
         unlink(writer->hidden);
+    } else {
+        status = put_in_place(writer);
+    }
     release(writer);
     return status;
 }
