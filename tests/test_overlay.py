@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """What was measured drawn over the clip: as many frames at their times, marks where the trace
-has them, the head covered unless asked otherwise. ffmpeg reads what was written.
+has them, the head covered unless asked otherwise, a frame without a head withheld. ffmpeg
+reads what was written, tesseract its words.
 
 Usage: test_overlay.py PROGRAM SCENE_TOOL WORK_FOLDER
 """
@@ -20,6 +21,7 @@ import test_manifest as study  # noqa: E402
 
 PROGRAM, TOOL, WORK = sys.argv[1:4]
 FRAMES = (20, 70, 100)
+EMPTY = 15  # frames of an empty room before the person is there
 
 
 def run(*words, ok=True):
@@ -44,11 +46,41 @@ def times(path):
     return [float(one.strip(",")) for one in told]
 
 
+def enters_late(path):
+    """The clip at `path` after EMPTY frames of a plain wall."""
+    late = os.path.join(WORK, "late-clip.avi")
+    if not os.path.exists(late):
+        told = json.loads(run("ffprobe", "-v", "error", "-show_entries",
+                              "stream=width,height,pix_fmt", "-of", "json",
+                              path).stdout)["streams"][0]
+        parts = [os.path.join(WORK, name) for name in ("wall.mjpeg", "person.mjpeg")]
+        run("ffmpeg", "-v", "error", "-y", "-f", "lavfi", "-i",
+            f"color=c=0x8c8c84:s={told['width']}x{told['height']}:r=25", "-frames:v",
+            str(EMPTY), "-pix_fmt", told["pix_fmt"], "-q:v", "2", parts[0])
+        run("ffmpeg", "-v", "error", "-y", "-i", path, "-c", "copy", parts[1])
+        with open(WORK + "/both.mjpeg", "wb") as both:
+            for part in parts:
+                with open(part, "rb") as file:
+                    shutil.copyfileobj(file, both)
+        run("ffmpeg", "-v", "error", "-y", "-framerate", "25", "-f", "mjpeg", "-i",
+            WORK + "/both.mjpeg", "-c", "copy", late)
+    return late
+
+
+def words_of(picture):
+    """What tesseract reads from rows, columns, red green blue."""
+    path = os.path.join(WORK, "words.ppm")
+    with open(path, "wb") as file:
+        file.write(b"P6 %d %d 255\n" % (picture.shape[1], picture.shape[0]))
+        file.write(picture.astype(numpy.uint8).tobytes())
+    return " ".join(run("tesseract", path, "-", "--psm", "6").stdout.split())
+
+
 class Overlay(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
         cls.clip = os.path.join(study.clips(), "clip0.avi")
-        for name in ("covered", "shown"):
+        for name in ("covered", "shown", "late", "wrong"):
             shutil.rmtree(os.path.join(WORK, name), ignore_errors=True)
             for kind in (".mkv", ".avi", ".jpg"):
                 there = os.path.join(WORK, name + kind)
@@ -59,11 +91,16 @@ class Overlay(unittest.TestCase):
         cls.trace("shown", "--overlay", WORK + "/shown.avi", "--show-head")
         with open(WORK + "/covered/clip0.trace.csv", encoding="utf-8", newline="") as file:
             cls.rows = list(csv.DictReader(file))
+        cls.late = enters_late(cls.clip)
+        # What a killed run left, open to everybody.
+        with open(WORK + "/.late.mkv.writing", "wb"):
+            os.chmod(WORK + "/.late.mkv.writing", 0o644)
+        cls.said = cls.trace("late", "--overlay", WORK + "/late.mkv", clip=cls.late).stderr
 
     @classmethod
-    def trace(cls, out, *words, ok=True):
-        return run(PROGRAM, "trace", cls.clip, "-m", "flexion", "-s", "right", "--out",
-                   os.path.join(WORK, out), *words, ok=ok)
+    def trace(cls, out, *words, ok=True, clip=None):
+        return run(PROGRAM, "trace", clip or cls.clip, "-m", "flexion", "-s", "right",
+                   "--out", os.path.join(WORK, out), *words, ok=ok)
 
     def test_every_frame_at_its_time(self):
         for name in ("covered.mkv", "shown.avi"):
@@ -109,6 +146,39 @@ class Overlay(unittest.TestCase):
             place = (slice(max(top, 0), low), slice(x - 20, x + 20))
             self.assertLess(covered[number][place].std(axis=(0, 1)).max(), 4)
             self.assertGreater(shown[number][place].std(axis=(0, 1)).max(), 8)
+
+    def test_frames_before_the_first_head_are_there_and_withheld(self):
+        at = times(WORK + "/late.mkv")
+        self.assertEqual(len(at), len(times(self.late)))
+        self.assertEqual(len(at), EMPTY + len(times(self.clip)))
+        self.assertEqual(at[0], 0)
+        self.assertAlmostEqual(at[EMPTY], EMPTY / 25, delta=1.1e-3)
+        self.assertEqual(os.stat(WORK + "/late.mkv").st_mode & 0o777, 0o600)
+        wanted = (0, EMPTY - 1, EMPTY + 70)
+        drawn = frames(WORK + "/late.mkv", wanted)
+        for number in wanted[:2]:
+            picture = drawn[number]
+            ground = numpy.median(picture, axis=(0, 1))
+            self.assertLess(numpy.ptp(ground), 3)  # grey: no channel stands out
+            away = abs(picture - ground).max(axis=2) > 4
+            y, x = numpy.nonzero(away)
+            self.assertGreater(len(y), 100)
+            # All that is not the ground lies in a band of two lines of words.
+            self.assertLess(numpy.ptp(y), 0.2 * picture.shape[0])
+            self.assertLess(away.mean(), 0.05)
+            self.assertIn("withheld: the head cannot be located", words_of(picture))
+            self.assertIn(f"frame {number}, {number / 25:.2f} s", words_of(picture))
+        # With the person there the picture is theirs.
+        self.assertGreater(drawn[wanted[2]].std(), 20)
+        self.assertNotIn("withheld", words_of(drawn[wanted[2]]))
+
+    def test_how_many_are_withheld_is_said(self):
+        numbers = range(len(times(WORK + "/late.mkv")))
+        drawn = frames(WORK + "/late.mkv", numbers[:EMPTY + 20])
+        plain = sum(bool((abs(one - numpy.median(one, axis=(0, 1))).max(axis=2) > 4).mean()
+                         < 0.05) for one in drawn.values())
+        self.assertGreaterEqual(plain, EMPTY)
+        self.assertIn(f"{plain} of {len(numbers)} frames are withheld", self.said)
 
     def test_the_sheet_has_a_picture_for_each_repetition(self):
         said = run("identify", "-format", "%w %h", WORK + "/covered.jpg").stdout

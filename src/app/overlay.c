@@ -20,7 +20,8 @@
 #define SHEET_COLUMNS 3
 #define SHEET_MOST    9   /* pictures */
 #define SHEET_WIDTH   560 /* of each, px, about */
-#define WITHHELD      0xff3a3f44u
+#define WITHHELD      0xff404040u /* the ground of a picture that is not shown */
+#define WRITING       0xfff4f4f4u
 
 /** Pixels of a size that stays the same for a whole video. */
 struct canvas {
@@ -28,14 +29,13 @@ struct canvas {
     int width, height;
 };
 
-/** The frame as it is drawn; one whose head cannot be covered is a plain ground. */
-static enum omo_status paint(const struct omo_overlay *o, const struct omo_frame *frame,
-                             const struct omo_trace_row *row, struct canvas *out)
+/** As the annotated still is drawn. Silent; OMO_ERR_EMPTY without a located head. */
+static enum omo_status still(const struct omo_overlay *o, const struct omo_frame *frame,
+                             const struct omo_trace_row *row, bool show_head,
+                             struct canvas *out)
 {
     char caption[200] = "", time[32], quality[100];
     struct omo_result shown = *o->result;
-    uint32_t *pixels = NULL;
-    int width = 0, height = 0;
     omo_number_text(row->time_s, 2, time, sizeof time);
     omo_quality_text(row->quality, quality, sizeof quality);
     omo_text_add(caption, sizeof caption, "%s, %s; frame %lld, %s s; %s",
@@ -43,30 +43,79 @@ static enum omo_status paint(const struct omo_overlay *o, const struct omo_frame
                  quality);
     shown.max_deg = row->angle_deg;
     shown.max_u95_deg = NAN;
-    enum omo_status status =
-        omo_still_paint(&(struct omo_still){.planes = &frame->planes,
-                                            .quarter_turns = frame->turned.quarter_turns,
-                                            .row = row,
-                                            .result = &shown,
-                                            .settings = o->settings,
-                                            .caption = caption,
-                                            .show_head = o->show_head},
-                        &pixels, &width, &height);
-    if (status != OMO_OK && status != OMO_ERR_EMPTY)
+    return omo_still_paint(&(struct omo_still){.planes = &frame->planes,
+                                               .quarter_turns =
+                                                   frame->turned.quarter_turns,
+                                               .row = row,
+                                               .result = &shown,
+                                               .settings = o->settings,
+                                               .caption = caption,
+                                               .show_head = show_head},
+                           &out->pixels, &out->width, &out->height);
+}
+
+static void clear(struct canvas *canvas)
+{
+    for (size_t i = 0; i < (size_t)canvas->width * (size_t)canvas->height; i++)
+        canvas->pixels[i] = WITHHELD;
+}
+
+/** Says on a plain ground what is not shown, and of when. */
+static enum omo_status withhold(const struct omo_trace_row *row, struct canvas *canvas)
+{
+    char when[100] = "", time[32];
+    double size = fmin(canvas->width, canvas->height) / 24.0;
+    struct omo_figure *figure = omo_figure_create(canvas->width, canvas->height);
+    if (!figure)
+        return OMO_ERR_MEMORY;
+    omo_number_text(row->time_s, 2, time, sizeof time);
+    omo_text_add(when, sizeof when, omo_word("frame %lld, %s s"), (long long)row->frame,
+                 time);
+    const char *const line[] = {omo_word("withheld: the head cannot be located"), when};
+    for (int i = 0; i < 2; i++)
+        omo_figure_add(figure,
+                       &(struct omo_mark){.kind = OMO_MARK_TEXT,
+                                          .at = {canvas->width / 2.0,
+                                                 canvas->height / 2.0 + 1.5 * i * size},
+                                          .text = line[i],
+                                          .size = size,
+                                          .anchor = OMO_ANCHOR_MIDDLE,
+                                          .colour = WRITING});
+    clear(canvas);
+    enum omo_status status = omo_figure_paint(figure, canvas->pixels, canvas->width,
+                                              canvas->height, canvas->width);
+    omo_figure_destroy(figure);
+    return status;
+}
+
+/** The frame as it is drawn; one whose head cannot be covered is withheld. The first one
+ *  gives the canvas its size. */
+static enum omo_status paint(const struct omo_overlay *o, const struct omo_frame *frame,
+                             const struct omo_trace_row *row, struct canvas *out,
+                             bool *withheld)
+{
+    struct canvas drawn = {0};
+    enum omo_status status = still(o, frame, row, o->show_head, &drawn);
+    *withheld = status == OMO_ERR_EMPTY;
+    /* Without a canvas the size is wanted all the same; no pixel of it is kept. */
+    if (*withheld && !out->pixels) {
+        status = still(o, frame, row, true, &drawn);
+        *out = drawn;
+    }
+    if (*withheld)
+        return out->pixels ? withhold(row, out) : status;
+    if (status != OMO_OK)
         return status;
-    if (status == OMO_OK && !out->pixels) {
-        *out = (struct canvas){pixels, width, height};
+    if (!out->pixels) {
+        *out = drawn;
         return OMO_OK;
     }
-    if (!out->pixels)
-        return OMO_ERR_EMPTY; /* nothing was drawn yet, so there is no size */
-    for (size_t i = 0; i < (size_t)out->width * (size_t)out->height; i++)
-        out->pixels[i] = WITHHELD;
-    for (int y = 0; pixels && y < MIN(height, out->height); y++)
+    clear(out);
+    for (int y = 0; y < MIN(drawn.height, out->height); y++)
         memcpy(out->pixels + (size_t)y * (size_t)out->width,
-               pixels + (size_t)y * (size_t)width,
-               (size_t)MIN(width, out->width) * sizeof *pixels);
-    free(pixels);
+               drawn.pixels + (size_t)y * (size_t)drawn.width,
+               (size_t)MIN(drawn.width, out->width) * sizeof *drawn.pixels);
+    free(drawn.pixels);
     return OMO_OK;
 }
 
@@ -100,7 +149,7 @@ static enum omo_status add_picture(struct video *video, const struct omo_overlay
     return status;
 }
 
-/** Calls `use` for each frame of the movement that can be drawn, in order. */
+/** Calls `use` for each frame of the movement, in order. */
 static enum omo_status each_frame(const struct omo_overlay *o,
                                   enum omo_status (*use)(void *user, size_t index,
                                                          const struct omo_frame *frame),
@@ -126,15 +175,18 @@ struct video_job {
     const struct omo_overlay *overlay;
     struct video video;
     struct canvas canvas;
+    size_t drawn, withheld; /* frames, the second among the first */
 };
 
 static enum omo_status draw_frame(void *user, size_t index, const struct omo_frame *frame)
 {
     struct video_job *job = user;
     const struct omo_overlay *o = job->overlay;
-    enum omo_status status = paint(o, frame, &o->rows[index], &job->canvas);
-    if (status == OMO_ERR_EMPTY)
-        return OMO_OK; /* before the first picture that may be shown */
+    bool withheld;
+    enum omo_status status =
+        paint(o, frame, &o->rows[index], &job->canvas, &withheld);
+    job->drawn++;
+    job->withheld += withheld;
     omo_progress_show((double)index / (double)o->count, omo_word("drawing"));
     return status == OMO_OK
                ? add_picture(&job->video, o, &job->canvas, o->rows[index].time_s)
@@ -145,7 +197,7 @@ enum omo_status omo_overlay_video(const struct omo_overlay *overlay, const char 
 {
     struct video_job job = {.overlay = overlay, .video = {.path = path}};
     enum omo_status status = each_frame(overlay, draw_frame, &job);
-    if (status == OMO_OK && !job.video.writer) {
+    if (status == OMO_OK && job.withheld == job.drawn) {
         omo_error(
             "%s was not written: in no frame could the head be located and covered; "
             "a hip marker settles it",
@@ -154,6 +206,10 @@ enum omo_status omo_overlay_video(const struct omo_overlay *overlay, const char 
     }
     enum omo_status ended = omo_clip_writer_end(job.video.writer, status == OMO_OK);
     free(job.canvas.pixels);
+    if (status == OMO_OK && ended == OMO_OK && job.withheld > 0)
+        omo_warning(omo_word("%s: %zu of %zu frames are withheld: the head cannot be "
+                             "located in them; a hip marker settles it"),
+                    path, job.withheld, job.drawn);
     return status == OMO_OK ? ended : status;
 }
 
@@ -163,7 +219,7 @@ enum omo_status omo_overlay_video(const struct omo_overlay *overlay, const char 
 struct sheet_job {
     const struct omo_overlay *overlay;
     size_t wanted[SHEET_MOST];
-    int count, drawn;
+    int count, drawn, withheld; /* pictures; the last among those drawn */
     struct canvas canvas, sheet;
     int step, cell_width,
         cell_height; /* a picture's step-th pixels, and what comes of it */
@@ -203,15 +259,15 @@ static enum omo_status put_on_sheet(void *user, size_t index,
                                     const struct omo_frame *frame)
 {
     struct sheet_job *job = user;
-    bool wanted = false;
+    bool wanted = false, withheld;
     for (int i = 0; i < job->count; i++)
         wanted |= job->wanted[i] == index;
     if (!wanted)
         return OMO_OK;
     enum omo_status status =
-        paint(job->overlay, frame, &job->overlay->rows[index], &job->canvas);
+        paint(job->overlay, frame, &job->overlay->rows[index], &job->canvas, &withheld);
     if (status != OMO_OK)
-        return status == OMO_ERR_EMPTY ? OMO_OK : status;
+        return status;
     if (!job->sheet.pixels && !begin_sheet(job))
         return OMO_ERR_MEMORY;
     int left = job->drawn % SHEET_COLUMNS * job->cell_width;
@@ -222,7 +278,15 @@ static enum omo_status put_on_sheet(void *user, size_t index,
                               (size_t)(left + x)] =
                 mean_of(&job->canvas, x * job->step, y * job->step, job->step);
     job->drawn++;
+    job->withheld += withheld;
     return OMO_OK;
+}
+
+bool omo_overlay_sheet_takes(const char *path)
+{
+    const char *ending = strrchr(path, '.');
+    return ending && (g_ascii_strcasecmp(ending, ".jpg") == 0 ||
+                      g_ascii_strcasecmp(ending, ".jpeg") == 0);
 }
 
 enum omo_status omo_overlay_sheet(const struct omo_overlay *overlay, const char *path)
@@ -233,7 +297,7 @@ enum omo_status omo_overlay_sheet(const struct omo_overlay *overlay, const char 
     for (int i = 0; i < overlay->result->repetitions && job.count < SHEET_MOST; i++)
         job.wanted[job.count++] = overlay->result->repetition[i].peak;
     enum omo_status status = each_frame(overlay, put_on_sheet, &job);
-    if (status == OMO_OK && job.drawn == 0) {
+    if (status == OMO_OK && job.withheld == job.drawn) {
         omo_error(
             "%s was not written: in none of its frames could the head be located and "
             "covered; a hip marker settles it",
