@@ -190,15 +190,25 @@ class Overlay(unittest.TestCase):
 
     def test_what_is_wrong(self):
         for words, code, said in (
-                (("--overlay", WORK + "/x.mp4"), 1, ".mkv or .avi"),
+                (("--overlay", WORK + "/x.mp4"), 2, ".mkv or .avi"),
+                (("--overlay", WORK + "/mkv"), 2, ".mkv or .avi"),
+                (("--contact-sheet", WORK + "/x.png"), 2, ".jpg or .jpeg"),
                 (("--overlay", WORK + "/covered.mkv"), 2, "exists"),
                 (("--contact-sheet", WORK + "/covered.jpg"), 2, "exists"),
-                (("--overlay", WORK + "/none/x.mkv"), 1, "cannot be written"),
                 (("--overlay", WORK + "/x.mkv", "--start", "0", "--end", "3", "--start", "3",
-                  "--end", "6"), 2, "one clip")):
+                  "--end", "6"), 2, "one clip"),
+                # This one measures, so it comes last.
+                (("--overlay", WORK + "/none/x.mkv"), 1, "cannot be written")):
             done = self.trace("wrong", *words, ok=False)
             self.assertEqual(done.returncode, code, (words, done.stderr))
             self.assertIn(said, done.stderr)
+            if code == 2:  # refused before anything was measured
+                self.assertEqual(len(done.stderr.strip().splitlines()), 1, done.stderr)
+                self.assertFalse(os.path.exists(WORK + "/wrong/sessions.csv"), words)
+                self.assertFalse(os.path.exists(WORK + "/wrong/clip0.trace.csv"), words)
+        # What was measured is there, so that its absence above says something.
+        self.assertTrue(os.path.exists(WORK + "/wrong/sessions.csv"))
+        self.assertTrue(os.path.exists(WORK + "/wrong/clip0.trace.csv"))
         self.assertFalse([name for name in os.listdir(WORK) if name.endswith(".writing")])
 
 

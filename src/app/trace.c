@@ -11,10 +11,11 @@
 #include "app/manifest.h"
 #include "app/options.h"
 #include "app/output_file.h"
+#include "app/overlay.h"
 #include "app/provenance.h"
 #include "app/rise_from.h"
 #include "app/stickers_only.h"
-#include "omogon/edit.h"
+#include "omogon/clip_writer.h"
 #include "omogon/log.h"
 #include "omogon/text.h"
 #include "omogon/words.h"
@@ -235,6 +236,14 @@ static bool overlays_fit(const struct trace_words *w, const struct omo_plan *pla
     if (w->view && w->corrections) {
         omo_error("--view begins with the markers that were placed before; leave "
                   "--corrections away");
+        return false;
+    }
+    if (w->overlay && !omo_clip_writer_takes(w->overlay)) {
+        omo_error("--overlay ends in .mkv or .avi, not as %s does", w->overlay);
+        return false;
+    }
+    if (w->sheet && !omo_overlay_sheet_takes(w->sheet)) {
+        omo_error("--contact-sheet ends in .jpg or .jpeg, not as %s does", w->sheet);
         return false;
     }
     return (!w->overlay || omo_output_free(w->overlay, "overlay", false)) &&
