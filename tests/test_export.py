@@ -8,6 +8,7 @@ through; FHIR R4 by its JSON schema and by its profiles, and here what both let 
 by tableschema and datapackage, and read back by pandas.
 """
 import csv
+import datetime
 import glob
 import json
 import os
@@ -100,7 +101,7 @@ def record():
     with open(table, encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     rows[0]["pain_at_max"], rows[0]["note"] = "3.5", "SECRETNOTE"
-    rows[1]["rater"] = "R1"
+    rows[1]["rater"], rows[1]["pain_at_max"] = "R1", "4"
     with open(table, "w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
         writer.writeheader()
@@ -318,6 +319,90 @@ class Export(unittest.TestCase):
         started = pandas.read_csv(shared + "/sessions.csv")["started"]
         self.assertEqual(list(started.str[:10]), ["1925-01-05", "1925-01-19", "1925-01-19"])
 
+    # ---- shared copies
+
+    def ids_of(self, told):
+        """What names a thing: UUIDs, 32 digits, codes of cameras and people; of a text."""
+        kinds = (r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}", r"\b[0-9a-f]{32}\b",
+                 r"camera-[0-9a-f]{8}", r"\b(?:P07|Q1|R2)\b", r"\bS[0-9a-f]{12}\b")
+        return {one for kind in kinds for one in re.findall(kind, told)}
+
+    def test_a_shared_copy_has_no_id_of_another(self):
+        def told(form, name, *words):
+            path = export(form, name, *words)
+            if form == "fhir":
+                with open(path, encoding="utf-8") as file:
+                    return file.read()
+            return "\n".join(name + "\n" + text.decode("utf-8")
+                             for name, text in tree(path).items()).replace("_", " ")
+        copies = {form: [told(form, f"ids-{form}-{i}", *words)
+                         for i, words in enumerate(((), ("--share",), ("--share",)))]
+                  for form in ("fhir", "table", "motion-bids")}
+        for form, texts in copies.items():
+            plain, first, second = (self.ids_of(text) for text in texts)
+            self.assertGreater(len(plain), 2, form)
+            # The same things are named, by other names each time.
+            self.assertEqual(len(first), len(plain), form)
+            self.assertEqual(len(second), len(plain), form)
+            self.assertEqual(plain & first, set(), form)
+            self.assertEqual(plain & second, set(), form)
+            self.assertEqual(first & second, set(), form)
+        # Nor is anything of the record itself in one.
+        with open(os.path.join(self.record, "sessions.csv"), encoding="utf-8") as file:
+            own = self.ids_of(file.read())
+        self.assertGreater(len(own), 7)
+        for texts in copies.values():
+            for text in texts[1:]:
+                self.assertEqual(own & self.ids_of(text), set())
+
+    def test_a_shared_copy_holds_together(self):
+        place = export("table", "table-whole", "--share")
+        sessions = pandas.read_csv(place + "/sessions.csv", dtype=str)
+        self.assertEqual(sessions["id"].nunique(), 5)
+        self.assertEqual(set(sessions["person"]),
+                         set(pandas.read_csv(place + "/people.csv", dtype=str)["person"]))
+        for name in ("frames", "repetitions"):
+            keys = pandas.read_csv(f"{place}/{name}.csv", dtype=str)["session"]
+            self.assertLessEqual(set(keys), set(sessions["id"]))
+            self.assertEqual(keys.nunique(), 4)
+        # One camera and one set-up stay one: the clips of P07 had the same settings.
+        plain = pandas.read_csv(self.table + "/sessions.csv", dtype=str)
+        self.assertEqual(sessions["set_up"].nunique(), plain["set_up"].nunique())
+
+    def test_all_formats_shift_alike(self):
+        def instant(text):
+            return datetime.datetime.fromisoformat(text.split(".")[0].rstrip("Z"))
+        true = {}
+        for row in self.rows:
+            true.setdefault(row["person"], []).append(instant(row["started"]))
+        # By hand: from the first of each person, who begins on 1925-01-05 at 10.
+        begin = datetime.datetime(1925, 1, 5, 10)
+        wanted = sorted(sorted(begin + (one - min(times)) for one in times)
+                        for times in true.values())
+        place = export("table", "table-shift", "--share")
+        table = pandas.read_csv(place + "/sessions.csv", dtype=str)
+        self.assertEqual(sorted(sorted(map(instant, group["started"]))
+                                for _, group in table.groupby("person")), wanted)
+        with open(export("fhir", "shift.json", "--share"), encoding="utf-8") as file:
+            bundle = json.load(file)
+        found, traces = {}, 0
+        for entry in bundle["entry"]:
+            one = entry["resource"]
+            if "valueSampledData" in one:
+                traces += 1
+            elif one["resourceType"] == "Observation":
+                found.setdefault(one["subject"]["reference"], []).append(
+                    instant(one["effectiveDateTime"]))
+        self.assertEqual(traces, 4)
+        self.assertEqual(sorted(map(sorted, found.values())), wanted)
+        self.assertEqual(instant(bundle["timestamp"]), max(map(max, wanted)))
+        for words in ((), ("--share",)):
+            place = export("motion-bids", "bids-shift", *words)
+            days = [sorted(map(instant, pandas.read_csv(path, sep="\t")["acq_time"]))
+                    for path in glob.glob(place + "/sub-*/sub-*_sessions.tsv")]
+            # A day there is a session; P07 was measured twice on the second.
+            self.assertEqual(sorted(days), sorted(sorted(set(times)) for times in wanted))
+
     # ---- FHIR
 
     def fhir_rules(self, bundle):
@@ -344,14 +429,36 @@ class Export(unittest.TestCase):
             values = [key for key in one if key.startswith("value")]
             if len(values) + ("dataAbsentReason" in one) != 1:  # obs-6
                 faults.append("obs-6")
-            main = {c["code"] for c in one["code"].get("coding", [])}
-            for part in one.get("component", []):  # obs-7
-                if main & {c["code"] for c in part["code"].get("coding", [])}:
+            # obs-7 (R4): a component with the code of the whole leaves the whole no value.
+            main = {(c.get("system"), c["code"]) for c in one["code"].get("coding", [])}
+            for part in one.get("component", []):
+                same = main & {(c.get("system"), c["code"])
+                               for c in part["code"].get("coding", [])}
+                if values and (same or part["code"] == one["code"]):
                     faults.append("obs-7")
-            if "valueSampledData" in one and not re.fullmatch(
-                    r"(-?\d+(\.\d+)?|E|L|U)( (-?\d+(\.\d+)?|E|L|U))*",
-                    one["valueSampledData"]["data"]):
-                faults.append("sampled data")
+                if sum(key.startswith("value") or key == "dataAbsentReason"
+                       for key in part) != 1:
+                    faults.append("component without value or reason, or with both")
+            faults += self.sampled_faults(one.get("valueSampledData"))
+        # R4's type instant: to the second at least, and with its zone.
+        if not re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)",
+                            bundle.get("timestamp", "")):
+            faults.append("timestamp")
+        return faults
+
+    def sampled_faults(self, data):
+        """R4's SampledData: origin, period and dimensions are 1..1, data has its pattern."""
+        if data is None:
+            return []
+        faults = [f"sampled data without {name}" for name in ("origin", "period", "dimensions")
+                  if name not in data]
+        if "value" not in data.get("origin", {}):
+            faults.append("origin without value")
+        if not isinstance(data.get("period"), (int, float)) or data["period"] <= 0:
+            faults.append("period")
+        if not re.fullmatch(r"(-?\d+(\.\d+)?|E|L|U)( (-?\d+(\.\d+)?|E|L|U))*",
+                            data.get("data", "")):
+            faults.append("sampled data")
         return faults
 
     @unittest.skipIf(os.environ.get("EXTRA_FLAGS"), "the files are those of the plain build")
@@ -377,8 +484,15 @@ class Export(unittest.TestCase):
         place = bundle["entry"].index(next(entry for entry in bundle["entry"]
                                            if entry["resource"] is observation))
 
+        traced = next(i for i, entry in enumerate(bundle["entry"])
+                      if "valueSampledData" in entry["resource"])
+
         def drop(one, key):
             del one[key]
+
+        def same_code(o):
+            o["code"]["coding"] = [{"system": "http://loinc.org", "code": "41307-0"}]
+            o["component"][0]["code"] = json.loads(json.dumps(o["code"]))
         # (what is done, whether validators have to see it; else the rules here have to)
         for name, spoil, seen in (
                 ("status", lambda o: o.update(status="finished"), True),
@@ -391,15 +505,108 @@ class Export(unittest.TestCase):
                 ("empty list", lambda o: o.update(note=[]), False),
                 ("two values", lambda o: o.update(valueString="x"), False),
                 ("obs-6", lambda o: o.update(dataAbsentReason={"text": "x"}), False),
-                ("dangling", lambda o: o["subject"].update(reference="urn:uuid:0"), False)):
-            copy = json.loads(json.dumps(bundle))
-            spoil(copy["entry"][place]["resource"])
-            with open(broken, "w", encoding="utf-8") as file:
-                json.dump(copy, file)
-            if seen:
-                self.assertIn(False, accepted(broken), name)
+                ("dangling", lambda o: o["subject"].update(reference="urn:uuid:0"), False),
+                ("obs-7", same_code, False),
+                ("part without value", lambda o: drop(o["component"][0], "valueQuantity"),
+                 False)):
+            self.judge(bundle, place, spoil, name, lambda: accepted(broken), seen)
+        for name, spoil, seen in (
+                ("no origin", lambda d: drop(d, "origin"), True),
+                ("no period", lambda d: drop(d, "period"), True),
+                ("period as text", lambda d: d.update(period="40"), True),
+                ("no dimensions", lambda d: drop(d, "dimensions"), True),
+                ("period of nothing", lambda d: d.update(period=0), False),
+                ("origin without value", lambda d: drop(d["origin"], "value"), False),
+                ("bad character", lambda d: d.update(data="x" + d["data"]), False),
+                ("comma", lambda d: d.update(data=d["data"].replace(".", ",", 1)), False),
+                ("two blanks", lambda d: d.update(data=d["data"].replace(" ", "  ", 1)), False),
+                ("nan", lambda d: d.update(data=d["data"] + " nan"), False)):
+            self.judge(bundle, traced, lambda o, s=spoil: s(o["valueSampledData"]), name,
+                       lambda: accepted(broken), seen)
+        for name, stamp, seen in (
+                ("a day alone", "2026-11-24", True), ("no zone", "2026-11-24T10:05:00", True),
+                ("no seconds", "2026-11-24T10:05Z", True)):
+            self.judge(bundle, None, lambda b, s=stamp: b.update(timestamp=s), name,
+                       lambda: accepted(broken), seen)
+
+    def judge(self, bundle, place, spoil, name, accepted, seen):
+        """Spoils a copy (of one entry, or None: of the Bundle): the rules here see it, or, where
+        `seen`, the validators do; what was whole before passed both."""
+        copy = json.loads(json.dumps(bundle))
+        spoil(copy if place is None else copy["entry"][place]["resource"])
+        with open(os.path.join(WORK, "bundle-broken.json"), "w", encoding="utf-8") as file:
+            json.dump(copy, file)
+        if seen:
+            self.assertIn(False, accepted(), name)
+        else:
+            self.assertNotEqual(self.fhir_rules(copy), [], name)
+
+    def test_fhir_timestamp_is_the_newest_session(self):
+        with open(self.fhir, encoding="utf-8") as file:
+            bundle = json.load(file)
+        self.assertEqual(bundle["timestamp"], max(row["started"] for row in self.rows))
+        with open(export("fhir", "again.json"), "rb") as one, open(self.fhir, "rb") as two:
+            self.assertEqual(one.read(), two.read())
+
+    def test_what_has_no_side_or_no_whole_pain(self):
+        other = os.path.join(WORK, "sideless")
+        shutil.rmtree(other, ignore_errors=True)
+        shutil.copytree(self.record, other)
+        table = os.path.join(other, "sessions.csv")
+        with open(table, encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))
+        rows[0].update(side="", movement="pendulum", pain_at_max="12")
+        rows[1].update(pain_at_max="10")
+        rows[2].update(pain_at_max="2.5")
+        rows[3].update(pain_at_max="0", max_deg="30")
+        with open(table, "w", encoding="utf-8", newline="") as file:
+            writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+            writer.writeheader()
+            writer.writerows(rows)
+        target = os.path.join(WORK, "sideless.json")
+        if os.path.exists(target):
+            os.remove(target)
+        run(PROGRAM, "export", "--data", other, "--as", "fhir", "--to", target)
+        with open(target, encoding="utf-8") as file:
+            bundle = json.load(file)
+        self.assertEqual(self.fhir_rules(bundle), [])
+        swung = [entry["resource"] for entry in bundle["entry"]
+                 if "pendulum" in entry["resource"].get("code", {}).get("text", "")]
+        self.assertEqual(sorted(one["code"]["text"] for one in swung),
+                         ["Shoulder, active pendulum, highest angle of the session",
+                          "Shoulder, pendulum: angle over time"])
+        for one in swung:
+            self.assertEqual(one["bodySite"], {"text": "Shoulder"})
+            self.assertNotIn("coding", one["code"])
+        for text in re.findall(r'"(?:text|display)":\s*"([^"]*)"', json.dumps(bundle)):
+            self.assertNotRegex(text, r"^[ ,]|  | ,|,,|[ ,]$")
+        pains = {}
+        for entry in bundle["entry"]:
+            for part in entry["resource"].get("component", []):
+                if part["code"]["text"] == "Pain at the highest angle":
+                    pains[entry["resource"]["code"]["text"].split(",")[1], entry["resource"][
+                        "effectiveDateTime"]] = part
+        coded = sorted(part["valueQuantity"]["value"] for part in pains.values()
+                       if "valueQuantity" in part)
+        self.assertEqual(coded, [0, 10])
+        for part in pains.values():
+            if "valueQuantity" in part:
+                self.assertEqual(part["code"]["coding"][0]["code"], "72514-3")
             else:
-                self.assertNotEqual(self.fhir_rules(copy), [], name)
+                self.assertNotIn("coding", part["code"])
+                self.assertEqual(part["dataAbsentReason"]["coding"][0]["code"], "error")
+        self.assertEqual(sorted(part["dataAbsentReason"]["text"] for part in pains.values()
+                                if "dataAbsentReason" in part),
+                         [f"told as {told}, which is no whole number from 0 to 10"
+                          for told in ("12.0", "2.5")])
+        # A name of Motion-BIDS has no empty label.
+        folder = os.path.join(WORK, "bids-sideless")
+        shutil.rmtree(folder, ignore_errors=True)
+        run(PROGRAM, "export", "--data", other, "--as", "motion-bids", "--to", folder)
+        self.assertEqual(len(glob.glob(folder + "/sub-P07/ses-01/motion/sub-P07_ses-01_"
+                                       "task-pendulum_tracksys-camera_run-01_motion.tsv")), 1)
+        if not os.environ.get("EXTRA_FLAGS"):
+            self.assertEqual(self.bids_judged(folder), ([], [], True))
 
     def test_fhir_has_the_records_figures(self):
         with open(self.fhir, encoding="utf-8") as file:
@@ -424,14 +631,15 @@ class Export(unittest.TestCase):
             (mine,) = mine
             self.assertEqual(mine["status"], "preliminary")
             self.assertEqual(mine["valueQuantity"]["code"], "deg")
-            parts = {part["code"]["text"]: part["valueQuantity"]
+            parts = {part["code"]["text"]: part.get("valueQuantity")
                      for part in mine["component"]}
             self.assertEqual(parts["Expanded uncertainty of the highest angle, k = 2"]["value"],
                              float(row["max_u95_deg"]))
             self.assertEqual("Pain at the highest angle" in parts, row["pain_at_max"] != "")
-            if row["pain_at_max"]:
-                self.assertEqual(parts["Pain at the highest angle"]["value"],
-                                 float(row["pain_at_max"]))
+            if row["pain_at_max"] == "4":
+                self.assertEqual(parts["Pain at the highest angle"]["value"], 4)
+            elif row["pain_at_max"]:  # 3.5 is no value of the code's scale
+                self.assertIsNone(parts["Pain at the highest angle"])
             self.assertEqual(one[mine["subject"]["reference"]]["identifier"][0]["value"],
                              row["person"])
             self.assertIn("projected", mine["method"]["text"])

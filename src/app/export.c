@@ -38,11 +38,15 @@ struct export_words {
 /* ---- which rows ----------------------------------------------------------------------
  */
 
-static gint by_person_and_time(gconstpointer a, gconstpointer b)
+/** By the person's code in this copy: the order of the pseudonyms would lead to them. */
+static gint by_person_and_time(gconstpointer a, gconstpointer b, gpointer user)
 {
     const struct omo_session_row *one = *(const struct omo_session_row *const *)a;
     const struct omo_session_row *other = *(const struct omo_session_row *const *)b;
-    int order = strcmp(one->person, other->person);
+    char whose[24], others[24];
+    omo_export_person(user, one->person, whose);
+    omo_export_person(user, other->person, others);
+    int order = strcmp(whose, others);
     if (order == 0)
         order = strcmp(one->started, other->started);
     return order ? order : strcmp(one->id, other->id);
@@ -87,7 +91,7 @@ static void choose(const struct export_words *w, struct omo_export *export)
         else
             g_ptr_array_add(export->rows, (gpointer)(uintptr_t)row);
     }
-    g_ptr_array_sort(export->rows, by_person_and_time);
+    g_ptr_array_sort_with_data(export->rows, by_person_and_time, export);
     if (withdrawn)
         omo_warning("%d sessions that were withdrawn or replaced are left out",
                     withdrawn);
@@ -131,6 +135,11 @@ static enum omo_status run(const struct export_words *w)
     enum omo_status status = omo_person_tables_open(own, &tables);
     if (status != OMO_OK)
         return status;
+    status = omo_export_salt(&export);
+    if (status != OMO_OK) {
+        omo_person_tables_close(&tables);
+        return status;
+    }
     choose(w, &export);
     if (export.rows->len == 0) {
         omo_error("no session fits, so nothing is written; look at --person, --movement, "
@@ -138,7 +147,7 @@ static enum omo_status run(const struct export_words *w)
         status = OMO_ERR_EMPTY;
     } else {
         /* The record's first row tells one record from another, and nothing else. */
-        omo_export_uuid("record", omo_record_row(tables.record, 0)->id,
+        omo_export_uuid(&export, "record", omo_record_row(tables.record, 0)->id,
                         export.installation);
         status = formats[format].write(&export, w->to);
     }
@@ -150,6 +159,9 @@ static enum omo_status run(const struct export_words *w)
                            "distances are kept. These\nare still data of people.")
                 : omo_word("With the real dates; --share shifts them. These are data of "
                            "people: hand them on only\nas they agreed to."));
+        if (w->share)
+            puts(omo_word("Codes of people, sessions and cameras are new ones that only "
+                          "this copy has."));
     }
     g_ptr_array_unref(export.rows);
     omo_person_tables_close(&tables);
@@ -178,7 +190,9 @@ int omo_command_export(int argc, char **argv)
         {"until", 0, 0, G_OPTION_ARG_STRING, &w.until,
          OMO_WORD("up to this day, as YYYY-MM-DD"), "DAY"},
         {"share", 0, 0, G_OPTION_ARG_NONE, &w.share,
-         OMO_WORD("shift all dates, each person's by the same"), NULL},
+         OMO_WORD("shift all dates, each person's by the same, and give new codes to "
+                  "people, sessions and cameras"),
+         NULL},
         {"data", 0, 0, G_OPTION_ARG_FILENAME, &w.common.data,
          OMO_WORD("folder of the record"), "DIR"},
         {0},

@@ -28,13 +28,14 @@ static bool same_day(const struct omo_session_row *a, const struct omo_session_r
 
 /** Session and run by the rows before it; they are in order of person and time. */
 static void place(const struct omo_export *export, guint index,
-                  struct bids_recording *recording)
+                  struct omo_bids_recording *recording)
 {
     const struct omo_session_row *row = recording->row, *last = NULL;
     add_label(recording->task, sizeof recording->task, row->movement);
     add_label(recording->acq, sizeof recording->acq, row->side);
     if (strcmp(row->mode, "active") != 0)
         add_label(recording->acq, sizeof recording->acq, row->mode);
+    omo_export_person(export, row->person, recording->person);
     recording->session = 0;
     recording->run = 1;
     for (guint i = 0; i <= index; i++) {
@@ -48,11 +49,13 @@ static void place(const struct omo_export *export, guint index,
                           !strcmp(other->mode, row->mode);
         last = other;
     }
+    /* A label may not be empty: what has neither side nor mode has no "acq". */
     snprintf(recording->stem, sizeof recording->stem,
-             "sub-%s/ses-%02d/motion/sub-%s_ses-%02d_task-%s_tracksys-camera_acq-%s_run-"
+             "sub-%s/ses-%02d/motion/sub-%s_ses-%02d_task-%s_tracksys-camera%s%s_run-"
              "%02d",
-             row->person, recording->session, row->person, recording->session,
-             recording->task, recording->acq, recording->run);
+             recording->person, recording->session, recording->person,
+             recording->session, recording->task, recording->acq[0] ? "_acq-" : "",
+             recording->acq, recording->run);
 }
 
 /* ---- tables above the recordings -----------------------------------------------------
@@ -61,8 +64,8 @@ static void place(const struct omo_export *export, guint index,
 /** Rows gathered while the recordings are written. */
 struct tables {
     GString *participants, *sessions, *scans;
-    const char *person; /* of the sessions so far */
-    int session;        /* of the scans so far */
+    char person[24]; /* of the sessions so far */
+    int session;     /* of the scans so far */
 };
 
 static enum omo_status end_scans(const struct omo_export_folder *folder,
@@ -73,10 +76,10 @@ static enum omo_status end_scans(const struct omo_export_folder *folder,
     g_autofree char *name =
         g_strdup_printf("sub-%s/ses-%02d/sub-%s_ses-%02d_scans.tsv", tables->person,
                         tables->session, tables->person, tables->session);
-    enum omo_status status = bids_put(folder, name, tables->scans);
+    enum omo_status status = omo_bids_put(folder, name, tables->scans);
     g_autofree char *sidecar = g_strdup_printf("%.*s.json", (int)strlen(name) - 4, name);
     g_string_truncate(tables->scans, 0);
-    return status == OMO_OK ? bids_column_sidecar(folder, sidecar, true) : status;
+    return status == OMO_OK ? omo_bids_column_sidecar(folder, sidecar, true) : status;
 }
 
 static enum omo_status end_sessions(const struct omo_export_folder *folder,
@@ -86,45 +89,46 @@ static enum omo_status end_sessions(const struct omo_export_folder *folder,
         return OMO_OK;
     g_autofree char *name =
         g_strdup_printf("sub-%s/sub-%s_sessions.tsv", tables->person, tables->person);
-    enum omo_status status = bids_put(folder, name, tables->sessions);
+    enum omo_status status = omo_bids_put(folder, name, tables->sessions);
     g_autofree char *sidecar = g_strdup_printf("%.*s.json", (int)strlen(name) - 4, name);
     g_string_truncate(tables->sessions, 0);
-    return status == OMO_OK ? bids_column_sidecar(folder, sidecar, false) : status;
+    return status == OMO_OK ? omo_bids_column_sidecar(folder, sidecar, false) : status;
 }
 
 static void add_participant(const struct omo_export *export,
-                            const struct omo_session_row *row, GString *table)
+                            const struct omo_bids_recording *recording, GString *table)
 {
+    const struct omo_session_row *row = recording->row;
     const struct omo_person_row *who = omo_person_who(export->tables, row->person);
     const char *sex = who ? who->sex : "";
     int age = omo_export_age(export, row);
-    g_autofree char *id = g_strconcat("sub-", row->person, NULL);
+    g_autofree char *id = g_strconcat("sub-", recording->person, NULL);
     if (table->len == 0)
         g_string_append(table, "participant_id\tspecies\tage\tsex\thandedness\t"
                                "affected_side\n");
-    bids_add(table, id, false);
-    bids_add(table, "homo sapiens", false);
-    bids_add_number(table, age >= 0 ? age : (double)NAN, 0, false);
-    bids_add(table,
-             !strcmp(sex, "female") ? "F"
-             : !strcmp(sex, "male") ? "M"
-             : sex[0]               ? "O"
-                                    : "",
-             false);
-    bids_add(table, who ? who->dominant_side : "", false);
-    bids_add(table, who ? who->affected_side : "", true);
+    omo_bids_add(table, id, false);
+    omo_bids_add(table, "homo sapiens", false);
+    omo_bids_add_number(table, age >= 0 ? age : (double)NAN, 0, false);
+    omo_bids_add(table,
+                 !strcmp(sex, "female") ? "F"
+                 : !strcmp(sex, "male") ? "M"
+                 : sex[0]               ? "O"
+                                        : "",
+                 false);
+    omo_bids_add(table, who ? who->dominant_side : "", false);
+    omo_bids_add(table, who ? who->affected_side : "", true);
 }
 
 static enum omo_status add_to_tables(const struct omo_export_folder *folder,
                                      const struct omo_export *export,
-                                     const struct bids_recording *recording,
+                                     const struct omo_bids_recording *recording,
                                      bool has_motion, struct tables *tables)
 {
     const struct omo_session_row *row = recording->row;
     enum omo_status status = OMO_OK;
     char time[40];
     omo_export_time(export, row, true, 6, time, sizeof time);
-    bool other = !tables->person || strcmp(tables->person, row->person) != 0;
+    bool other = strcmp(tables->person, recording->person) != 0;
     if (other || tables->session != recording->session)
         status = end_scans(folder, tables);
     if (status == OMO_OK && other)
@@ -132,16 +136,16 @@ static enum omo_status add_to_tables(const struct omo_export_folder *folder,
     if (status != OMO_OK)
         return status;
     if (other)
-        add_participant(export, row, tables->participants);
+        add_participant(export, recording, tables->participants);
     if (other || tables->session != recording->session) {
         if (tables->sessions->len == 0)
             g_string_append(tables->sessions, "session_id\tacq_time\tpain_before\n");
         g_autofree char *id = g_strdup_printf("ses-%02d", recording->session);
-        bids_add(tables->sessions, id, false);
-        bids_add(tables->sessions, time, false);
-        bids_add_number(tables->sessions, row->pain_before, 1, true);
+        omo_bids_add(tables->sessions, id, false);
+        omo_bids_add(tables->sessions, time, false);
+        omo_bids_add_number(tables->sessions, row->pain_before, 1, true);
     }
-    tables->person = row->person;
+    omo_text_copy(tables->person, sizeof tables->person, recording->person);
     tables->session = recording->session;
     if (!has_motion)
         return OMO_OK;
@@ -151,13 +155,13 @@ static enum omo_status add_to_tables(const struct omo_export_folder *folder,
                         "max_before_hike_deg\tpain_at_max\n");
     g_autofree char *file =
         g_strconcat(strstr(recording->stem, "motion/"), "_motion.tsv", NULL);
-    bids_add(tables->scans, file, false);
-    bids_add(tables->scans, time, false);
-    bids_add_number(tables->scans, row->max_deg, 3, false);
-    bids_add_number(tables->scans, row->max_u95_deg, 3, false);
-    bids_add_number(tables->scans, row->mean_of_maxima_deg, 3, false);
-    bids_add_number(tables->scans, row->max_before_hike_deg, 3, false);
-    bids_add_number(tables->scans, row->pain_at_max, 1, true);
+    omo_bids_add(tables->scans, file, false);
+    omo_bids_add(tables->scans, time, false);
+    omo_bids_add_number(tables->scans, row->max_deg, 3, false);
+    omo_bids_add_number(tables->scans, row->max_u95_deg, 3, false);
+    omo_bids_add_number(tables->scans, row->mean_of_maxima_deg, 3, false);
+    omo_bids_add_number(tables->scans, row->max_before_hike_deg, 3, false);
+    omo_bids_add_number(tables->scans, row->pain_at_max, 1, true);
     return OMO_OK;
 }
 
@@ -165,20 +169,21 @@ enum omo_status omo_export_bids(const struct omo_export *export, const char *tar
 {
     struct omo_export_folder folder;
     struct tables tables = {g_string_new(NULL), g_string_new(NULL), g_string_new(NULL),
-                            NULL, 0};
+                            "", 0};
     int without = 0;
     enum omo_status status = omo_export_folder_begin(target, &folder);
     bool begun = status == OMO_OK;
     if (begun)
-        status = bids_describe(&folder);
+        status = omo_bids_describe(&folder);
     for (guint i = 0; status == OMO_OK && i < export->rows->len; i++) {
-        struct bids_recording recording = {.row = g_ptr_array_index(export->rows, i)};
+        struct omo_bids_recording recording = {
+            .row = g_ptr_array_index(export->rows, i)};
         place(export, i, &recording);
         status = omo_export_trace(export, recording.row, &recording.trace);
         bool motion = status == OMO_OK;
         without += status == OMO_ERR_EMPTY;
         if (motion)
-            status = bids_recording(&folder, export, &recording);
+            status = omo_bids_recording(&folder, export, &recording);
         if (status == OMO_OK || status == OMO_ERR_EMPTY)
             status = add_to_tables(&folder, export, &recording, motion, &tables);
         if (motion)
@@ -189,7 +194,7 @@ enum omo_status omo_export_bids(const struct omo_export *export, const char *tar
     if (status == OMO_OK)
         status = end_sessions(&folder, &tables);
     if (status == OMO_OK)
-        status = bids_put(&folder, "participants.tsv", tables.participants);
+        status = omo_bids_put(&folder, "participants.tsv", tables.participants);
     if (status == OMO_OK && (guint)without == export->rows->len) {
         omo_error("none of these sessions has a trace, so there is no motion to write");
         status = OMO_ERR_EMPTY;

@@ -6,10 +6,10 @@
 
 #include "app/export.h"
 
-#define BIDS_CHANNELS 24
+#define OMO_BIDS_CHANNELS 24
 
 /** A column of a motion table. */
-struct bids_channel {
+struct omo_bids_channel {
     char name[48];
     const char *component, *type, *units; /* "x", "POS", "m" */
     char point[32], placement[48];
@@ -29,43 +29,44 @@ struct bids_channel {
 };
 
 /** One recording: a session's row with its trace and where it stands in the data set. */
-struct bids_recording {
+struct omo_bids_recording {
     const struct omo_session_row *row;
+    char person[24]; /* as omo_export_person() has it */
     struct omo_trace trace;
     char task[32], acq[32];
     int session, run;
     char stem[200];  /* "sub-P07/ses-01/motion/sub-P07_ses-01_..._run-01" */
     double m_per_px; /* NAN: places are in px */
-    struct bids_channel channel[BIDS_CHANNELS];
+    struct omo_bids_channel channel[OMO_BIDS_CHANNELS];
     int channels;
 };
 
 /* ---- export_bids_recording.c ---------------------------------------------------------
  */
 
-#define BIDS_MISSING "n/a"
+#define OMO_BIDS_MISSING "n/a"
 
 /** A cell and its tab or line end. */
-void bids_add(GString *table, const char *text, bool last);
-void bids_add_number(GString *table, double value, int decimals, bool last);
-OMO_MUST_CHECK enum omo_status bids_put(const struct omo_export_folder *folder,
-                                        const char *name, const GString *text);
+void omo_bids_add(GString *table, const char *text, bool last);
+void omo_bids_add_number(GString *table, double value, int decimals, bool last);
+OMO_MUST_CHECK enum omo_status omo_bids_put(const struct omo_export_folder *folder,
+                                            const char *name, const GString *text);
 /** Motion, channels and events of a recording that has its trace, with their sidecars. */
-OMO_MUST_CHECK enum omo_status bids_recording(const struct omo_export_folder *folder,
-                                              const struct omo_export *export,
-                                              struct bids_recording *recording);
+OMO_MUST_CHECK enum omo_status omo_bids_recording(const struct omo_export_folder *folder,
+                                                  const struct omo_export *export,
+                                                  struct omo_bids_recording *recording);
 
 /* ---- export_bids_sidecars.c ----------------------------------------------------------
  */
 
 /** dataset_description.json, README.md, participants.json. */
-OMO_MUST_CHECK enum omo_status bids_describe(const struct omo_export_folder *folder);
+OMO_MUST_CHECK enum omo_status omo_bids_describe(const struct omo_export_folder *folder);
 /** The JSON files beside a recording. */
-OMO_MUST_CHECK enum omo_status bids_sidecars(const struct omo_export_folder *folder,
-                                             const struct omo_export *export,
-                                             const struct bids_recording *recording);
+OMO_MUST_CHECK enum omo_status omo_bids_sidecars(
+    const struct omo_export_folder *folder, const struct omo_export *export,
+    const struct omo_bids_recording *recording);
 /** What the columns of sub-*_sessions.tsv and *_scans.tsv are. */
-OMO_MUST_CHECK enum omo_status bids_column_sidecar(const struct omo_export_folder *folder,
-                                                   const char *name, bool scans);
+OMO_MUST_CHECK enum omo_status omo_bids_column_sidecar(
+    const struct omo_export_folder *folder, const char *name, bool scans);
 
 #endif

@@ -11,21 +11,21 @@
 #define MM_PER_M 1000.0
 
 /** A cell and its tab or line end. */
-void bids_add(GString *table, const char *text, bool last)
+void omo_bids_add(GString *table, const char *text, bool last)
 {
-    g_string_append(table, text[0] ? text : BIDS_MISSING);
+    g_string_append(table, text[0] ? text : OMO_BIDS_MISSING);
     g_string_append_c(table, last ? '\n' : '\t');
 }
 
-void bids_add_number(GString *table, double value, int decimals, bool last)
+void omo_bids_add_number(GString *table, double value, int decimals, bool last)
 {
     char text[40];
     omo_number_text(value, decimals, text, sizeof text);
-    bids_add(table, text, last);
+    omo_bids_add(table, text, last);
 }
 
-enum omo_status bids_put(const struct omo_export_folder *folder, const char *name,
-                         const GString *text)
+enum omo_status omo_bids_put(const struct omo_export_folder *folder, const char *name,
+                             const GString *text)
 {
     return omo_export_add(folder, name, text->str, text->len);
 }
@@ -33,8 +33,8 @@ enum omo_status bids_put(const struct omo_export_folder *folder, const char *nam
 /* ---- channels ------------------------------------------------------------------------
  */
 
-static double value_of(const struct bids_recording *recording,
-                       const struct bids_channel *channel, size_t frame)
+static double value_of(const struct omo_bids_recording *recording,
+                       const struct omo_bids_channel *channel, size_t frame)
 {
     const struct omo_trace_row *row = &recording->trace.rows[frame];
     const struct omo_marker *marker = &row->markers.role[channel->role];
@@ -60,8 +60,8 @@ static double value_of(const struct bids_recording *recording,
     return NAN;
 }
 
-static bool has_value(const struct bids_recording *recording,
-                      const struct bids_channel *channel)
+static bool has_value(const struct omo_bids_recording *recording,
+                      const struct omo_bids_channel *channel)
 {
     for (size_t i = 0; i < recording->trace.count; i++)
         if (isfinite(value_of(recording, channel, i)))
@@ -69,25 +69,26 @@ static bool has_value(const struct bids_recording *recording,
     return false;
 }
 
-static void add_channel(struct bids_recording *recording, struct bids_channel channel)
+static void add_channel(struct omo_bids_recording *recording,
+                        struct omo_bids_channel channel)
 {
     channel.good = has_value(recording, &channel);
     recording->channel[recording->channels++] = channel;
 }
 
 /** Places of the markers that were seen at all. */
-static void add_places(struct bids_recording *recording)
+static void add_places(struct omo_bids_recording *recording)
 {
     bool metres = isfinite(recording->m_per_px);
     for (int role = 0; role < OMO_ROLE_COUNT; role++)
         for (int axis = 0; axis < 2; axis++) {
-            struct bids_channel channel = {.component = axis ? "y" : "x",
-                                           .type = "POS",
-                                           .units = metres ? "m" : "px",
-                                           .frame = "image",
-                                           .from = axis ? FROM_Y : FROM_X,
-                                           .role = role,
-                                           .decimals = metres ? 5 : 3};
+            struct omo_bids_channel channel = {.component = axis ? "y" : "x",
+                                               .type = "POS",
+                                               .units = metres ? "m" : "px",
+                                               .frame = "image",
+                                               .from = axis ? FROM_Y : FROM_X,
+                                               .role = role,
+                                               .decimals = metres ? 5 : 3};
             snprintf(channel.name, sizeof channel.name, "%s_pos_%s",
                      omo_role_name((enum omo_role)role), channel.component);
             snprintf(channel.point, sizeof channel.point, "%s",
@@ -100,9 +101,9 @@ static void add_places(struct bids_recording *recording)
         }
 }
 
-static void add_others(struct bids_recording *recording)
+static void add_others(struct omo_bids_recording *recording)
 {
-    const struct bids_channel fixed[] = {
+    const struct omo_bids_channel fixed[] = {
         {"shoulder_angle", "n/a", "JNTANG", "deg", "shoulder", "shoulder", "joint", false,
          FROM_ANGLE, 0, 3},
         {"shoulder_angle_image", "n/a", "JNTANG", "deg", "shoulder", "shoulder", "joint",
@@ -128,7 +129,7 @@ static int by_size(const void *a, const void *b)
 /** Metres a pixel from the known size of the markers: one scale for a recording, by the
  *  median of all of the shoulder's and elbow's diameters. */
 static double scale_of(const struct omo_export *export,
-                       const struct bids_recording *recording)
+                       const struct omo_bids_recording *recording)
 {
     const struct omo_set_up_row *set_up = omo_export_set_up(export, recording->row);
     const size_t most = 2 * recording->trace.count;
@@ -153,25 +154,26 @@ static double scale_of(const struct omo_export *export,
  */
 
 static enum omo_status write_motion(const struct omo_export_folder *folder,
-                                    const struct bids_recording *recording)
+                                    const struct omo_bids_recording *recording)
 {
     g_autoptr(GString) table = g_string_new(NULL);
     for (size_t i = 0; i < recording->trace.count; i++)
         for (int k = 0; k < recording->channels; k++)
-            bids_add_number(table, value_of(recording, &recording->channel[k], i),
-                            recording->channel[k].decimals, k == recording->channels - 1);
+            omo_bids_add_number(table, value_of(recording, &recording->channel[k], i),
+                                recording->channel[k].decimals,
+                                k == recording->channels - 1);
     g_autofree char *name = g_strconcat(recording->stem, "_motion.tsv", NULL);
-    return bids_put(folder, name, table);
+    return omo_bids_put(folder, name, table);
 }
 
 static enum omo_status write_channels(const struct omo_export_folder *folder,
-                                      const struct bids_recording *recording)
+                                      const struct omo_bids_recording *recording)
 {
     g_autoptr(GString) table =
         g_string_new("name\tcomponent\ttype\ttracked_point\tunits\tplacement\t"
                      "reference_frame\tstatus\tstatus_description\n");
     for (int k = 0; k < recording->channels; k++) {
-        const struct bids_channel *channel = &recording->channel[k];
+        const struct omo_bids_channel *channel = &recording->channel[k];
         const char *const cells[] = {channel->name,
                                      channel->component,
                                      channel->type,
@@ -180,18 +182,18 @@ static enum omo_status write_channels(const struct omo_export_folder *folder,
                                      channel->placement,
                                      channel->frame,
                                      channel->good ? "good" : "bad",
-                                     channel->good ? BIDS_MISSING
+                                     channel->good ? OMO_BIDS_MISSING
                                                    : "no frame has a value"};
         for (size_t i = 0; i < G_N_ELEMENTS(cells); i++)
-            bids_add(table, cells[i], i == G_N_ELEMENTS(cells) - 1);
+            omo_bids_add(table, cells[i], i == G_N_ELEMENTS(cells) - 1);
     }
     g_autofree char *name = g_strconcat(recording->stem, "_channels.tsv", NULL);
-    return bids_put(folder, name, table);
+    return omo_bids_put(folder, name, table);
 }
 
 /** Each repetition: it as a whole, and its highest moment. */
 static enum omo_status write_events(const struct omo_export_folder *folder,
-                                    const struct bids_recording *recording)
+                                    const struct omo_bids_recording *recording)
 {
     struct omo_repetition_figures figure[OMO_REPETITION_MAX];
     size_t count = 0;
@@ -210,19 +212,19 @@ static enum omo_status write_events(const struct omo_export_folder *folder,
                       "repetition"},
                      {figure[i].peak_s, 0, "highest"}};
         for (int k = 0; k < 2; k++) {
-            bids_add_number(table, event[k].onset - begin_s, 6, false);
-            bids_add_number(table, event[k].duration, 6, false);
-            bids_add(table, event[k].type, false);
-            bids_add_number(table, figure[i].max_deg, 3, true);
+            omo_bids_add_number(table, event[k].onset - begin_s, 6, false);
+            omo_bids_add_number(table, event[k].duration, 6, false);
+            omo_bids_add(table, event[k].type, false);
+            omo_bids_add_number(table, figure[i].max_deg, 3, true);
         }
     }
     g_autofree char *name = g_strconcat(recording->stem, "_events.tsv", NULL);
-    return bids_put(folder, name, table);
+    return omo_bids_put(folder, name, table);
 }
 
-enum omo_status bids_recording(const struct omo_export_folder *folder,
-                               const struct omo_export *export,
-                               struct bids_recording *recording)
+enum omo_status omo_bids_recording(const struct omo_export_folder *folder,
+                                   const struct omo_export *export,
+                                   struct omo_bids_recording *recording)
 {
     recording->m_per_px = scale_of(export, recording);
     add_places(recording);
@@ -232,5 +234,5 @@ enum omo_status bids_recording(const struct omo_export_folder *folder,
         status = write_channels(folder, recording);
     if (status == OMO_OK)
         status = write_events(folder, recording);
-    return status == OMO_OK ? bids_sidecars(folder, export, recording) : status;
+    return status == OMO_OK ? omo_bids_sidecars(folder, export, recording) : status;
 }

@@ -115,7 +115,7 @@ static enum omo_status describe_people(const struct omo_export_folder *folder)
     return put(folder, "participants.json", json);
 }
 
-enum omo_status bids_describe(const struct omo_export_folder *folder)
+enum omo_status omo_bids_describe(const struct omo_export_folder *folder)
 {
     static const char readme[] =
         "# Shoulder range of motion\n\n"
@@ -132,8 +132,8 @@ enum omo_status bids_describe(const struct omo_export_folder *folder)
     return status == OMO_OK ? describe_people(folder) : status;
 }
 
-enum omo_status bids_column_sidecar(const struct omo_export_folder *folder,
-                                    const char *name, bool scans)
+enum omo_status omo_bids_column_sidecar(const struct omo_export_folder *folder,
+                                        const char *name, bool scans)
 {
     cJSON *json = cJSON_CreateObject();
     if (scans) {
@@ -164,7 +164,7 @@ enum omo_status bids_column_sidecar(const struct omo_export_folder *folder,
 /* ---- beside a recording --------------------------------------------------------------
  */
 
-static int count_of(const struct bids_recording *recording, const char *type)
+static int count_of(const struct omo_bids_recording *recording, const char *type)
 {
     int count = 0;
     for (int k = 0; k < recording->channels; k++)
@@ -172,14 +172,14 @@ static int count_of(const struct bids_recording *recording, const char *type)
     return count;
 }
 
-static int points_of(const struct bids_recording *recording)
+static int points_of(const struct omo_bids_recording *recording)
 {
     return count_of(recording, "POS") / 2;
 }
 
 static enum omo_status motion_sidecar(const struct omo_export_folder *folder,
                                       const struct omo_export *export,
-                                      const struct bids_recording *recording)
+                                      const struct omo_bids_recording *recording)
 {
     static const char *const counted[] = {"POS",   "JNTANG",   "LATENCY", "MISC",
                                           "ACCEL", "ANGACCEL", "GYRO",    "MAGN",
@@ -193,8 +193,8 @@ static enum omo_status motion_sidecar(const struct omo_export_folder *folder,
     char camera[37], text[300];
     cJSON *json = cJSON_CreateObject();
     add(json, "TaskName", recording->task);
-    snprintf(text, sizeof text, "%s of the %s shoulder, %s, %s: %s", row->movement,
-             row->side, row->mode[0] ? row->mode : "active",
+    snprintf(text, sizeof text, "%s of the %s%sshoulder, %s, %s: %s", row->movement,
+             row->side, row->side[0] ? " " : "", row->mode[0] ? row->mode : "active",
              row->position[0] ? row->position : "position not known",
              omo_export_quantity(row));
     add(json, "TaskDescription", text);
@@ -212,7 +212,7 @@ static enum omo_status motion_sidecar(const struct omo_export_folder *folder,
         snprintf(text, sizeof text, "camera, %d x %d", trace->picture_width,
                  trace->picture_height);
     add(json, "ManufacturersModelName", text);
-    omo_export_uuid("camera", set_up ? set_up->camera : "", camera);
+    omo_export_uuid(export, "camera", set_up ? set_up->camera : "", camera);
     snprintf(text, sizeof text, "camera-%.8s", camera);
     add(json, "DeviceSerialNumber", text);
     snprintf(text, sizeof text, "omogon %s", row->version);
@@ -241,7 +241,7 @@ static void frame_level(cJSON *levels, const char *name, const char *description
 }
 
 static enum omo_status channels_sidecar(const struct omo_export_folder *folder,
-                                        const struct bids_recording *recording)
+                                        const struct omo_bids_recording *recording)
 {
     bool metres = isfinite(recording->m_per_px);
     char text[700];
@@ -289,7 +289,7 @@ static enum omo_status channels_sidecar(const struct omo_export_folder *folder,
 }
 
 static enum omo_status events_sidecar(const struct omo_export_folder *folder,
-                                      const struct bids_recording *recording)
+                                      const struct omo_bids_recording *recording)
 {
     cJSON *json = cJSON_CreateObject();
     cJSON *type = column(json, "trial_type", "Kind of event", NULL);
@@ -300,9 +300,9 @@ static enum omo_status events_sidecar(const struct omo_export_folder *folder,
     return put(folder, name, json);
 }
 
-enum omo_status bids_sidecars(const struct omo_export_folder *folder,
-                              const struct omo_export *export,
-                              const struct bids_recording *recording)
+enum omo_status omo_bids_sidecars(const struct omo_export_folder *folder,
+                                  const struct omo_export *export,
+                                  const struct omo_bids_recording *recording)
 {
     enum omo_status status = motion_sidecar(folder, export, recording);
     if (status == OMO_OK)

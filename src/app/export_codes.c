@@ -55,8 +55,8 @@ static const struct {
      "Shoulder - right External rotation Passive Range of Motion Quantitative", false},
 };
 
-void export_loinc(const struct omo_session_row *row, const char **code,
-                  const char **display)
+void omo_export_loinc(const struct omo_session_row *row, const char **code,
+                      const char **display)
 {
     for (size_t i = 0; i < sizeof loinc / sizeof loinc[0]; i++)
         if (loinc[i].read && !strcmp(row->movement, loinc[i].movement) &&

@@ -6,7 +6,7 @@
 
 /** LOINC's code and name of what a session measured; both stay as they are where none was
  *  read word for word. Constant texts. */
-void export_loinc(const struct omo_session_row *row, const char **code,
-                  const char **display);
+void omo_export_loinc(const struct omo_session_row *row, const char **code,
+                      const char **display);
 
 #endif

@@ -18,12 +18,13 @@
 
 static const struct {
     const char *name;
-    struct export_column column;
+    struct omo_export_column column;
 } known[] = {
     {"id",
-     {TEXT, "of the session: hash of content, person, movement, side and settings", true,
+     {TEXT, "of the session; in a shared copy one that only this copy has", true,
       ANY}},
-    {"person", {TEXT, "pseudonym", true, ANY}},
+    {"person",
+     {TEXT, "pseudonym; in a shared copy one that only this copy has", true, ANY}},
     {"visit", {TEXT, "label of the visit", false, ANY}},
     {"started",
      {"datetime", NULL,
@@ -31,7 +32,7 @@ static const struct {
       "where dates were to be left out",
       true, ANY}},
     {"movement", {TEXT, "flexion, extension, abduction and so on", true, ANY}},
-    {"side", {TEXT, "the person's own: left or right", true, ANY}},
+    {"side", {TEXT, "the person's own: left or right; empty: of no side", false, ANY}},
     {"position", {TEXT, "standing, seated, supine, side-lying or prone", false, ANY}},
     {"mode", {TEXT, "active, assisted or passive", false, ANY}},
     {"view", {TEXT, "from where the camera looked", false, ANY}},
@@ -139,7 +140,7 @@ static const struct {
 /* Of every marker. */
 static const struct {
     const char *ending;
-    struct export_column column;
+    struct omo_export_column column;
 } of_marker[] = {
     {"_x_px", {"number", "{pixel}", "place of the marker, x to the right", false, ANY}},
     {"_y_px", {"number", "{pixel}", "place of the marker, y downwards", false, ANY}},
@@ -147,7 +148,7 @@ static const struct {
     {"_seen", {COUNT, "0 not seen, 1 seen, 2 placed by hand", false, 0, 2}},
 };
 
-struct export_column export_column_of(const char *name)
+struct omo_export_column omo_export_column_of(const char *name)
 {
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
         if (!strcmp(name, known[i].name))
@@ -158,5 +159,5 @@ struct export_column export_column_of(const char *name)
             return of_marker[i].column;
     }
     assert(!"a column without a description");
-    return (struct export_column){TEXT, "", false, ANY};
+    return (struct omo_export_column){TEXT, "", false, ANY};
 }

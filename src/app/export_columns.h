@@ -4,7 +4,7 @@
 
 #include <stdbool.h>
 
-struct export_column {
+struct omo_export_column {
     const char *type; /**< of Table Schema: "string", "number", "integer", "datetime" */
     const char *unit; /**< UCUM where it has one ("deg", "s", "mm"); NULL none */
     const char *description;
@@ -12,6 +12,6 @@ struct export_column {
     double least, most; /**< NAN: no limit */
 };
 /** Of a column; every one that is written is known (`assert`). Constant texts. */
-struct export_column export_column_of(const char *name);
+struct omo_export_column omo_export_column_of(const char *name);
 
 #endif

@@ -180,15 +180,3 @@ const struct omo_set_up_row *omo_export_set_up(const struct omo_export *export,
     }
     return NULL;
 }
-
-void omo_export_uuid(const char *kind, const char *key, char out[37])
-{
-    struct omo_id *id = omo_id_create();
-    char hex[33];
-    omo_id_add_text(id, kind, key);
-    omo_id_finish(id, hex);
-    hex[12] = '8'; /* version 8: made by a rule of one's own */
-    hex[16] = '8'; /* variant */
-    snprintf(out, 37, "%.8s-%.4s-%.4s-%.4s-%.12s", hex, hex + 8, hex + 12, hex + 16,
-             hex + 20);
-}

@@ -65,7 +65,7 @@ static void add_bound(cJSON *constraints, const char *name, double value)
 
 static cJSON *field_of(const char *name)
 {
-    struct export_column column = export_column_of(name);
+    struct omo_export_column column = omo_export_column_of(name);
     cJSON *field = cJSON_CreateObject();
     cJSON_AddStringToObject(field, "name", name);
     cJSON_AddStringToObject(field, "type", column.type);
@@ -148,6 +148,21 @@ static bool stays(const char *column)
     return false;
 }
 
+/** Ids of the record; in a shared copy other ones stand for them. */
+static void replace_ids(const struct omo_export *export, struct omo_session_field *field)
+{
+    char code[33];
+    if (!strcmp(field->name, "person"))
+        omo_export_person(export, field->text, code);
+    else if (!strcmp(field->name, "id"))
+        omo_export_own_id(export, "session", field->text, code);
+    else if (!strcmp(field->name, "set_up"))
+        omo_export_own_id(export, "set-up", field->text, code);
+    else
+        return;
+    omo_text_copy(field->text, sizeof field->text, code);
+}
+
 /** No text of a row is run as a formula by a spreadsheet; numbers stay numbers. */
 static void add_field(struct table *table, const struct omo_session_field *field)
 {
@@ -173,8 +188,10 @@ static void fill_sessions(const struct omo_export *export, struct table *table)
         char time[40];
         omo_export_time(export, row, export->share, 0, time, sizeof time);
         for (int i = 0; omo_session_field(row, i, &field); i++)
-            if (!stays(field.name))
+            if (!stays(field.name)) {
+                replace_ids(export, &field);
                 add_field(table, &field);
+            }
         omo_csv_add_text(&table->csv, time);
         omo_csv_add_text(&table->csv, omo_export_quantity(row));
         end_row(table);
@@ -196,7 +213,9 @@ static void fill_people(const struct omo_export *export, struct table *table)
         last = row->person;
         const struct omo_person_row *who = omo_person_who(export->tables, row->person);
         int age = omo_export_age(export, row);
-        omo_csv_add_text(&table->csv, row->person);
+        char code[24];
+        omo_export_person(export, row->person, code);
+        omo_csv_add_text(&table->csv, code);
         omo_csv_add_number(&table->csv, age >= 0 ? age : (double)NAN, 0);
         omo_csv_add_text(&table->csv, who ? who->sex : "");
         omo_csv_add_number(&table->csv, who ? who->height_cm : (double)NAN, 1);
@@ -206,8 +225,9 @@ static void fill_people(const struct omo_export *export, struct table *table)
     }
 }
 
-static enum omo_status add_repetitions(const struct omo_session_row *row,
-                                       const struct omo_trace *trace, struct table *table)
+/** `session`: the key of its row in sessions. */
+static enum omo_status add_repetitions(const char *session, const struct omo_trace *trace,
+                                       struct table *table)
 {
     struct omo_repetition_figures figure[OMO_REPETITION_MAX];
     size_t count = 0;
@@ -230,7 +250,7 @@ static enum omo_status add_repetitions(const struct omo_session_row *row,
                      {f->raising.log_dimensionless_jerk, 6},
                      {f->hike_at_peak_ratio, 3},
                      {f->lean_at_peak_deg, 3}};
-        omo_csv_add_text(&table->csv, row->id);
+        omo_csv_add_text(&table->csv, session);
         for (size_t k = 0; k < G_N_ELEMENTS(cells); k++)
             omo_csv_add_number(&table->csv, cells[k].value, cells[k].decimals);
         end_row(table);
@@ -238,7 +258,7 @@ static enum omo_status add_repetitions(const struct omo_session_row *row,
     return status == OMO_ERR_EMPTY ? OMO_OK : status;
 }
 
-static void add_frames(const struct omo_session_row *row, const struct omo_trace *trace,
+static void add_frames(const char *session, const struct omo_trace *trace,
                        struct table *table)
 {
     for (size_t i = 0; i < trace->count; i++) {
@@ -248,7 +268,7 @@ static void add_frames(const struct omo_session_row *row, const struct omo_trace
                                   frame->elbow_flexion_deg, frame->trunk_lean_deg};
         char quality[256];
         omo_quality_text(frame->quality, quality, sizeof quality);
-        omo_csv_add_text(&table->csv, row->id);
+        omo_csv_add_text(&table->csv, session);
         omo_csv_add_integer(&table->csv, frame->frame);
         omo_csv_add_number(&table->csv, frame->time_s, 6);
         for (size_t k = 0; k < G_N_ELEMENTS(degrees); k++)
@@ -325,8 +345,10 @@ static enum omo_status fill_traces(const struct omo_export *export,
         if (status == OMO_ERR_EMPTY)
             continue;
         if (status == OMO_OK) {
-            add_frames(row, &trace, frames);
-            status = add_repetitions(row, &trace, repetitions);
+            char session[33];
+            omo_export_own_id(export, "session", row->id, session);
+            add_frames(session, &trace, frames);
+            status = add_repetitions(session, &trace, repetitions);
             omo_trace_free(&trace);
         }
         if (status != OMO_OK)
