@@ -46,6 +46,10 @@ int omo_export_age(const struct omo_export *export, const struct omo_session_row
  */
 void omo_export_time(const struct omo_export *export, const struct omo_session_row *row,
                      bool shifted, int decimals, char *out, size_t size);
+/** The same to the second and always with "Z", without which neither a time of FHIR nor a
+ *  datetime of Table Schema is one; shifted where the copy is shared. */
+void omo_export_instant(const struct omo_export *export,
+                        const struct omo_session_row *row, char out[40]);
 /** The trace of a session; OMO_ERR_EMPTY without one. One sentence on failure. */
 OMO_MUST_CHECK enum omo_status omo_export_trace(const struct omo_export *export,
                                                 const struct omo_session_row *row,

@@ -28,8 +28,8 @@ static const struct {
     {"visit", {TEXT, "label of the visit", false, ANY}},
     {"started",
      {"datetime", NULL,
-      "when it was measured; shifted, then without an offset, "
-      "where dates were to be left out",
+      "when it was measured; in a shared copy shifted, so that the person begins on "
+      "1925-01-05",
       true, ANY}},
     {"movement", {TEXT, "flexion, extension, abduction and so on", true, ANY}},
     {"side", {TEXT, "the person's own: left or right; empty: of no side", false, ANY}},

@@ -57,16 +57,6 @@ static void add_entry(cJSON *entries, const char *uuid, cJSON *resource)
     cJSON_AddItemToArray(entries, entry);
 }
 
-void omo_fhir_time(const struct omo_export *export, const struct omo_session_row *row,
-                   char out[40])
-{
-    omo_export_time(export, row, export->share, 0, out, 40);
-    /* A time of FHIR needs an offset. A shifted one is as far from a person's first in
-     * UTC as it was, so it is UTC as well. */
-    if (export->share)
-        g_strlcat(out, "Z", 40);
-}
-
 /* ---- who and with what ---------------------------------------------------------------
  */
 
@@ -187,7 +177,7 @@ static void newest_time(const struct omo_export *export, char out[40])
     out[0] = '\0';
     for (guint i = 0; i < export->rows->len; i++) {
         char time[40];
-        omo_fhir_time(export, g_ptr_array_index(export->rows, i), time);
+        omo_export_instant(export, g_ptr_array_index(export->rows, i), time);
         if (strcmp(time, out) > 0)
             snprintf(out, 40, "%s", time);
     }

@@ -25,9 +25,6 @@ cJSON *omo_fhir_concept(const char *system, const char *code, const char *displa
                         const char *text);
 /** To another entry, by its UUID. */
 void omo_fhir_reference(cJSON *object, const char *name, const char *uuid);
-/** The session's start, "2026-11-24T10:05:00Z"; shifted where the copy is shared. */
-void omo_fhir_time(const struct omo_export *export, const struct omo_session_row *row,
-                   char out[40]);
 /** Of a person's Patient. */
 void omo_fhir_patient_uuid(const struct omo_export *export, const char *person,
                            char out[37]);

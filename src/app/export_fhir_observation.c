@@ -117,7 +117,7 @@ cJSON *omo_fhir_trace(const struct omo_export *export, const struct omo_session_
     char text[200], time[40];
     snprintf(text, sizeof text, "%s, %s: angle over time", shoulder(row), row->movement);
     cJSON *resource = observation(export, row, omo_fhir_concept(NULL, NULL, NULL, text));
-    omo_fhir_time(export, row, time);
+    omo_export_instant(export, row, time);
     omo_fhir_add(resource, "effectiveDateTime", time);
     cJSON *data = cJSON_AddObjectToObject(resource, "valueSampledData");
     cJSON_AddItemToObject(data, "origin", quantity(0, 0, "deg"));
@@ -194,7 +194,7 @@ cJSON *omo_fhir_maximum(const struct omo_export *export,
 {
     char time[40];
     cJSON *resource = observation(export, row, code_of(row));
-    omo_fhir_time(export, row, time);
+    omo_export_instant(export, row, time);
     omo_fhir_add(resource, "effectiveDateTime", time);
     if (isfinite(row->max_deg))
         cJSON_AddItemToObject(resource, "valueQuantity",

@@ -16,8 +16,8 @@ enum omo_status omo_export_salt(struct omo_export *export)
     /* Up to 256 bytes come whole or not at all. */
     if (getrandom(export->salt, sizeof export->salt, 0) == sizeof export->salt)
         return OMO_OK;
-    omo_error("no chance was to be had for the codes of a shared copy: %s; nothing is "
-              "written, try again",
+    omo_error("the computer gave no random numbers for the codes of a shared copy: %s; "
+              "nothing is written, try again",
               g_strerror(errno));
     return OMO_ERR_IO;
 }

@@ -153,6 +153,15 @@ void omo_export_time(const struct omo_export *export, const struct omo_session_r
              shifted ? "" : "Z");
 }
 
+void omo_export_instant(const struct omo_export *export,
+                        const struct omo_session_row *row, char out[40])
+{
+    omo_export_time(export, row, export->share, 0, out, 40);
+    /* A shifted one is as far from the person's first in UTC as it was: UTC as well. */
+    if (export->share)
+        g_strlcat(out, "Z", 40);
+}
+
 enum omo_status omo_export_trace(const struct omo_export *export,
                                  const struct omo_session_row *row, struct omo_trace *out)
 {

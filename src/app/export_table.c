@@ -186,7 +186,7 @@ static void fill_sessions(const struct omo_export *export, struct table *table)
     for (guint k = 0; k < export->rows->len; k++) {
         const struct omo_session_row *row = g_ptr_array_index(export->rows, k);
         char time[40];
-        omo_export_time(export, row, export->share, 0, time, sizeof time);
+        omo_export_instant(export, row, time);
         for (int i = 0; omo_session_field(row, i, &field); i++)
             if (!stays(field.name)) {
                 replace_ids(export, &field);
