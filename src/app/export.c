@@ -102,10 +102,10 @@ static void choose(const struct export_words *w, struct omo_export *export)
 /* ---- the command ---------------------------------------------------------------------
  */
 
-static enum omo_status run(const struct export_words *w)
+/** Index of the format asked for, once all that was said of it makes sense; -1: one
+ *  sentence is said. */
+static int format_of(const struct export_words *w)
 {
-    struct omo_person_tables tables;
-    struct omo_export export = {.tables = &tables, .share = w->share};
     size_t format = 0;
     while (w->as && format < G_N_ELEMENTS(formats) && strcmp(w->as, formats[format].name))
         format++;
@@ -114,14 +114,61 @@ static enum omo_status run(const struct export_words *w)
             "--as %s: say motion-bids, table or fhir; \"omogon export --help\" tells "
             "what they are",
             w->as ? w->as : "is missing");
-        return OMO_ERR_ARG;
+        return -1;
     }
     if (!w->to || !w->to[0]) {
         omo_error("--to is missing; name the %s that is to be written",
                   formats[format].write == omo_export_fhir ? "file" : "folder");
-        return OMO_ERR_ARG;
+        return -1;
     }
     if (!omo_day_valid("since", w->from) || !omo_day_valid("until", w->until))
+        return -1;
+    return (int)format;
+}
+
+static void say_what_is_there(const struct export_words *w, int format, guint sessions)
+{
+    printf(omo_word("saved: %s, %u sessions\n"), w->to, sessions);
+    puts(formats[format].shifts || w->share
+             ? omo_word("Dates are shifted: each person begins on 1925-01-05, and all "
+                        "distances are kept. These\nare still data of people.")
+             : omo_word("With the real dates; --share shifts them. These are data of "
+                        "people: hand them on only\nas they agreed to."));
+    if (w->share)
+        puts(omo_word("Codes of people, sessions and cameras are new ones that only "
+                      "this copy has."));
+}
+
+/** Chooses the rows of an open record and writes them. */
+static enum omo_status write_chosen(const struct export_words *w, int format,
+                                    struct omo_export *export)
+{
+    enum omo_status status = omo_export_salt(export);
+    if (status != OMO_OK)
+        return status;
+    choose(w, export);
+    if (export->rows->len == 0) {
+        omo_error("no session fits, so nothing is written; look at --person, --movement, "
+                  "--side, --visit, --since and --until");
+        status = OMO_ERR_EMPTY;
+    } else {
+        /* The record's first row tells one record from another, and nothing else. */
+        omo_export_uuid(export, "record", omo_record_row(export->tables->record, 0)->id,
+                        export->installation);
+        status = formats[format].write(export, w->to);
+    }
+    if (status == OMO_OK)
+        say_what_is_there(w, format, export->rows->len);
+    g_ptr_array_unref(export->rows);
+    return status;
+}
+
+static enum omo_status run(const struct export_words *w)
+{
+    struct omo_person_tables tables;
+    struct omo_export export = {.tables = &tables, .share = w->share};
+    int format = format_of(w);
+    if (format < 0)
         return OMO_ERR_ARG;
     g_autofree char *own = w->common.data
                                ? g_strdup(w->common.data)
@@ -135,35 +182,7 @@ static enum omo_status run(const struct export_words *w)
     enum omo_status status = omo_person_tables_open(own, &tables);
     if (status != OMO_OK)
         return status;
-    status = omo_export_salt(&export);
-    if (status != OMO_OK) {
-        omo_person_tables_close(&tables);
-        return status;
-    }
-    choose(w, &export);
-    if (export.rows->len == 0) {
-        omo_error("no session fits, so nothing is written; look at --person, --movement, "
-                  "--side, --visit, --since and --until");
-        status = OMO_ERR_EMPTY;
-    } else {
-        /* The record's first row tells one record from another, and nothing else. */
-        omo_export_uuid(&export, "record", omo_record_row(tables.record, 0)->id,
-                        export.installation);
-        status = formats[format].write(&export, w->to);
-    }
-    if (status == OMO_OK) {
-        printf(omo_word("saved: %s, %u sessions\n"), w->to, export.rows->len);
-        puts(
-            formats[format].shifts || w->share
-                ? omo_word("Dates are shifted: each person begins on 1925-01-05, and all "
-                           "distances are kept. These\nare still data of people.")
-                : omo_word("With the real dates; --share shifts them. These are data of "
-                           "people: hand them on only\nas they agreed to."));
-        if (w->share)
-            puts(omo_word("Codes of people, sessions and cameras are new ones that only "
-                          "this copy has."));
-    }
-    g_ptr_array_unref(export.rows);
+    status = write_chosen(w, format, &export);
     omo_person_tables_close(&tables);
     return status;
 }
