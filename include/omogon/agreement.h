@@ -32,7 +32,9 @@ struct omo_agreement {
     double sem_consistency; /**< sqrt of the error's mean square */
     double within_sd;       /**< sqrt of the mean square within people */
     double repeatability;   /**< 1.96 sqrt(2) within_sd */
-    double variation_ratio; /**< within_sd over the mean; NAN: a mean of nothing */
+    double variation_ratio; /**< coefficient of variation, within_sd over the mean of all
+                                 values; NAN: a mean of nothing. As Quan and Shih,
+                                 Biometrics 52 (1996), 1195 (from memory) */
 };
 /**
  * values[person * raters + rater], without a gap; at least 2 of each. `confidence` within
@@ -72,6 +74,34 @@ OMO_API OMO_MUST_CHECK enum omo_status omo_limits_of_agreement(const double *fir
                                                                size_t pairs,
                                                                double confidence,
                                                                struct omo_limits *out);
+
+/** Limits of agreement where a person has several pairs. */
+struct omo_pair_limits {
+    struct omo_limits limits; /**< of single pairs; the slope's are NAN: pairs of a person
+                                   are not independent. Intervals can be NAN */
+    size_t people, sides;     /**< of which there are pairs */
+    double person, side, within; /**< variances of the differences; NAN: no such factor,
+                                      as nobody has two pairs, or no side has */
+    double df;                   /**< of their sum */
+};
+/**
+ * Differences of pairs, `person[i]` and `side[i]` telling whose the pair is: 0 or more,
+ * with or without gaps; a side's number is its own among all people's. `side` may be
+ * NULL. The differences are modelled with the person, and the side within the person, as
+ * random effects (omo_components_fit); the limits are bias -/+ 1.96 times the root of all
+ * variances' sum: Bland and Altman, Journal of Biopharmaceutical Statistics 17 (2007), 571
+ * (from memory), with REML in the place of their analysis of variance. With one pair a
+ * person they are the ordinary ones. Intervals: of the bias Student's, of the limits that
+ * of the bias and that of the spread (chi square) recovered into one (MOVER) as Zou,
+ * Statistical Methods in Medical Research 22 (2013), 630 (from memory), here with
+ * Satterthwaite's degrees of freedom for the spread. 3 pairs or more of 2 people or more,
+ * OMO_COMPONENT_MOST at most: else OMO_ERR_ARG; as omo_components_fit otherwise.
+ */
+OMO_API OMO_MUST_CHECK enum omo_status omo_limits_of_pairs(const double *difference,
+                                                           const int *person,
+                                                           const int *side, size_t pairs,
+                                                           double confidence,
+                                                           struct omo_pair_limits *out);
 
 /** People needed so that the interval of a coefficient of `icc` with `raters` raters is
  *  `width` wide: Bonett, Statistics in Medicine 21 (2002), 1331 (from memory). Rounded

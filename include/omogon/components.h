@@ -21,6 +21,8 @@ struct omo_components {
     double residual;                        /**< variance of what is left */
     double mean, mean_se;
     double log_likelihood; /**< restricted */
+    double total_df; /**< degrees of freedom of the sum of all variances */
+    double mean_df;  /**< and of mean_se squared; NAN, both: they cannot be told */
     int iterations;
 };
 /**
@@ -28,7 +30,10 @@ struct omo_components {
  * restricted maximum likelihood (Patterson and Thompson, Biometrika 58 (1971), 545, from
  * memory) with Fisher's scoring, by expectation-maximisation where that would leave what
  * is possible. group[f] has `count` numbers, 0 to 1 less than its number of groups; every
- * factor needs two groups or more, and fewer than there are values. OMO_ERR_ARG;
+ * factor needs two groups or more, and fewer than there are values; without a factor it
+ * is the mean and the variance. Degrees of freedom are Satterthwaite's (Biometrics
+ * Bulletin 2 (1946), 110, from memory), 2 x^2 over the variance of x, which comes from
+ * the inverse of the expected information of all variances, those at 0 too. OMO_ERR_ARG;
  * OMO_ERR_EMPTY when all values are the same or nothing is left beside the factors;
  * OMO_ERR_FORMAT when it does not settle; OMO_ERR_MEMORY.
  */

@@ -94,6 +94,7 @@ static enum omo_status report(const struct agreement_words *w,
         status = work_out(f);
     if (status != OMO_OK)
         return status;
+    omo_agreement_pair(f);
     if (w->json)
         omo_agreement_print_json(f);
     else
@@ -167,6 +168,8 @@ static enum omo_status run(const struct agreement_words *w, const char *path)
     found.confidence = percent / 100;
     status = report(w, &found);
     omo_agreement_table_free(&found.table);
+    if (found.pairs)
+        g_array_unref(found.pairs);
     return status == OMO_ERR_ARG ? OMO_ERR_FORMAT : status;
 }
 

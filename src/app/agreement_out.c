@@ -115,6 +115,22 @@ static void add_limits(struct omo_csv_text *csv, const struct omo_limits *l)
     add_one(csv, "slope_p", l->slope_p);
 }
 
+static void add_pairs(struct omo_csv_text *csv, const struct omo_agreement_found *found)
+{
+    const struct omo_pair_limits *p = &found->pair_limits;
+    const struct omo_limits *l = &p->limits;
+    add_one(csv, "pairs", (double)l->pairs);
+    add_one(csv, "pairs_unmatched", (double)found->unmatched);
+    add(csv, "pair_bias", l->bias, l->bias_low, l->bias_high);
+    add_one(csv, "pair_difference_sd", l->sd);
+    add(csv, "pair_lower_limit", l->lower, l->lower_low, l->lower_high);
+    add(csv, "pair_upper_limit", l->upper, l->upper_low, l->upper_high);
+    add_one(csv, "pair_variance_person", p->person);
+    if (isfinite(p->side))
+        add_one(csv, "pair_variance_side", p->side);
+    add_one(csv, "pair_variance_within", p->within);
+}
+
 static void add_model(struct omo_csv_text *csv, const struct omo_agreement_found *found)
 {
     struct omo_agreement_model m = omo_agreement_model_of(found);
@@ -148,6 +164,8 @@ enum omo_status omo_agreement_csv(const struct omo_agreement_found *found,
         add_agreement(&csv, &found->agreement);
     if (found->has_limits)
         add_limits(&csv, &found->limits);
+    if (omo_agreement_has_pairs(found))
+        add_pairs(&csv, found);
     if (found->has_components)
         add_model(&csv, found);
     enum omo_status status = csv.failed
@@ -173,6 +191,26 @@ static void topic(GString *sheet, int number, const char *title, const char *kno
                            known[0] ? known
                                     : "............................................"
                                       "............................");
+}
+
+/** Limits of repeated pairs as a paper gives them. */
+static void pair_statistics(const struct omo_agreement_found *found, GString *text)
+{
+    const struct omo_pair_limits *p = &found->pair_limits;
+    const struct omo_limits *l = &p->limits;
+    g_autofree char *bias = shown(l->bias, 2);
+    g_autofree char *lower = shown(l->lower, 2);
+    g_autofree char *lower_low = shown(l->lower_low, 2);
+    g_autofree char *lower_high = shown(l->lower_high, 2);
+    g_autofree char *upper = shown(l->upper, 2);
+    g_autofree char *upper_low = shown(l->upper_low, 2);
+    g_autofree char *upper_high = shown(l->upper_high, 2);
+    g_string_append_printf(
+        text,
+        "%zu repeated pairs of %zu people, differences by a mixed model (REML): bias %s, "
+        "limits of agreement of a single pair %s (%s to %s) to %s (%s to %s); ",
+        l->pairs, p->people, bias, lower, lower_low, lower_high, upper, upper_low,
+        upper_high);
 }
 
 static char *statistics(const struct omo_agreement_found *found)
@@ -203,10 +241,13 @@ static char *statistics(const struct omo_agreement_found *found)
         g_autofree char *slope = shown(l->slope, 3);
         g_autofree char *chance = shown(l->slope_p, 4);
         g_string_append_printf(text,
-                               "bias %s, limits of agreement %s to %s; slope of the "
+                               "bias %s, limits of agreement%s %s to %s; slope of the "
                                "difference %s (p = %s); ",
-                               bias, lower, upper, slope, chance);
+                               bias, found->pairs ? " of the means of trials" : "", lower,
+                               upper, slope, chance);
     }
+    if (omo_agreement_has_pairs(found))
+        pair_statistics(found, text);
     if (found->has_components) {
         struct omo_agreement_model m = omo_agreement_model_of(found);
         g_autofree char *icc = shown(m.icc_agreement, 3);
@@ -257,9 +298,12 @@ enum omo_status omo_agreement_sheet(const struct omo_agreement_found *found,
          "surroundings",
          ""},
         {"Whether ratings were independent, and who was blind to what", ""},
-        {"The statistics used", figures[0] ? "see 13; intervals after Shrout and Fleiss "
-                                             "1979, Bland and Altman 1986"
-                                           : ""},
+        {"The statistics used",
+         !figures[0] ? ""
+         : omo_agreement_has_pairs(found)
+             ? "see 13; intervals after Shrout and Fleiss 1979, Bland and Altman 1986; "
+               "repeated pairs after Bland and Altman 2007, intervals after Zou 2013"
+             : "see 13; intervals after Shrout and Fleiss 1979, Bland and Altman 1986"},
         {"How many were there in the end, how many ratings, what is missing", sample},
         {"What is missing", missing},
         {"The estimates with their uncertainty", figures},

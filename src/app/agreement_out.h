@@ -8,6 +8,12 @@
 #include "omogon/agreement.h"
 #include "omogon/components.h"
 
+/** A value of each of two raters, of the same side and trial. */
+struct omo_agreement_pair {
+    double first, second;
+    int person, side; /* as in struct omo_agreement_value */
+};
+
 /** All that was worked out of one file. */
 struct omo_agreement_found {
     const char *path, *value; /**< file and column of the values */
@@ -15,10 +21,22 @@ struct omo_agreement_found {
     double confidence;
     bool has_agreement, has_limits, has_components;
     struct omo_agreement agreement;
-    struct omo_limits limits;
+    struct omo_limits limits; /**< of one pair a person: repeated trials are averaged */
+    GArray *pairs; /**< struct omo_agreement_pair, owned; NULL: nobody has two of them */
+    size_t unmatched; /**< values without the other rater's */
+    enum omo_status pair_status; /**< of the limits below; OMO_OK without pairs, too */
+    struct omo_pair_limits pair_limits;
     struct omo_components components; /**< person, side of a person, rater */
     bool sides; /**< some person has two sides: the second factor is there */
 };
+
+/** Finds the pairs of two raters and their limits out of the mixed model, where somebody
+ *  has several pairs. Nothing that fails; `pair_status` has what became of it. */
+void omo_agreement_pair(struct omo_agreement_found *found);
+/** Whether there are limits of repeated pairs. */
+bool omo_agreement_has_pairs(const struct omo_agreement_found *found);
+/** Why repeated pairs have none, in the user's language; lent. */
+const char *omo_agreement_pairs_fault(const struct omo_agreement_found *found);
 
 /* What follows from variance components; NAN where it is not there. */
 struct omo_agreement_model {

@@ -20,7 +20,26 @@ struct plot {
     const struct omo_chart_colours *colour;
     double left, right, top, bottom; /* px */
     double low_x, high_x, low_y, high_y;
+    const struct omo_agreement_found *found;
+    const struct omo_limits *limits; /* of what the dots are */
+    size_t dots;
 };
+
+/** Where a dot is: single pairs where there are limits of these, else a person's means. */
+static struct omo_point dot_of(const struct plot *p, size_t at)
+{
+    double first, second;
+    if (omo_agreement_has_pairs(p->found)) {
+        const struct omo_agreement_pair *pair =
+            &g_array_index(p->found->pairs, struct omo_agreement_pair, at);
+        first = pair->first;
+        second = pair->second;
+    } else {
+        first = p->found->table.values[2 * at];
+        second = p->found->table.values[2 * at + 1];
+    }
+    return (struct omo_point){(first + second) / 2, first - second};
+}
 
 static double x_of(const struct plot *p, double mean)
 {
@@ -65,10 +84,11 @@ static void level(const struct plot *p, double at, double low, double high, bool
                                      {p->right, y_of(p, high)},
                                      {p->right, y_of(p, low)},
                                      {p->left, y_of(p, low)}};
-    omo_figure_add(p->figure, &(struct omo_mark){.kind = OMO_MARK_SHAPE,
-                                                 .points = band,
-                                                 .count = 4,
-                                                 .colour = p->colour->band});
+    if (isfinite(low) && isfinite(high))
+        omo_figure_add(p->figure, &(struct omo_mark){.kind = OMO_MARK_SHAPE,
+                                                     .points = band,
+                                                     .count = 4,
+                                                     .colour = p->colour->band});
     line(p, p->left, y_of(p, at), p->right, y_of(p, at), 1.5, dashed ? 6 : 0,
          p->colour->trend);
     omo_number_text(at, 1, number, sizeof number);
@@ -77,20 +97,20 @@ static void level(const struct plot *p, double at, double low, double high, bool
 }
 
 /** Room for everything that is drawn. */
-static void scale(struct plot *p, const struct omo_agreement_found *f)
+static void scale(struct plot *p)
 {
-    const double *v = f->table.values;
     p->low_x = p->low_y = INFINITY;
     p->high_x = p->high_y = -INFINITY;
-    for (size_t i = 0; i < f->table.people; i++) {
-        double mean = (v[2 * i] + v[2 * i + 1]) / 2, apart = v[2 * i] - v[2 * i + 1];
-        p->low_x = fmin(p->low_x, mean);
-        p->high_x = fmax(p->high_x, mean);
-        p->low_y = fmin(p->low_y, apart);
-        p->high_y = fmax(p->high_y, apart);
+    for (size_t i = 0; i < p->dots; i++) {
+        struct omo_point dot = dot_of(p, i);
+        p->low_x = fmin(p->low_x, dot.x);
+        p->high_x = fmax(p->high_x, dot.x);
+        p->low_y = fmin(p->low_y, dot.y);
+        p->high_y = fmax(p->high_y, dot.y);
     }
-    p->low_y = fmin(fmin(p->low_y, f->limits.lower_low), 0);
-    p->high_y = fmax(fmax(p->high_y, f->limits.upper_high), 0);
+    /* An interval may be missing. */
+    p->low_y = fmin(fmin(p->low_y, p->limits->lower), fmin(p->limits->lower_low, 0));
+    p->high_y = fmax(fmax(p->high_y, p->limits->upper), fmax(p->limits->upper_high, 0));
     double wide = fmax(p->high_x - p->low_x, 1e-6),
            high = fmax(p->high_y - p->low_y, 1e-6);
     p->low_x -= 0.05 * wide;
@@ -124,23 +144,23 @@ static void ticks(const struct plot *p)
     line(p, p->left, y_of(p, 0), p->right, y_of(p, 0), 1, 2, p->colour->quiet);
 }
 
-static void draw(struct plot *p, const struct omo_agreement_found *f)
+static void draw(struct plot *p)
 {
+    const struct omo_agreement_found *f = p->found;
     const char *first = g_ptr_array_index(f->table.raters, 0);
     const char *second = g_ptr_array_index(f->table.raters, 1);
-    const struct omo_limits *l = &f->limits;
+    const struct omo_limits *l = p->limits;
     char text[200];
-    scale(p, f);
+    scale(p);
     level(p, l->upper, l->upper_low, l->upper_high, true, omo_word("upper limit"));
     level(p, l->bias, l->bias_low, l->bias_high, false, omo_word("mean difference"));
     level(p, l->lower, l->lower_low, l->lower_high, true, omo_word("lower limit"));
     ticks(p);
-    for (size_t i = 0; i < f->table.people; i++) {
-        const double *pair = f->table.values + 2 * i;
+    for (size_t i = 0; i < p->dots; i++) {
+        struct omo_point dot = dot_of(p, i);
         omo_figure_add(p->figure,
                        &(struct omo_mark){.kind = OMO_MARK_RING,
-                                          .at = {x_of(p, (pair[0] + pair[1]) / 2),
-                                                 y_of(p, pair[0] - pair[1])},
+                                          .at = {x_of(p, dot.x), y_of(p, dot.y)},
                                           .radius = 4,
                                           .width = 2,
                                           .colour = p->colour->mean});
@@ -150,38 +170,66 @@ static void draw(struct plot *p, const struct omo_agreement_found *f)
     words(p, p->left, p->top - SIZE, OMO_ANCHOR_START, text);
 }
 
+/** One sentence where there is nothing to draw. */
+static bool can_plot(const struct omo_agreement_found *found, const char *path,
+                     enum omo_figure_kind *kind)
+{
+    if (!omo_figure_kind_of(path, kind))
+        omo_error(
+            "--plot \"%s\" has no ending that is known; end it in .svg, .pdf or .png",
+            path);
+    else if (found->table.raters->len != 2)
+        omo_error("--plot shows two raters against each other; there are %u",
+                  found->table.raters->len);
+    else if (!omo_agreement_has_pairs(found) && !found->has_limits)
+        omo_error("--plot draws limits of agreement, and these two raters have none: too "
+                  "few pairs of both, or differences that are all the same");
+    else
+        return true;
+    return false;
+}
+
+/** What the plot says, for those who do not see it. */
+static void describe(const struct plot *p, char *text, size_t size)
+{
+    const struct omo_limits *l = p->limits;
+    char bias[40], lower[40], upper[40];
+    omo_number_text(l->bias, 2, bias, sizeof bias);
+    omo_number_text(l->lower, 2, lower, sizeof lower);
+    omo_number_text(l->upper, 2, upper, sizeof upper);
+    if (omo_agreement_has_pairs(p->found))
+        omo_text_add(text, size,
+                     omo_word("Mean difference %s, limits of agreement %s to %s of single "
+                              "pairs, %zu of %zu people; bands are the intervals."),
+                     bias, lower, upper, p->dots, p->found->pair_limits.people);
+    else
+        omo_text_add(text, size,
+                     omo_word("Mean difference %s, limits of agreement %s to %s, %zu "
+                              "people; bands are the intervals."),
+                     bias, lower, upper, p->dots);
+}
+
 enum omo_status omo_agreement_plot(const struct omo_agreement_found *found,
                                    const char *path)
 {
     enum omo_figure_kind kind;
-    char text[300] = "", number[3][40];
-    if (!omo_figure_kind_of(path, &kind)) {
-        omo_error(
-            "--plot \"%s\" has no ending that is known; end it in .svg, .pdf or .png",
-            path);
+    char text[300] = "";
+    if (!can_plot(found, path, &kind))
         return OMO_ERR_ARG;
-    }
-    if (!found->has_limits) {
-        omo_error("--plot shows two raters against each other; there are %u",
-                  found->table.raters->len);
-        return OMO_ERR_ARG;
-    }
+    bool single = omo_agreement_has_pairs(found);
     struct plot p = {.figure = omo_figure_create(WIDTH, HEIGHT),
                      .colour = omo_chart_colours(false),
                      .left = 60,
                      .right = WIDTH - 20,
                      .top = 40,
-                     .bottom = HEIGHT - 40};
+                     .bottom = HEIGHT - 40,
+                     .found = found,
+                     .limits = single ? &found->pair_limits.limits : &found->limits,
+                     .dots = single ? found->pairs->len : found->table.people};
     if (!p.figure)
         return OMO_ERR_MEMORY;
-    draw(&p, found);
-    omo_number_text(found->limits.bias, 2, number[0], sizeof number[0]);
-    omo_number_text(found->limits.lower, 2, number[1], sizeof number[1]);
-    omo_number_text(found->limits.upper, 2, number[2], sizeof number[2]);
-    omo_text_add(text, sizeof text,
-                 omo_word("Mean difference %s, limits of agreement %s to %s, %zu people; "
-                          "bands are the intervals."),
-                 number[0], number[1], number[2], found->table.people);
+    draw(&p);
+    describe(&p, text, sizeof text);
     char *bytes = NULL;
     size_t size = 0;
     enum omo_status status =

@@ -1,4 +1,5 @@
 /* What agreement found, as text and as JSON. */
+#include <math.h>
 #include <stdio.h>
 
 #include <cjson/cJSON.h>
@@ -71,18 +72,53 @@ static void print_agreement(const struct omo_agreement *a, double confidence,
            shown(100 * a->variation_ratio, 1));
 }
 
-static void print_limits(const struct omo_limits *l, const char *first,
-                         const char *second)
+/** Bias and limits, with their intervals. */
+static void print_levels(const struct omo_limits *l)
 {
-    printf(omo_word("Limits of agreement, %s less %s:\n"), first, second);
     printf(omo_word("  mean difference %s (%s to %s), SD %s\n"), shown(l->bias, 2),
            shown(l->bias_low, 2), shown(l->bias_high, 2), shown(l->sd, 2));
     printf(omo_word("  lower limit %s (%s to %s), upper limit %s (%s to %s)\n"),
            shown(l->lower, 2), shown(l->lower_low, 2), shown(l->lower_high, 2),
            shown(l->upper, 2), shown(l->upper_low, 2), shown(l->upper_high, 2));
+}
+
+static void print_limits(const struct omo_agreement_found *f, const char *first,
+                         const char *second)
+{
+    const struct omo_limits *l = &f->limits;
+    printf(f->pairs
+               ? omo_word("Limits of agreement of the means of trials, %s less %s:\n")
+               : omo_word("Limits of agreement, %s less %s:\n"),
+           first, second);
+    print_levels(l);
     printf(omo_word("  difference over the mean: slope %s (%s to %s), p = %s\n"),
            shown(l->slope, 3), shown(l->slope_low, 3), shown(l->slope_high, 3),
            shown(l->slope_p, 4));
+}
+
+/** Repeated pairs: the limits of a single one, or why there are none. */
+static void print_pairs(const struct omo_agreement_found *f, const char *first,
+                        const char *second)
+{
+    const struct omo_pair_limits *p = &f->pair_limits;
+    if (!omo_agreement_has_pairs(f)) {
+        printf(omo_word("Limits of agreement of single pairs: none; %s.\n"),
+               omo_agreement_pairs_fault(f));
+        return;
+    }
+    printf(omo_word("Limits of agreement of single pairs, %s less %s; mixed model (REML) "
+                    "of %zu pairs of %zu people:\n"),
+           first, second, p->limits.pairs, p->people);
+    print_levels(&p->limits);
+    if (isfinite(p->side))
+        printf(omo_word("  variances of the differences: people %s, side within a person "
+                        "%s, within %s\n"),
+               shown(p->person, 3), shown(p->side, 3), shown(p->within, 3));
+    else
+        printf(omo_word("  variances of the differences: people %s, within %s\n"),
+               shown(p->person, 3), shown(p->within, 3));
+    if (f->unmatched)
+        printf(omo_word("  %zu values without a partner left out\n"), f->unmatched);
 }
 
 static void print_table(const struct omo_agreement_table *t)
@@ -194,10 +230,59 @@ static void add_agreement(cJSON *object, const struct omo_agreement *a)
         add(object, numbers[i].name, numbers[i].value);
 }
 
+/** The levels of struct omo_limits, which both kinds of limits have. */
+static void add_levels(cJSON *object, const struct omo_limits *l)
+{
+    const struct {
+        const char *name;
+        double value;
+    } levels[] = {{"bias", l->bias},
+                  {"bias_low", l->bias_low},
+                  {"bias_high", l->bias_high},
+                  {"sd", l->sd},
+                  {"lower", l->lower},
+                  {"lower_low", l->lower_low},
+                  {"lower_high", l->lower_high},
+                  {"upper", l->upper},
+                  {"upper_low", l->upper_low},
+                  {"upper_high", l->upper_high}};
+    for (size_t i = 0; i < G_N_ELEMENTS(levels); i++)
+        add(object, levels[i].name, levels[i].value);
+}
+
+static void add_limits(cJSON *object, const struct omo_limits *l)
+{
+    cJSON *one = cJSON_AddObjectToObject(object, "limits");
+    add_levels(one, l);
+    add(one, "slope", l->slope);
+    add(one, "slope_low", l->slope_low);
+    add(one, "slope_high", l->slope_high);
+    add(one, "slope_p", l->slope_p);
+}
+
+/** null where there are pairs but no limits. */
+static void add_pairs(cJSON *object, const struct omo_agreement_found *f)
+{
+    const struct omo_pair_limits *p = &f->pair_limits;
+    if (!omo_agreement_has_pairs(f)) {
+        cJSON_AddNullToObject(object, "pair_limits");
+        return;
+    }
+    cJSON *one = cJSON_AddObjectToObject(object, "pair_limits");
+    cJSON_AddNumberToObject(one, "pairs", (double)p->limits.pairs);
+    cJSON_AddNumberToObject(one, "people", (double)p->people);
+    cJSON_AddNumberToObject(one, "sides", (double)p->sides);
+    cJSON_AddNumberToObject(one, "unmatched", (double)f->unmatched);
+    add_levels(one, &p->limits);
+    add(one, "variance_person", p->person);
+    add(one, "variance_side", p->side);
+    add(one, "variance_within", p->within);
+    add(one, "df", p->df);
+}
+
 void omo_agreement_print_json(const struct omo_agreement_found *f)
 {
     const struct omo_agreement_table *t = &f->table;
-    const struct omo_limits *l = f->has_limits ? &f->limits : NULL;
     cJSON *array = cJSON_CreateArray(), *object = cJSON_CreateObject();
     cJSON_AddItemToArray(array, object);
     cJSON_AddNumberToObject(object, "people", (double)t->people);
@@ -208,28 +293,10 @@ void omo_agreement_print_json(const struct omo_agreement_found *f)
     cJSON_AddNumberToObject(object, "nameless", (double)t->nameless);
     if (f->has_agreement)
         add_agreement(object, &f->agreement);
-    if (l) {
-        const struct {
-            const char *name;
-            double value;
-        } limits[] = {{"bias", l->bias},
-                      {"bias_low", l->bias_low},
-                      {"bias_high", l->bias_high},
-                      {"sd", l->sd},
-                      {"lower", l->lower},
-                      {"lower_low", l->lower_low},
-                      {"lower_high", l->lower_high},
-                      {"upper", l->upper},
-                      {"upper_low", l->upper_low},
-                      {"upper_high", l->upper_high},
-                      {"slope", l->slope},
-                      {"slope_low", l->slope_low},
-                      {"slope_high", l->slope_high},
-                      {"slope_p", l->slope_p}};
-        cJSON *one = cJSON_AddObjectToObject(object, "limits");
-        for (size_t i = 0; i < G_N_ELEMENTS(limits); i++)
-            add(one, limits[i].name, limits[i].value);
-    }
+    if (f->has_limits)
+        add_limits(object, &f->limits);
+    if (f->pairs)
+        add_pairs(object, f);
     if (f->has_components)
         add_model(object, f);
     omo_json_print(array);
@@ -241,8 +308,11 @@ void omo_agreement_print(const struct omo_agreement_found *f, const char *form)
     if (f->has_agreement)
         print_agreement(&f->agreement, f->confidence, form);
     if (f->has_limits)
-        print_limits(&f->limits, g_ptr_array_index(f->table.raters, 0),
+        print_limits(f, g_ptr_array_index(f->table.raters, 0),
                      g_ptr_array_index(f->table.raters, 1));
+    if (f->pairs)
+        print_pairs(f, g_ptr_array_index(f->table.raters, 0),
+                    g_ptr_array_index(f->table.raters, 1));
     if (f->has_components)
         print_model(f);
 }

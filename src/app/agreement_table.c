@@ -22,6 +22,7 @@ struct reading {
     GPtrArray *sides;           /* "person side", likewise */
     GArray *each;               /* struct omo_agreement_value */
     GHashTable *sums;           /* "person rater" -> double[2]: sum and count */
+    GHashTable *trials;         /* "rater person side" -> rows so far */
     int status_at;              /* column; -1: none, or the caller chose by it */
     size_t rows, repeated, withdrawn, nameless;
 };
@@ -78,17 +79,26 @@ static int fits(const struct reading *r, size_t row)
     return 1;
 }
 
-/** The value with the side it is of; without a column of sides everybody has one. */
-static void take_each(struct reading *r, size_t row, guint person, guint rater,
-                      double value)
+/** "person side"; without a column of sides, or where they are what is compared,
+ *  everybody has one. Owned. */
+static char *side_of(const struct reading *r, size_t row, guint person)
 {
-    int at = omo_csv_find(r->csv, "side");
-    g_autofree char *key =
-        g_strdup_printf("%u %s", person,
-                        at < 0 ? "" : omo_csv_cell(r->csv, row, (size_t)at));
-    const struct omo_agreement_value one = {(int)person, (int)place_of(r->sides, key),
-                                            (int)rater, value};
-    g_array_append_val(r->each, one);
+    bool compared = r->wish->rater && strcmp(r->wish->rater, "side") == 0;
+    int at = compared ? -1 : omo_csv_find(r->csv, "side");
+    return g_strdup_printf("%u %s", person,
+                           at < 0 ? "" : omo_csv_cell(r->csv, row, (size_t)at));
+}
+
+/** The row's place among those of this rater and side; one without a value keeps its
+ *  place, or later trials would be paired with the wrong ones. */
+static int trial_of(struct reading *r, size_t row, const char *side, guint rater)
+{
+    if (r->wish->wide)
+        return (int)row;
+    g_autofree char *key = g_strdup_printf("%u %s", rater, side);
+    int trial = GPOINTER_TO_INT(g_hash_table_lookup(r->trials, key));
+    g_hash_table_insert(r->trials, g_steal_pointer(&key), GINT_TO_POINTER(trial + 1));
+    return trial;
 }
 
 static enum omo_status take_number(struct reading *r, size_t row, int at, guint person,
@@ -96,6 +106,8 @@ static enum omo_status take_number(struct reading *r, size_t row, int at, guint 
 {
     const char *cell = omo_csv_cell(r->csv, row, (size_t)at);
     double value;
+    g_autofree char *side = side_of(r, row, person);
+    int trial = trial_of(r, row, side, rater);
     if (cell[0] == '\0')
         return OMO_OK; /* missing */
     if (!omo_number_parse(cell, &value)) {
@@ -104,7 +116,9 @@ static enum omo_status take_number(struct reading *r, size_t row, int at, guint 
         return OMO_ERR_FORMAT;
     }
     take(r, person, rater, value);
-    take_each(r, row, person, rater, value);
+    const struct omo_agreement_value one = {(int)person, (int)place_of(r->sides, side),
+                                            (int)rater, trial, value};
+    g_array_append_val(r->each, one);
     return OMO_OK;
 }
 
@@ -171,7 +185,8 @@ static enum omo_status check_rows(const struct reading *r, int person_at)
                             "measurement");
     if (status == OMO_OK && !r->wish->sides)
         status = check_same(r, "side", person_at, true,
-                            "both sides of one person, which are not independent");
+                            "both sides of one person, which are not independent "
+                            "(--components has a model for them)");
     return status;
 }
 
@@ -274,7 +289,9 @@ enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,
                             .each = g_array_new(FALSE, FALSE,
                                                 sizeof(struct omo_agreement_value)),
                             .sums = g_hash_table_new_full(g_str_hash, g_str_equal, g_free,
-                                                          g_free)};
+                                                          g_free),
+                            .trials = g_hash_table_new_full(g_str_hash, g_str_equal,
+                                                            g_free, NULL)};
         status = take_rows(&r);
         if (status == OMO_OK)
             fill(&r, out);
@@ -283,6 +300,7 @@ enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,
         g_ptr_array_unref(r.sides);
         g_array_unref(r.each);
         g_hash_table_unref(r.sums);
+        g_hash_table_unref(r.trials);
     }
     omo_csv_destroy(csv);
     free(bytes);

@@ -19,6 +19,8 @@ struct omo_agreement_wish {
 /** One value as it stands in the file. */
 struct omo_agreement_value {
     int person, side, rater; /* side: of its person, numbered through all people */
+    int trial; /* values of two raters with the same side and trial are a pair: the row of
+                  the wide form, else the place among the rater's rows of that side */
     double value;
 };
 

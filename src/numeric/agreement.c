@@ -131,6 +131,10 @@ enum omo_status omo_agreement_of(const double *values, size_t people, size_t rat
     a.sem_agreement = sqrt(a.error_ms + fmax(a.rater_ms - a.error_ms, 0) / n);
     a.within_sd = sqrt(a.within_ms);
     a.repeatability = LIMITS_SD * sqrt(2) * a.within_sd;
+    /* The coefficient of variation: root of the mean square within people over the mean
+       (Quan and Shih, Biometrics 52 (1996), 1195, from memory). Bland and Altman (BMJ 313
+       (1996), 106, from memory) take logarithms first, which suits errors that grow with
+       the value. */
     a.variation_ratio = a.mean > 0 ? a.within_sd / a.mean : (double)NAN;
     *out = a;
     return OMO_OK;

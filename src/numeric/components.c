@@ -218,6 +218,57 @@ static enum omo_status search(struct fit *f, double total, int *iterations)
     return OMO_ERR_FORMAT;
 }
 
+/** Satterthwaite's degrees of freedom of the variances' sum `value` with these weights.
+ *  `root` is Cholesky's of their information, `x` room. */
+static double freedom_of(const gsl_matrix *root, gsl_vector *x,
+                         const double weight[TERMS], double value)
+{
+    double variance = 0;
+    for (size_t k = 0; k < x->size; k++)
+        gsl_vector_set(x, k, weight[k]);
+    if (gsl_linalg_cholesky_svx(root, x) != GSL_SUCCESS)
+        return NAN;
+    for (size_t k = 0; k < x->size; k++)
+        variance += weight[k] * gsl_vector_get(x, k);
+    return variance > 0 ? 2 * value * value / variance : (double)NAN;
+}
+
+/** Both degrees of freedom where the search has ended; NAN where the information has no
+ *  inverse. The fit is of no use afterwards. */
+static enum omo_status find_freedom(struct fit *f, struct omo_components *out)
+{
+    struct slopes s;
+    double one[TERMS], share[TERMS], total = 0;
+    if (!slopes_of(f, &s))
+        return OMO_ERR_MEMORY;
+    gsl_matrix *root = gsl_matrix_alloc(f->terms, f->terms);
+    gsl_vector *x = gsl_vector_alloc(f->terms);
+    for (size_t i = 0; i < f->count; i++) {
+        f->py[i] = 0; /* from here on V^-1 1 */
+        for (size_t j = 0; j < f->count; j++)
+            f->py[i] += gsl_matrix_get(f->v, i, j);
+    }
+    for (size_t k = 0; root && x && k < f->terms; k++) {
+        one[k] = 1;
+        total += f->variance[k];
+        /* How the mean's variance, 1 / 1' V^-1 1, goes with this one. */
+        share[k] = quadratic(f, k) * f->mean_variance * f->mean_variance;
+        for (size_t l = 0; l < f->terms; l++)
+            gsl_matrix_set(root, k, l, s.information[k][l]);
+    }
+    out->total_df = out->mean_df = NAN;
+    if (root && x && gsl_linalg_cholesky_decomp1(root) == GSL_SUCCESS) {
+        out->total_df = freedom_of(root, x, one, total);
+        out->mean_df = freedom_of(root, x, share, f->mean_variance);
+    }
+    enum omo_status status = root && x ? OMO_OK : OMO_ERR_MEMORY;
+    if (root)
+        gsl_matrix_free(root);
+    if (x)
+        gsl_vector_free(x);
+    return status;
+}
+
 static bool groups_fit(struct fit *f)
 {
     for (size_t k = 0; k < f->factors; k++) {
@@ -240,6 +291,7 @@ enum omo_status omo_components_fit(const double *y, const int *const *group, siz
         .y = y, .group = group, .count = count, .factors = factors, .terms = factors + 1};
     double mean = 0, total = 0;
     int iterations = 0;
+    struct omo_components found = {0};
     if (count < 3 || count > OMO_COMPONENT_MOST || factors > OMO_COMPONENT_FACTORS ||
         !groups_fit(&f))
         return OMO_ERR_ARG;
@@ -258,15 +310,18 @@ enum omo_status omo_components_fit(const double *y, const int *const *group, siz
     gsl_error_handler_t *handler = gsl_set_error_handler_off();
     if (f.v && f.p && f.sum && f.py)
         status = search(&f, total, &iterations);
-    gsl_set_error_handler(handler);
     if (status == OMO_OK) {
-        *out = (struct omo_components){.residual = f.variance[factors],
-                                       .mean = f.mean,
-                                       .mean_se = sqrt(f.mean_variance),
-                                       .log_likelihood = f.likelihood,
-                                       .iterations = iterations};
-        memcpy(out->variance, f.variance, factors * sizeof *out->variance);
+        found = (struct omo_components){.residual = f.variance[factors],
+                                        .mean = f.mean,
+                                        .mean_se = sqrt(f.mean_variance),
+                                        .log_likelihood = f.likelihood,
+                                        .iterations = iterations};
+        memcpy(found.variance, f.variance, factors * sizeof *found.variance);
+        status = find_freedom(&f, &found);
     }
+    gsl_set_error_handler(handler);
+    if (status == OMO_OK)
+        *out = found;
     if (f.v)
         gsl_matrix_free(f.v);
     free(f.p);
