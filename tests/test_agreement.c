@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include <check.h>
+#include <gsl/gsl_randist.h>
 
 #include "omogon/agreement.h"
 
@@ -156,6 +157,131 @@ START_TEST(people_for_a_width)
 }
 END_TEST
 
+START_TEST(one_pair_a_person_gives_the_ordinary_limits)
+{
+    double difference[17];
+    int person[17], side[17];
+    struct omo_limits ordinary;
+    struct omo_pair_limits l;
+    for (int i = 0; i < 17; i++) {
+        difference[i] = wright1[i] - mini1[i];
+        person[i] = 3 * i; /* numbers may have gaps */
+        side[i] = 90 - 2 * i;
+    }
+    ck_assert_int_eq(omo_limits_of_agreement(wright1, mini1, 17, 0.95, &ordinary),
+                     OMO_OK);
+    for (int sides = 0; sides < 2; sides++) {
+        ck_assert_int_eq(omo_limits_of_pairs(difference, person, sides ? side : NULL, 17,
+                                             0.95, &l),
+                         OMO_OK);
+        ck_assert_uint_eq(l.people, 17);
+        ck_assert_double_eq_tol(l.limits.bias, ordinary.bias, 1e-9);
+        ck_assert_double_eq_tol(l.limits.sd, ordinary.sd, 1e-6);
+        ck_assert_double_eq_tol(l.limits.lower, ordinary.lower, 1e-6);
+        ck_assert_double_eq_tol(l.limits.upper, ordinary.upper, 1e-6);
+        ck_assert_double_eq_tol(l.limits.bias_low, ordinary.bias_low, 1e-6);
+        ck_assert_double_eq_tol(l.limits.bias_high, ordinary.bias_high, 1e-6);
+        ck_assert_double_eq_tol(l.df, 16, 1e-6);
+        ck_assert(isnan(l.person) && isnan(l.side));
+    }
+}
+END_TEST
+
+START_TEST(a_balanced_table_of_pairs_is_its_analysis_of_variance)
+{
+    /* Four people, three pairs each; by hand: means 2, 5, 3, 8, of all 4.5; squares within
+       people 2 + 8 + 2 + 14 = 26 on 8 degrees of freedom, between them 3 * (6.25 + .25 +
+       2.25 + 12.25) = 63 on 3. */
+    const double difference[] = {1, 2, 3, 3, 5, 7, 2, 3, 4, 6, 7, 11};
+    const int person[] = {0, 0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3};
+    const double within = 26. / 8, between = 63. / 3, person_variance = (21 - 3.25) / 3;
+    struct omo_pair_limits l;
+    ck_assert_int_eq(omo_limits_of_pairs(difference, person, NULL, 12, 0.95, &l), OMO_OK);
+    ck_assert_double_eq_tol(l.limits.bias, 4.5, 1e-9);
+    ck_assert_double_eq_tol(l.within, within, COMPUTED);
+    ck_assert_double_eq_tol(l.person, person_variance, COMPUTED);
+    double total = within + person_variance;
+    ck_assert_double_eq_tol(l.limits.upper, 4.5 + 1.96 * sqrt(total), COMPUTED);
+    ck_assert_double_eq_tol(l.limits.lower, 4.5 - 1.96 * sqrt(total), COMPUTED);
+    /* The bias has the error of the mean square between people, on its 3 degrees of
+       freedom (Student's 3.182446); the sum of variances is that square over 3 and two
+       thirds of the one within, whose variances are 2 MS^2 / df. */
+    ck_assert_double_eq_tol(l.limits.bias_high - 4.5, 3.182446 * sqrt(between / 12),
+                            COMPUTED);
+    double spread = 2 * (between / 3) * (between / 3) / 3 +
+                    2 * (within * 2 / 3) * (within * 2 / 3) / 8;
+    ck_assert_double_eq_tol(l.df, 2 * total * total / spread, 1e-3);
+}
+END_TEST
+
+/** Share of limits whose interval has the true one, both of each random table: 10 people
+ *  with 1 to 3 pairs of each side. */
+static double covered(double person_sd, double side_sd, double within_sd)
+{
+    enum { TABLES = 2000, MOST = 60 };
+    gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
+    double limit = 1.96 * sqrt(person_sd * person_sd + side_sd * side_sd +
+                               within_sd * within_sd);
+    int times = 0;
+    gsl_rng_set(random, 20);
+    for (int table = 0; table < TABLES; table++) {
+        double difference[MOST];
+        int person[MOST], side[MOST];
+        size_t pairs = 0;
+        double of_person = 0;
+        struct omo_pair_limits l;
+        for (int i = 0; i < 20; i++) {
+            if (i % 2 == 0)
+                of_person = gsl_ran_gaussian(random, person_sd);
+            double of_side = of_person + gsl_ran_gaussian(random, side_sd);
+            for (size_t more = 1 + gsl_rng_uniform_int(random, 3); more; more--) {
+                person[pairs] = i / 2;
+                side[pairs] = i;
+                difference[pairs++] = of_side + gsl_ran_gaussian(random, within_sd);
+            }
+        }
+        ck_assert_int_eq(
+            omo_limits_of_pairs(difference, person, side, pairs, 0.95, &l), OMO_OK);
+        times += l.limits.upper_low < limit && limit < l.limits.upper_high;
+        times += l.limits.lower_low < -limit && -limit < l.limits.lower_high;
+    }
+    gsl_rng_free(random);
+    return times / (2.0 * TABLES);
+}
+
+START_TEST(the_interval_of_a_limit_has_the_true_one_as_often_as_it_says)
+{
+    /* Within 0.925 to 0.975: Bradley's liberal criterion (British Journal of Mathematical
+       and Statistical Psychology 31 (1978), 144, from memory). */
+    static const double sd[][3] = {{2, 1, 2}, {4, 0.5, 1}, {0, 0, 2}};
+    for (size_t i = 0; i < sizeof sd / sizeof *sd; i++) {
+        double share = covered(sd[i][0], sd[i][1], sd[i][2]);
+        ck_assert_double_eq_tol(share, 0.95, 0.025);
+    }
+}
+END_TEST
+
+START_TEST(pairs_that_have_no_limits)
+{
+    struct omo_pair_limits l = {.people = 77};
+    const double difference[] = {1, 2, 4, 3}, same[] = {.3, .3, .3, .3},
+                 gap[] = {1, 2, NAN, 3}, people[] = {1, 1, 4, 4};
+    const int one[] = {5, 5, 5, 5}, two[] = {0, 0, 1, 1}, none[] = {0, -1, 1, 1},
+              crossed[] = {0, 1, 0, 1};
+    ck_assert_int_eq(omo_limits_of_pairs(difference, one, NULL, 4, .95, &l), OMO_ERR_ARG);
+    ck_assert_int_eq(omo_limits_of_pairs(difference, none, NULL, 4, .95, &l),
+                     OMO_ERR_ARG);
+    ck_assert_int_eq(omo_limits_of_pairs(difference, two, crossed, 4, .95, &l),
+                     OMO_ERR_ARG);
+    ck_assert_int_eq(omo_limits_of_pairs(difference, two, NULL, 2, .95, &l), OMO_ERR_ARG);
+    ck_assert_int_eq(omo_limits_of_pairs(difference, two, NULL, 4, 1, &l), OMO_ERR_ARG);
+    ck_assert_int_eq(omo_limits_of_pairs(gap, two, NULL, 4, .95, &l), OMO_ERR_ARG);
+    ck_assert_int_eq(omo_limits_of_pairs(same, two, NULL, 4, .95, &l), OMO_ERR_EMPTY);
+    ck_assert_int_eq(omo_limits_of_pairs(people, two, NULL, 4, .95, &l), OMO_ERR_EMPTY);
+    ck_assert_uint_eq(l.people, 77);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("agreement");
@@ -168,6 +294,12 @@ int main(void)
     tcase_add_test(tests, nothing_is_made_up);
     tcase_add_test(tests, a_difference_that_is_the_same_for_everybody_is_no_error);
     tcase_add_test(tests, people_for_a_width);
+    tcase_add_test(tests, one_pair_a_person_gives_the_ordinary_limits);
+    tcase_add_test(tests, a_balanced_table_of_pairs_is_its_analysis_of_variance);
+    tcase_add_test(tests,
+                   the_interval_of_a_limit_has_the_true_one_as_often_as_it_says);
+    tcase_add_test(tests, pairs_that_have_no_limits);
+    tcase_set_timeout(tests, 60); /* thousands of fits, under sanitizers too */
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
