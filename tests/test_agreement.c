@@ -189,9 +189,9 @@ END_TEST
 
 START_TEST(a_balanced_table_of_pairs_is_its_analysis_of_variance)
 {
-    /* Four people, three pairs each; by hand: means 2, 5, 3, 8, of all 4.5; squares within
-       people 2 + 8 + 2 + 14 = 26 on 8 degrees of freedom, between them 3 * (6.25 + .25 +
-       2.25 + 12.25) = 63 on 3. */
+    /* Four people, three pairs each; by hand: means 2, 5, 3, 8, of all 4.5; squares
+       within people 2 + 8 + 2 + 14 = 26 on 8 degrees of freedom, between them 3 *
+       (6.25 + .25 + 2.25 + 12.25) = 63 on 3. */
     const double difference[] = {1, 2, 3, 3, 5, 7, 2, 3, 4, 6, 7, 11};
     const int person[] = {0, 0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3};
     const double within = 26. / 8, between = 63. / 3, person_variance = (21 - 3.25) / 3;

@@ -25,7 +25,7 @@ struct plot {
     size_t dots;
 };
 
-/** Where a dot is: single pairs where there are limits of these, else a person's means. */
+/** Where a dot is: of single pairs where these have limits, else of a person's means. */
 static struct omo_point dot_of(const struct plot *p, size_t at)
 {
     double first, second;
@@ -199,8 +199,9 @@ static void describe(const struct plot *p, char *text, size_t size)
     omo_number_text(l->upper, 2, upper, sizeof upper);
     if (omo_agreement_has_pairs(p->found))
         omo_text_add(text, size,
-                     omo_word("Mean difference %s, limits of agreement %s to %s of single "
-                              "pairs, %zu of %zu people; bands are the intervals."),
+                     omo_word("Mean difference %s, limits of agreement %s to %s of "
+                              "single pairs, %zu of %zu people; bands are the "
+                              "intervals."),
                      bias, lower, upper, p->dots, p->found->pair_limits.people);
     else
         omo_text_add(text, size,

@@ -12,8 +12,8 @@
 /* Of the greatest difference: a spread below this share of it is what rounding leaves. */
 #define ROUNDING_SHARE 1e-12
 
-/** Numbers 0, 1, 2 for those that tell groups apart; how many there are, 0 for one that is
- *  none. */
+/** Numbers 0, 1, 2 for those that tell groups apart; how many there are, 0 where one is
+ *  no number of a group. */
 static size_t number_groups(const int *group, size_t count, int *out)
 {
     size_t groups = 0;
@@ -118,12 +118,13 @@ enum omo_status omo_limits_of_pairs(const double *difference, const int *person,
     int *numbers = malloc(2 * pairs * sizeof *numbers);
     if (!numbers)
         return OMO_ERR_MEMORY;
+    int *sides = numbers + pairs;
     struct omo_pair_limits l = {.people = number_groups(person, pairs, numbers)};
-    l.sides = number_groups(side ? side : person, pairs, numbers + pairs);
+    l.sides = number_groups(side ? side : person, pairs, sides);
     enum omo_status status = OMO_ERR_ARG;
-    if (l.people >= 2 && l.sides >= l.people && is_nested(numbers + pairs, numbers, pairs))
+    if (l.people >= 2 && l.sides >= l.people && is_nested(sides, numbers, pairs))
         status = differs(difference, pairs)
-                     ? fit_pairs(difference, numbers, numbers + pairs, pairs, confidence, &l)
+                     ? fit_pairs(difference, numbers, sides, pairs, confidence, &l)
                      : OMO_ERR_EMPTY;
     free(numbers);
     if (status == OMO_OK)
