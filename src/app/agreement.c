@@ -173,71 +173,115 @@ static enum omo_status run(const struct agreement_words *w, const char *path)
     return status == OMO_ERR_ARG ? OMO_ERR_FORMAT : status;
 }
 
+/** Options that take a text go into the struct's fields by name. */
+#define TEXT(name, field, help, what)                                                    \
+    {name, 0, 0, G_OPTION_ARG_STRING, &w->field, help, what}
+#define PATH(name, field, help)                                                          \
+    {name, 0, 0, G_OPTION_ARG_FILENAME, &w->field, help, "FILE"}
+#define YES(name, field, help) {name, 0, 0, G_OPTION_ARG_NONE, &w->field, help, NULL}
+
+/** What is read from the file, and how. */
+static void add_reading_options(GOptionContext *context, struct agreement_words *w)
+{
+    const GOptionEntry entries[] = {
+        TEXT("person", person,
+             OMO_WORD("the column that says who was measured (default: person)"),
+             "COLUMN"),
+        TEXT("rater", rater,
+             OMO_WORD("the column that says who, or when, or with what it was measured "
+                      "(default: rater)"),
+             "COLUMN"),
+        TEXT("value", value,
+             OMO_WORD("the column of the values (default: mean_of_maxima_deg)"),
+             "COLUMN"),
+        TEXT("wide", wide,
+             OMO_WORD("instead of --rater and --value: a column for each rater, a row "
+                      "for each person"),
+             "COLUMN,COLUMN"),
+        {"where", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w->where,
+         OMO_WORD("only rows with this in a column; may be given several times"),
+         "COLUMN=TEXT"},
+        TEXT("confidence", confidence, OMO_WORD("of the intervals (default: 95)"),
+             "PERCENT"),
+        TEXT("form", form,
+             OMO_WORD("one form of the intraclass correlation alone: model 1, 2 or 3, "
+                      "and 1 (one rater) or k (the mean of all)"),
+             "2,1"),
+        YES("components", components,
+            OMO_WORD("a mixed model of people, their sides and raters: both sides of a "
+                     "person and missing or repeated trials may be there")),
+        {0},
+    };
+    g_option_context_add_main_entries(context, entries, NULL);
+}
+
+/** What is written, and planning. */
+static void add_writing_options(GOptionContext *context, struct agreement_words *w)
+{
+    const GOptionEntry entries[] = {
+        PATH("csv", csv, OMO_WORD("the figures as a table: name, value, low, high")),
+        PATH("plot", plot,
+             OMO_WORD("of two raters the differences over the means, with the limits "
+                      "(.svg, .pdf or .png)")),
+        PATH("sheet", sheet,
+             OMO_WORD("a sheet of what a paper has to say, known figures filled in, the "
+                      "rest left blank")),
+        TEXT("icc", plan_icc,
+             OMO_WORD("without a file: how many people are needed for an expected "
+                      "correlation"),
+             "NUMBER"),
+        TEXT("width", plan_width, OMO_WORD("... and this width of its interval"),
+             "NUMBER"),
+        TEXT("raters", plan_raters, OMO_WORD("... with so many raters (default: 2)"),
+             "N"),
+        YES("force", force, OMO_WORD("write over an existing file")),
+        YES("json", json, OMO_WORD("print JSON")),
+        {0},
+    };
+    g_option_context_add_main_entries(context, entries, NULL);
+}
+
+static void free_words(struct agreement_words *w)
+{
+    char *const all[] = {w->person,     w->rater,    w->value,      w->wide,
+                         w->confidence, w->form,     w->csv,        w->plot,
+                         w->sheet,      w->plan_icc, w->plan_width, w->plan_raters};
+    for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
+        g_free(all[i]);
+    g_strfreev(w->where);
+}
+
+static int run_words(const struct agreement_words *w, int argc, char **argv)
+{
+    bool planning = w->plan_icc || w->plan_width || w->plan_raters;
+    enum omo_status status = OMO_ERR_ARG;
+    if (argc != (planning ? 1 : 2))
+        omo_error("give one CSV file, or --icc, --width and --raters without one; "
+                  "\"omogon agreement --help\" shows how");
+    else if (w->wide && (w->rater || w->value))
+        omo_error("--wide takes the place of --rater and --value");
+    else
+        status = run(w, planning ? NULL : argv[1]);
+    return status == OMO_OK        ? OMO_EXIT_DONE
+           : status == OMO_ERR_ARG ? OMO_EXIT_USAGE
+                                   : OMO_EXIT_FAILED;
+}
+
 int omo_command_agreement(int argc, char **argv)
 {
     struct agreement_words w = {0};
     GOptionContext *context = g_option_context_new("FILE.csv");
-    const GOptionEntry entries[] = {
-        {"person", 0, 0, G_OPTION_ARG_STRING, &w.person,
-         OMO_WORD("the column that says who was measured (default: person)"), "COLUMN"},
-        {"rater", 0, 0, G_OPTION_ARG_STRING, &w.rater,
-         OMO_WORD("the column that says who, or when, or with what it was measured "
-                  "(default: rater)"),
-         "COLUMN"},
-        {"value", 0, 0, G_OPTION_ARG_STRING, &w.value,
-         OMO_WORD("the column of the values (default: mean_of_maxima_deg)"), "COLUMN"},
-        {"wide", 0, 0, G_OPTION_ARG_STRING, &w.wide,
-         OMO_WORD(
-             "instead of --rater and --value: a column for each rater, a row for each "
-             "person"),
-         "COLUMN,COLUMN"},
-        {"where", 0, 0, G_OPTION_ARG_STRING_ARRAY, &w.where,
-         OMO_WORD("only rows with this in a column; may be given several times"),
-         "COLUMN=TEXT"},
-        {"confidence", 0, 0, G_OPTION_ARG_STRING, &w.confidence,
-         OMO_WORD("of the intervals (default: 95)"), "PERCENT"},
-        {"form", 0, 0, G_OPTION_ARG_STRING, &w.form,
-         OMO_WORD("one form of the intraclass correlation alone: model 1, 2 or 3, and 1 "
-                  "(one rater) or k (the mean of all)"),
-         "2,1"},
-        {"components", 0, 0, G_OPTION_ARG_NONE, &w.components,
-         OMO_WORD(
-             "a mixed model of people, their sides and raters: both sides of a person "
-             "and missing or repeated trials may be there"),
-         NULL},
-        {"csv", 0, 0, G_OPTION_ARG_FILENAME, &w.csv,
-         OMO_WORD("the figures as a table: name, value, low, high"), "FILE"},
-        {"plot", 0, 0, G_OPTION_ARG_FILENAME, &w.plot,
-         OMO_WORD("of two raters the differences over the means, with the limits (.svg, "
-                  ".pdf or .png)"),
-         "FILE"},
-        {"sheet", 0, 0, G_OPTION_ARG_FILENAME, &w.sheet,
-         OMO_WORD("a sheet of what a paper has to say, known figures filled in, the rest "
-                  "left blank"),
-         "FILE"},
-        {"icc", 0, 0, G_OPTION_ARG_STRING, &w.plan_icc,
-         OMO_WORD("without a file: how many people are needed for an expected "
-                  "correlation"),
-         "NUMBER"},
-        {"width", 0, 0, G_OPTION_ARG_STRING, &w.plan_width,
-         OMO_WORD("... and this width of its interval"), "NUMBER"},
-        {"raters", 0, 0, G_OPTION_ARG_STRING, &w.plan_raters,
-         OMO_WORD("... with so many raters (default: 2)"), "N"},
-        {"force", 0, 0, G_OPTION_ARG_NONE, &w.force,
-         OMO_WORD("write over an existing file"), NULL},
-        {"json", 0, 0, G_OPTION_ARG_NONE, &w.json, OMO_WORD("print JSON"), NULL},
-        {0},
-    };
     int code = OMO_EXIT_USAGE;
-    g_option_context_add_main_entries(context, entries, NULL);
+    add_reading_options(context, &w);
+    add_writing_options(context, &w);
     omo_help_texts(
         context,
         OMO_WORD(
             "How well measurements repeat, from a CSV file: intraclass correlations of "
             "all forms with their\nintervals, standard error of measurement and "
             "detectable change, repeatability; of two raters\nalso the limits of "
-            "agreement. People without a value of every rater are left out and "
-            "counted."),
+            "agreement, of repeated pairs by a mixed model. People without a value of\n"
+            "every rater are left out and counted."),
         OMO_WORD(
             "Examples:\n"
             "  omogon agreement sessions.csv --where movement=flexion --where "
@@ -247,28 +291,11 @@ int omo_command_agreement(int argc, char **argv)
             "  omogon agreement sessions.csv --where movement=abduction --components\n"
             "  omogon agreement --icc 0.9 --width 0.2 --raters 2\n\n"
             "Sources: Shrout and Fleiss 1979, McGraw and Wong 1996, Bland and Altman "
-            "1986, Weir 2005.\n"),
+            "1986 and 2007,\nZou 2013, Weir 2005, Quan and Shih 1996.\n"),
         false);
-    if (omo_options_parse(context, &argc, &argv)) {
-        enum omo_status status = OMO_ERR_ARG;
-        bool planning = w.plan_icc || w.plan_width || w.plan_raters;
-        if (argc != (planning ? 1 : 2))
-            omo_error("give one CSV file, or --icc, --width and --raters without one; "
-                      "\"omogon agreement --help\" shows how");
-        else if (w.wide && (w.rater || w.value))
-            omo_error("--wide takes the place of --rater and --value");
-        else
-            status = run(&w, planning ? NULL : argv[1]);
-        code = status == OMO_OK        ? OMO_EXIT_DONE
-               : status == OMO_ERR_ARG ? OMO_EXIT_USAGE
-                                       : OMO_EXIT_FAILED;
-    }
+    if (omo_options_parse(context, &argc, &argv))
+        code = run_words(&w, argc, argv);
     g_option_context_free(context);
-    char *const all[] = {w.person,     w.rater,    w.value,      w.wide,
-                         w.confidence, w.form,     w.csv,        w.plot,
-                         w.sheet,      w.plan_icc, w.plan_width, w.plan_raters};
-    for (size_t i = 0; i < G_N_ELEMENTS(all); i++)
-        g_free(all[i]);
-    g_strfreev(w.where);
+    free_words(&w);
     return code;
 }
