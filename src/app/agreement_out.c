@@ -193,24 +193,26 @@ static void topic(GString *sheet, int number, const char *title, const char *kno
                                       "............................");
 }
 
+/** "9.53 (6.94 to 13.47)"; owned. */
+static char *shown_span(double value, double low, double high)
+{
+    g_autofree char *middle = shown(value, 2), *from = shown(low, 2);
+    g_autofree char *to = shown(high, 2);
+    return g_strdup_printf("%s (%s to %s)", middle, from, to);
+}
+
 /** Limits of repeated pairs as a paper gives them. */
 static void pair_statistics(const struct omo_agreement_found *found, GString *text)
 {
-    const struct omo_pair_limits *p = &found->pair_limits;
-    const struct omo_limits *l = &p->limits;
-    g_autofree char *bias = shown(l->bias, 2);
-    g_autofree char *lower = shown(l->lower, 2);
-    g_autofree char *lower_low = shown(l->lower_low, 2);
-    g_autofree char *lower_high = shown(l->lower_high, 2);
-    g_autofree char *upper = shown(l->upper, 2);
-    g_autofree char *upper_low = shown(l->upper_low, 2);
-    g_autofree char *upper_high = shown(l->upper_high, 2);
+    const struct omo_limits *l = &found->pair_limits.limits;
+    g_autofree char *bias = shown_span(l->bias, l->bias_low, l->bias_high);
+    g_autofree char *lower = shown_span(l->lower, l->lower_low, l->lower_high);
+    g_autofree char *upper = shown_span(l->upper, l->upper_low, l->upper_high);
     g_string_append_printf(
         text,
         "%zu repeated pairs of %zu people, differences by a mixed model (REML): bias %s, "
-        "limits of agreement of a single pair %s (%s to %s) to %s (%s to %s); ",
-        l->pairs, p->people, bias, lower, lower_low, lower_high, upper, upper_low,
-        upper_high);
+        "limits of agreement of a single pair %s to %s; ",
+        l->pairs, found->pair_limits.people, bias, lower, upper);
 }
 
 static char *statistics(const struct omo_agreement_found *found)
