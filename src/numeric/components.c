@@ -19,7 +19,8 @@ struct fit {
     size_t count, factors, terms;
     size_t groups[OMO_COMPONENT_FACTORS];
     double variance[TERMS]; /* the residual's is the last */
-    gsl_matrix *v;          /* V, its root, its inverse */
+    gsl_matrix *v;          /* inverse of V */
+    size_t *part, *order;   /* of each value, see find_parts(); values part by part */
     double *p;              /* projection P, count * count */
     double *sum;            /* room for P V_k, count * count */
     double *py;             /* P y */
@@ -31,25 +32,72 @@ static bool same_group(const struct fit *f, size_t term, size_t i, size_t j)
     return term < f->factors ? f->group[term][i] == f->group[term][j] : i == j;
 }
 
-/** V for these variances, P, P y and the likelihood. False: V is none. */
+/** Values that share a group, by whatever way round, are a part: V has nothing between
+ *  parts and can be inverted one by one. With raters all is one part; pairs of people are
+ *  one each. */
+static void find_parts(struct fit *f)
+{
+    size_t *least = f->order, at = 0; /* of each group, for the time being */
+    bool moved = true;
+    for (size_t i = 0; i < f->count; i++)
+        f->part[i] = i;
+    while (moved) {
+        moved = false;
+        for (size_t k = 0; k < f->factors; k++) {
+            for (size_t g = 0; g < f->groups[k]; g++)
+                least[g] = f->count;
+            for (size_t i = 0; i < f->count; i++)
+                if (f->part[i] < least[f->group[k][i]])
+                    least[f->group[k][i]] = f->part[i];
+            for (size_t i = 0; i < f->count; i++) {
+                moved |= f->part[i] != least[f->group[k][i]];
+                f->part[i] = least[f->group[k][i]];
+            }
+        }
+    }
+    for (size_t first = 0; first < f->count; first++)
+        for (size_t i = first; f->part[first] == first && i < f->count; i++)
+            if (f->part[i] == first)
+                f->order[at++] = i;
+}
+
+/** The inverse of V's part with these values. False: it has none. */
+static bool invert_part(struct fit *f, const double variance[TERMS], const size_t *at,
+                        size_t count, double *log_det)
+{
+    /* P is made anew afterwards. */
+    gsl_matrix_view part = gsl_matrix_view_array(f->p, count, count);
+    for (size_t i = 0; i < count; i++)
+        for (size_t j = 0; j <= i; j++) {
+            double sum = 0;
+            for (size_t k = 0; k < f->terms; k++)
+                sum += same_group(f, k, at[i], at[j]) ? variance[k] : 0;
+            gsl_matrix_set(&part.matrix, i, j, sum);
+            gsl_matrix_set(&part.matrix, j, i, sum);
+        }
+    if (gsl_linalg_cholesky_decomp1(&part.matrix) != GSL_SUCCESS)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        *log_det += 2 * log(gsl_matrix_get(&part.matrix, i, i));
+    if (gsl_linalg_cholesky_invert(&part.matrix) != GSL_SUCCESS)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        for (size_t j = 0; j < count; j++)
+            gsl_matrix_set(f->v, at[i], at[j], gsl_matrix_get(&part.matrix, i, j));
+    return true;
+}
+
+/** V's inverse for these variances, P, P y and the likelihood. False: V is none. */
 static bool evaluate(struct fit *f, const double variance[TERMS])
 {
     const size_t n = f->count;
     double log_det = 0, ones = 0, ys = 0, ypy = 0;
-    for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j <= i; j++) {
-            double sum = 0;
-            for (size_t k = 0; k < f->terms; k++)
-                sum += same_group(f, k, i, j) ? variance[k] : 0;
-            gsl_matrix_set(f->v, i, j, sum);
-            gsl_matrix_set(f->v, j, i, sum);
-        }
-    if (gsl_linalg_cholesky_decomp1(f->v) != GSL_SUCCESS)
-        return false;
-    for (size_t i = 0; i < n; i++)
-        log_det += 2 * log(gsl_matrix_get(f->v, i, i));
-    if (gsl_linalg_cholesky_invert(f->v) != GSL_SUCCESS)
-        return false;
+    for (size_t from = 0, to; from < n; from = to) {
+        for (to = from; to < n && f->part[f->order[to]] == f->part[f->order[from]];)
+            to++;
+        if (!invert_part(f, variance, f->order + from, to - from, &log_det))
+            return false;
+    }
     double *column = f->py; /* V^-1 1, for the time being */
     for (size_t i = 0; i < n; i++) {
         column[i] = 0;
@@ -301,15 +349,19 @@ enum omo_status omo_components_fit(const double *y, const int *const *group, siz
         total += (y[i] - mean) * (y[i] - mean) / (double)(count - 1);
     if (!(total > 0) || !isfinite(total))
         return OMO_ERR_EMPTY;
-    f.v = gsl_matrix_alloc(count, count);
+    f.v = gsl_matrix_calloc(count, count);
+    f.part = malloc(count * sizeof *f.part);
+    f.order = malloc(count * sizeof *f.order);
     f.p = malloc(count * count * sizeof *f.p);
     f.sum = malloc(count * sizeof *f.sum);
     f.py = malloc(count * sizeof *f.py);
     enum omo_status status = OMO_ERR_MEMORY;
     /* A matrix that is none is an answer here, no reason to abort. */
     gsl_error_handler_t *handler = gsl_set_error_handler_off();
-    if (f.v && f.p && f.sum && f.py)
+    if (f.v && f.p && f.sum && f.py && f.part && f.order) {
+        find_parts(&f);
         status = search(&f, total, &iterations);
+    }
     if (status == OMO_OK) {
         found = (struct omo_components){.residual = f.variance[factors],
                                         .mean = f.mean,
@@ -325,6 +377,8 @@ enum omo_status omo_components_fit(const double *y, const int *const *group, siz
     if (f.v)
         gsl_matrix_free(f.v);
     free(f.p);
+    free(f.part);
+    free(f.order);
     free(f.sum);
     free(f.py);
     return status;
