@@ -5,27 +5,20 @@ import os
 import subprocess
 import time
 
+import x_server
+
 
 class Display:
     """Xvfb with one program; keys through xdotool, words through an optical reader."""
 
     def __init__(self, work, width=1280, height=800, **environment):
-        reading, writing = os.pipe()
-        self.server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(writing), "-screen", "0", f"{width}x{height}x24",
-             "-nolisten", "tcp"], pass_fds=[writing], stderr=subprocess.DEVNULL)
-        os.close(writing)
-        with os.fdopen(reading) as told:
-            number = told.readline().strip()
+        self.server = x_server.Server(width, height)
         self.work = work
-        self.env = dict(os.environ, DISPLAY=":" + number, SDL_VIDEODRIVER="x11",
+        self.env = dict(os.environ, DISPLAY=self.server.name, SDL_VIDEODRIVER="x11",
                         SDL_RENDER_DRIVER="software", SDL_AUDIODRIVER="dummy",
                         LIBGL_DRIVERS_PATH=work, LC_ALL="C.UTF-8", LANGUAGE="en",
                         OMP_THREAD_LIMIT="1",  # threads of the reader only wait for each other
                         **environment)
-        # Without a window manager no window has the focus, and letters are not written.
-        self.manager = subprocess.Popen(["evilwm", "-fn", "fixed"], env=self.env,
-                                        stderr=subprocess.DEVNULL)
         self.program = None
 
     def start(self, *words):
@@ -38,9 +31,7 @@ class Display:
         if self.program:
             self.program.kill()
             self.program.communicate()
-        for process in (self.manager, self.server):
-            process.terminate()
-            process.wait()
+        self.server.close()
 
     def do(self, *words):
         subprocess.run(["xdotool", *words], check=True, env=self.env)

@@ -1,4 +1,4 @@
-"""An X server of our own, the window under test in it, and what its pixels say."""
+"""The window under test on an X server, and what its pixels say."""
 
 import os
 import re
@@ -11,29 +11,6 @@ import numpy as np
 
 def run(*command, **settings):
     return subprocess.run(command, check=True, capture_output=True, **settings).stdout
-
-
-class Server:
-    """An X server of our own with a window manager."""
-
-    def __init__(self, width, height):
-        reading, writing = os.pipe()
-        self.process = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(writing), "-screen", "0", f"{width}x{height}x24",
-             "-nolisten", "tcp"], pass_fds=[writing], stderr=subprocess.DEVNULL)
-        os.close(writing)
-        with os.fdopen(reading) as told:
-            number = told.readline().strip()
-        if not number:
-            sys.exit("Xvfb did not start")
-        os.environ["DISPLAY"] = ":" + number
-        self.manager = subprocess.Popen(["evilwm", "-fn", "fixed"],
-                                        stderr=subprocess.DEVNULL)
-
-    def close(self):
-        for process in (self.manager, self.process):
-            process.terminate()
-            process.wait()
 
 
 class Window:

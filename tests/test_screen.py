@@ -14,8 +14,9 @@ import time
 import numpy as np
 
 sys.dont_write_bytecode = True  # the source folder stays as it is
-from screen_window import (Server, Window, contrast, cut, ground_of, ink_of, luminance,
+from screen_window import (Window, contrast, cut, ground_of, ink_of, luminance,
                            ocr, rows_of_ink, run)
+import x_server
 
 program, translations = (os.path.abspath(path) for path in sys.argv[1:3])
 work = tempfile.mkdtemp(prefix="omogon-screen-")
@@ -434,7 +435,8 @@ def what_a_picture_costs():
 
 
 server_size = (2600, 1500)
-server = Server(*server_size)
+server = x_server.Server(*server_size)
+os.environ["DISPLAY"] = server.name
 try:
     every_size_reads()
     angles_read()

@@ -3,10 +3,8 @@
 
 Usage: test_session.py PROGRAM WORK_FOLDER
 """
-import csv
 import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -15,58 +13,13 @@ import unittest
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import played  # noqa: E402
+import session_parts  # noqa: E402
+from session_parts import (  # noqa: E402
+    PROGRAM, PROGRAMME, TOLD, WORK, folder, programme, rows)
 
-PROGRAM, WORK = (os.path.abspath(word) for word in sys.argv[1:3])
 SANITIZED = bool(played.sanitizer(PROGRAM))
 # The clock runs faster than life; a sanitizer needs time for its pictures.
 RATE = "20"
-PROGRAMME = """[programme]
-title=Of the tests
-issue=1
-made_by=tests
-[place]
-group=settle
-kind=press
-area=blade-back
-hold_s=30
-guidance=Lean on the ball.
-[swing]
-group=swing
-kind=pendulum
-circles=10
-guidance=Let it hang.
-[up]
-group=reach
-kind=stay
-movement=flexion
-hold_s=10
-repetitions=1
-ease_ups=1
-guidance=Slide up the wall.
-[mouth]
-group=use
-kind=finding
-finding=hand-to-mouth
-[word]
-group=use
-kind=note
-"""
-TOLD = ["--nothing-new", "--pain-now", "1", "--pain-worst", "2", "--woken", "no",
-        "--rest-pain", "no", "--pain-before-end", "no"]
-
-
-def folder(name):
-    path = os.path.join(WORK, name)
-    shutil.rmtree(path, ignore_errors=True)
-    os.makedirs(path)
-    return path
-
-
-def programme(path, text=PROGRAMME):
-    name = os.path.join(path, "of-the-tests.ini")
-    with open(name, "w", encoding="utf-8") as file:
-        file.write(text)
-    return name
 
 
 def environment(**more):
@@ -77,18 +30,8 @@ def environment(**more):
     return env
 
 
-def rows(path, name="steps.csv"):
-    file_name = os.path.join(path, "data", name)
-    if not os.path.exists(file_name):
-        return []
-    with open(file_name, encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 def call(path, *more):
-    return [PROGRAM, "session", "--programme", os.path.join(path, "of-the-tests.ini"),
-            "--person", "P01", "--data", os.path.join(path, "data"), "--no-window",
-            "--no-sound", *more]
+    return session_parts.call(path, "--no-window", *more)
 
 
 class Keys:

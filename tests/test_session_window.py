@@ -4,10 +4,8 @@ camera, by keys alone, and killed in the middle and gone on with.
 
 Usage: test_session_window.py PROGRAM WORK_FOLDER
 """
-import csv
 import os
 import re
-import shutil
 import signal
 import sys
 import time
@@ -16,49 +14,16 @@ import unittest
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import page_reader  # noqa: E402
 import played  # noqa: E402
+import session_parts  # noqa: E402
+from session_parts import PROGRAM, TOLD, WORK, call, rows  # noqa: E402
 
-PROGRAM, WORK = (os.path.abspath(word) for word in sys.argv[1:3])
 SANITIZED = bool(played.sanitizer(PROGRAM))
 RATE = "6"
-PROGRAMME = """[programme]
-title=Of the tests
-issue=1
-made_by=tests
-[place]
-group=settle
-kind=press
-area=blade-back
-hold_s=30
-guidance=Lean on the ball.
-[swing]
-group=swing
-kind=pendulum
-circles=10
-guidance=Let it hang.
-[up]
-group=reach
-kind=stay
-movement=flexion
-hold_s=10
-repetitions=1
-ease_ups=1
-pace=paced
-guidance=Slide up the wall.
-[far]
-group=reach
-kind=measure
-movement=flexion
-repetitions=2
-[mouth]
-group=use
-kind=finding
-finding=hand-to-mouth
-[word]
-group=use
-kind=note
-"""
-TOLD = ["--nothing-new", "--pain-now", "1", "--pain-worst", "2", "--woken", "no",
-        "--rest-pain", "no", "--pain-before-end", "no"]
+# A step that measures, and one that is paced by breaths.
+PROGRAMME = session_parts.PROGRAMME.replace(
+    "guidance=Slide up the wall.\n",
+    "pace=paced\nguidance=Slide up the wall.\n"
+    "[far]\ngroup=reach\nkind=measure\nmovement=flexion\nrepetitions=2\n")
 # What a page asks and the keys that answer it; the first one that fits.
 ANSWERS = [
     (r"Which shoulder", ["2"]),
@@ -83,25 +48,9 @@ ANSWERS = [
 
 
 def folder(name, text=PROGRAMME):
-    path = os.path.join(WORK, name)
-    shutil.rmtree(path, ignore_errors=True)
-    os.makedirs(path)
-    with open(os.path.join(path, "of-the-tests.ini"), "w", encoding="utf-8") as file:
-        file.write(text)
+    path = session_parts.folder(name)
+    session_parts.programme(path, text)
     return path
-
-
-def call(path, *more):
-    return [PROGRAM, "session", "--programme", os.path.join(path, "of-the-tests.ini"),
-            "--person", "P01", "--data", os.path.join(path, "data"), "--no-sound", *more]
-
-
-def rows(path, name="steps.csv"):
-    there = os.path.join(path, "data", name)
-    if not os.path.exists(there):
-        return []
-    with open(there, encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 class Sessions(unittest.TestCase):

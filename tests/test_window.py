@@ -17,6 +17,7 @@ import unittest
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import played  # noqa: E402
 import rendered  # noqa: E402
+import x_server  # noqa: E402
 
 # The optical reader's threads wait for each other by spinning.
 os.environ["OMP_THREAD_LIMIT"] = "1"
@@ -40,23 +41,6 @@ def clip():
                                                      capture_output=True))
 
 
-class Server:
-    """An X server of our own."""
-
-    def __init__(self, size):
-        reading, writing = os.pipe()
-        self.process = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(writing), "-screen", "0", f"{size}x24", "-nolisten",
-             "tcp"], pass_fds=[writing], stderr=subprocess.DEVNULL)
-        os.close(writing)
-        with os.fdopen(reading) as told:
-            self.name = ":" + told.readline().strip()
-
-    def close(self):
-        self.process.terminate()
-        self.process.wait()
-
-
 def models_without_doubt():
     """The program's data, in which every marker is believed to sit on its joint. While an
     arm is up, what else is believed is still being learnt, and a figure that was shown
@@ -76,7 +60,7 @@ def models_without_doubt():
 
 class Window(unittest.TestCase):
     def setUp(self):
-        self.server = Server("1280x720")
+        self.server = x_server.Server(1280, 720, managed=False)
         self.addCleanup(self.server.close)
         self.env = dict(os.environ, DISPLAY=self.server.name, SDL_VIDEODRIVER="x11",
                         SDL_RENDER_DRIVER="software", SDL_AUDIODRIVER="dummy",

@@ -7,6 +7,7 @@
 #include <cjson/cJSON.h>
 
 #include "app/export_bids.h"
+#include "app/pipeline.h"
 #include "omogon/text.h"
 
 #define NOT_KNOWN "n/a"
@@ -20,12 +21,9 @@
 static enum omo_status put(const struct omo_export_folder *folder, const char *name,
                            cJSON *json)
 {
-    char *text = cJSON_Print(json);
-    cJSON_Delete(json);
-    if (!text)
+    g_autofree char *lines = omo_json_lines(json);
+    if (!lines)
         return OMO_ERR_MEMORY;
-    g_autofree char *lines = g_strconcat(text, "\n", NULL);
-    free(text);
     return omo_export_add(folder, name, lines, strlen(lines));
 }
 

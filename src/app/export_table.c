@@ -8,6 +8,7 @@
 
 #include "app/export.h"
 #include "app/export_columns.h"
+#include "app/pipeline.h"
 #include "omogon/analysis.h"
 #include "omogon/csv.h"
 #include "omogon/log.h"
@@ -125,12 +126,9 @@ static enum omo_status write_package(const struct omo_export_folder *folder,
     cJSON *resources = cJSON_AddArrayToObject(json, "resources");
     for (int i = 0; i < count; i++)
         cJSON_AddItemToArray(resources, resource_of(tables[i]));
-    char *text = cJSON_Print(json);
-    cJSON_Delete(json);
-    if (!text)
+    g_autofree char *lines = omo_json_lines(json);
+    if (!lines)
         return OMO_ERR_MEMORY;
-    g_autofree char *lines = g_strconcat(text, "\n", NULL);
-    free(text);
     return omo_export_add(folder, "datapackage.json", lines, strlen(lines));
 }
 

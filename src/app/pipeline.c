@@ -202,6 +202,15 @@ struct cJSON *omo_row_json(const struct omo_session_row *row)
     return object;
 }
 
+char *omo_json_lines(struct cJSON *json)
+{
+    char *text = cJSON_Print(json);
+    char *lines = text ? g_strconcat(text, "\n", NULL) : NULL;
+    cJSON_free(text);
+    cJSON_Delete(json);
+    return lines;
+}
+
 void omo_json_print(struct cJSON *array)
 {
     char *text = cJSON_Print(array);

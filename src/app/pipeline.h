@@ -64,5 +64,7 @@ void omo_json_add_field(struct cJSON *object, const struct omo_session_field *fi
 struct cJSON *omo_row_json(const struct omo_session_row *row);
 /** Prints an array of such objects on standard output and deletes it. */
 void omo_json_print(struct cJSON *array);
+/** Its text with a line end, g_free() it, and deletes it; NULL: no memory. */
+char *omo_json_lines(struct cJSON *json);
 
 #endif

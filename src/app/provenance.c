@@ -1,3 +1,4 @@
+#include "app/pipeline.h"
 #include "app/provenance.h"
 
 #include <math.h>
@@ -165,11 +166,8 @@ enum omo_status omo_provenance_write(const char *directory,
     cJSON_AddItemToObject(json, "markers_placed_by_hand",
                           corrections_json(what->work->corrections));
     cJSON_AddStringToObject(json, "trace_sha256", sum);
-    char *text = cJSON_Print(json);
-    cJSON_Delete(json);
-    if (!text)
+    g_autofree char *lines = omo_json_lines(json);
+    if (!lines)
         return OMO_ERR_MEMORY;
-    g_autofree char *lines = g_strconcat(text, "\n", NULL);
-    free(text);
     return omo_file_write_atomic(path, lines, strlen(lines), 0600);
 }
