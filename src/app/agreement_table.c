@@ -31,8 +31,9 @@ static int column(const struct reading *r, const char *name)
 {
     int found = omo_csv_find(r->csv, name);
     if (found < 0)
-        omo_error("%s has no column \"%s\"; its first line has the names", r->wish->path,
-                  name);
+        omo_error("%s has no column \"%s\"; its first line has the names. --person, --rater "
+                  "and --value name others, --wide those of a table with a column a rater",
+                  r->wish->path, name);
     return found;
 }
 
@@ -214,8 +215,8 @@ static enum omo_status take_rows(struct reading *r)
     const struct omo_agreement_wish *w = r->wish;
     const char *value = w->value ? w->value : "mean_of_maxima_deg";
     int person_at = column(r, w->person ? w->person : "person");
-    int rater_at = w->wide ? 0 : column(r, w->rater ? w->rater : "rater");
-    int value_at = w->wide ? 0 : column(r, value);
+    int rater_at = w->wide || person_at < 0 ? 0 : column(r, w->rater ? w->rater : "rater");
+    int value_at = w->wide || person_at < 0 || rater_at < 0 ? 0 : column(r, value);
     if (person_at < 0 || rater_at < 0 || value_at < 0)
         return OMO_ERR_ARG;
     r->status_at = status_column(r);
