@@ -7,6 +7,7 @@
 #include <check.h>
 
 #include "motion/movements.h"
+#include "motion/pivot.h"
 #include "omogon/geometry.h"
 #include "omogon/motion.h"
 
@@ -177,6 +178,44 @@ START_TEST(markers_on_the_joints_lose_little)
 }
 END_TEST
 
+START_TEST(a_band_is_brought_to_the_depth_of_the_shoulders_sticker)
+{
+    /* By central projection: the sticker straight before the joint, the band round the
+     * bone, 40 mm further off than the sticker and so drawn to the picture's middle. */
+    enum { BEHIND_MM = 40, AHEAD_MM = 60, DOWN_MM = -350 };
+    static const double tops[] = {30, 60, 90, 150};
+    double none[OMO_PIVOT_UNKNOWNS] = {0};
+    struct omo_pivot_scale scale = {.distance_mm = DISTANCE_MM,
+                                    .trunk_mm = 450,
+                                    .arc_deg = 150,
+                                    .elbow_behind_mm = BEHIND_MM,
+                                    .wrist_behind_mm = BEHIND_MM};
+    for (size_t i = 0; i < sizeof tops / sizeof tops[0]; i++) {
+        double nearer = DISTANCE_MM / (DISTANCE_MM + BEHIND_MM);
+        double s = sin(tops[i] * RAD), c = cos(tops[i] * RAD);
+        struct omo_pivot_view view = {
+            .shoulder = {AHEAD_MM, DOWN_MM},
+            .elbow = {(AHEAD_MM + UPPER_MM * s) * nearer, (DOWN_MM + UPPER_MM * c) * nearer},
+            .wrist = {(AHEAD_MM + (UPPER_MM + FORE_MM) * s) * nearer,
+                      (DOWN_MM + (UPPER_MM + FORE_MM) * c) * nearer},
+            .wrist_seen = true,
+        };
+        struct omo_pivot_reading read = omo_pivot_read(none, &scale, &view, tops[i]);
+        ck_assert_double_eq_tol(read.angle_deg, tops[i], 1e-6);
+        ck_assert_double_eq_tol(read.length_mm, UPPER_MM, 1e-6);
+        ck_assert_double_eq_tol(read.forearm_mm, FORE_MM, 1e-6);
+        ck_assert_double_eq_tol(read.bend_deg, 0, 1e-6);
+        /* What the picture alone says is off by the closed form. */
+        double image_deg = atan2(view.elbow.ahead - AHEAD_MM, view.elbow.down - DOWN_MM) / RAD;
+        scale.elbow_behind_mm = 0;
+        read = omo_pivot_read(none, &scale, &view, tops[i]);
+        ck_assert_double_eq_tol(read.angle_deg, image_deg, 1e-6);
+        scale.elbow_behind_mm = BEHIND_MM;
+        ck_assert_double_gt(fabs(image_deg - tops[i]), 0.1);
+    }
+}
+END_TEST
+
 START_TEST(a_turned_plane_shows_in_the_length_and_is_corrected)
 {
     /* Parallel projection reads 136.78 for 135 degrees in a plane turned by 20 (closed
@@ -305,6 +344,7 @@ int main(void)
     tcase_add_test(tests, a_marker_above_the_joint_reads_low_and_is_corrected);
     tcase_add_test(tests, an_offset_that_turns_with_the_blade_is_found);
     tcase_add_test(tests, markers_on_the_joints_lose_little);
+    tcase_add_test(tests, a_band_is_brought_to_the_depth_of_the_shoulders_sticker);
     tcase_add_test(tests, a_turned_plane_shows_in_the_length_and_is_corrected);
     tcase_add_test(tests, someone_askew_who_leans_comes_nearer_and_is_corrected);
     tcase_add_test(tests, a_small_arc_falls_back_to_what_is_believed_and_says_so);

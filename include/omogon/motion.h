@@ -107,10 +107,11 @@ struct omo_pivot_priors {
     struct omo_pivot_place place[OMO_PLACE_NOT_TOLD];
     double share_mean, share_sd, setting_deg;
     double slide_sd_mm;
+    double shoulder_depth_mm; /**< its marker before the joint, towards the camera */
     double turn_sd_deg, turn_drift_sd_deg;
     double stance_share; /**< of that turn, the person's own turn to the camera */
     double stance_sd_deg;
-    struct omo_pivot_bend bend_front, bend_side;
+    struct omo_pivot_bend bend_front, bend_thumb_up, bend_side;
     double bent_limit_deg;
     double elbow_turn_mm, wrist_turn_mm; /**< what the limb's own turn carries stickers
                                               by, across it, over the arc */

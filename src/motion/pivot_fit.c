@@ -5,6 +5,7 @@
  * differ, that is uncertainty.
  */
 #include <math.h>
+#include <string.h>
 
 #include "motion/pivot.h"
 #include "motion/take.h"
@@ -29,7 +30,7 @@
 #define WEIGHT_MIN 0.02
 
 /* An arm turns about itself as it rises, all the way over its own arc. Our choice. */
-#define ARC_LEAST_DEG 45.0
+#define ARC_LEAST_DEG 20.0
 #define ARC_MOST_DEG  150.0
 
 enum { RESIDUALS_MAX = 2 * OMO_PIVOT_PARTS + 1 };
@@ -134,13 +135,32 @@ static double forearm_log_sd(const struct omo_measure_settings *s)
     return hypot(p->forearm_sd_ratio / p->forearm_ratio, hypot(elbow, wrist));
 }
 
+/** The elbow is seen from the side, or from the front with the palm forward, or with the
+ *  thumb up as in the plane of the shoulder blade. */
+static const struct omo_pivot_bend *bend_of(const struct omo_measure_settings *s)
+{
+    const struct omo_pivot_priors *p = &s->movement->pivot;
+    if (s->movement->view == OMO_VIEW_SIDE)
+        return &p->bend_side;
+    return strcmp(s->movement->plane, "scapular") == 0 ? &p->bend_thumb_up
+                                                       : &p->bend_front;
+}
+
+/** A limb's marker behind the shoulder's, while the limb lies across the line of sight: a
+ *  band is round the axis, a sticker on the skin before it, as the shoulder's is. */
+static double behind_mm(const struct omo_measure_settings *s, enum omo_role role)
+{
+    const struct omo_allowances *a = &s->movement->allowances;
+    double skin_mm = role == OMO_WRIST ? a->wrist_off_axis_mm : a->off_axis_mm;
+    return s->movement->pivot.shoulder_depth_mm - (s->band[role] ? 0.0 : skin_mm);
+}
+
 static void believe(struct search *search, const struct omo_measure_settings *s,
                     int place)
 {
     const struct omo_pivot_priors *p = search->priors;
     const struct omo_pivot_place *shoulder = &p->place[place];
-    const struct omo_pivot_bend *bend =
-        s->movement->view == OMO_VIEW_SIDE ? &p->bend_side : &p->bend_front;
+    const struct omo_pivot_bend *bend = bend_of(s);
     struct omo_prior *prior = search->prior;
     /* What lies across the picture's plane on the side of the sticker turns into the
      * movement's way as the sticker does. */
@@ -483,6 +503,8 @@ void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *s
     pivot->scale.trunk_mm =
         OMO_UPPER_ARM_MM * settings->movement->allowances.trunk_length_ratio;
     pivot->scale.stance_share = search.priors->stance_share;
+    pivot->scale.elbow_behind_mm = behind_mm(settings, OMO_ELBOW);
+    pivot->scale.wrist_behind_mm = behind_mm(settings, OMO_WRIST);
     gather(&search, pivot);
     pivot->scale.arc_deg = arc_of(&search);
     pivot->fitted = search.parts >= PARTS_MIN;

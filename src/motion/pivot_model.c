@@ -1,8 +1,8 @@
 /**
  * The shoulder as the fit believes it to be: a joint, a marker that rides beside it on
  * the turning shoulder blade and slides on its skin, a bone that swings in a plane turned
- * out of the picture's, markers beside the bones. Simpler than any real one; what it
- * leaves out is what `misfit` in models/pivot.ini allows for.
+ * out of the picture's, markers beside the bones, each at its own depth. Simpler than any
+ * real one; what it leaves out is what `misfit` in models/pivot.ini allows for.
  */
 #include <math.h>
 
@@ -57,6 +57,7 @@ static struct omo_spot at_depth(struct omo_spot spot, double depth_mm, double di
 /** One bone while the angle is searched. */
 struct swing {
     double cos_angle, sin_angle, cos_turn, sin_turn;
+    double bone_mm;               /**< how far the elbow is behind the joint */
     double shoulder_mm, elbow_mm; /**< how far they are behind the shoulder at rest */
 };
 
@@ -70,10 +71,10 @@ static struct swing swing_at(const double *u, const struct omo_pivot_scale *scal
     double stance =
         (scale->stance_share * u[OMO_PIVOT_TURN] + u[OMO_PIVOT_STANCE]) * RAD_PER_DEG;
     double leant = view->lean_deg * RAD_PER_DEG * stance, angle = angle_deg * RAD_PER_DEG;
-    struct swing w = {cos(angle), sin(angle), cos(turn), sin(turn), 0.0, 0.0};
+    struct swing w = {cos(angle), sin(angle), cos(turn), sin(turn), 0.0, 0.0, 0.0};
     w.shoulder_mm = -scale->trunk_mm * leant;
-    w.elbow_mm = w.shoulder_mm +
-                 OMO_UPPER_ARM_MM * (w.sin_angle * w.sin_turn + w.cos_angle * leant);
+    w.bone_mm = OMO_UPPER_ARM_MM * (w.sin_angle * w.sin_turn + w.cos_angle * leant);
+    w.elbow_mm = w.shoulder_mm + w.bone_mm;
     return w;
 }
 
@@ -91,7 +92,8 @@ static struct omo_spot bone_at(const double *u, const struct omo_pivot_scale *sc
     struct swing w = swing_at(u, scale, view, angle_deg);
     struct omo_spot shoulder =
         at_depth(view->shoulder, w.shoulder_mm, scale->distance_mm);
-    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm, scale->distance_mm);
+    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm + scale->elbow_behind_mm,
+                                     scale->distance_mm);
     struct omo_spot off = marker_off_joint(u, scale->setting_deg, angle_deg);
     double across_mm = elbow_across_mm(u, scale, angle_deg);
     return (struct omo_spot){
@@ -111,10 +113,11 @@ static void read_forearm(const double *u, const struct omo_pivot_scale *scale,
 {
     double angle_deg = reading->angle_deg;
     struct swing w = swing_at(u, scale, view, angle_deg);
-    double further_mm = FOREARM_SHARE * (w.elbow_mm - w.shoulder_mm);
-    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm, scale->distance_mm);
-    struct omo_spot wrist =
-        at_depth(view->wrist, w.elbow_mm + further_mm, scale->distance_mm);
+    double wrist_depth_mm =
+        w.elbow_mm + FOREARM_SHARE * w.bone_mm + scale->wrist_behind_mm;
+    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm + scale->elbow_behind_mm,
+                                     scale->distance_mm);
+    struct omo_spot wrist = at_depth(view->wrist, wrist_depth_mm, scale->distance_mm);
     double across_mm = elbow_across_mm(u, scale, angle_deg);
     struct omo_spot forearm = {
         (wrist.ahead - elbow.ahead) / w.cos_turn + across_mm * w.cos_angle,

@@ -15,6 +15,12 @@
 
 /* Arm's angle at which the trunk's skin has slid as far as allowed. */
 #define SKIN_FULL_DEG 150.0
+/* ... and how it gets there: between evenly and with the square. Our choice. */
+#define SKIN_GROWTH 1.5
+/* Arc for which models/allowances.ini says what a trunk seen from the side leaves open,
+ * and the shortest that makes it more. Our choice, by simulation. */
+#define HIDDEN_ARC_DEG   50.0
+#define HIDDEN_LEAST_DEG 30.0
 
 #define DEG_PER_RAD (180.0 / M_PI)
 
@@ -229,15 +235,20 @@ static void add_plane(const struct omo_take *take, size_t k, struct omo_budget *
                                .freedom = INFINITY});
 }
 
-/** Of the line from chest to hip, made vertical at rest: the skin's slide grows with the
- *  arm's angle. */
+/** Of the line from chest to hip, made vertical at rest. The skin's slide grows with the
+ * arm's angle, faster than it. Seen from the side the hanging arm hides the line, and a
+ * trunk that moves with the arm has moved the further by the time it is seen the shorter
+ * the arc is. */
 static double chest_hip_u_deg(const struct omo_take *take, size_t k)
 {
     const struct omo_allowances *a = allowances(take);
-    double share = fabs(take->rows[k].angle_image_deg) / SKIN_FULL_DEG;
-    return take->settings->movement->view == OMO_VIEW_FRONT
-               ? hypot(a->trunk_chest_hip_front_deg, share * a->trunk_skin_front_deg)
-               : hypot(a->trunk_chest_hip_deg, share * a->trunk_skin_deg);
+    double angle_deg = fabs(take->rows[k].angle_image_deg);
+    double slid = pow(angle_deg / SKIN_FULL_DEG, SKIN_GROWTH);
+    if (take->settings->movement->view == OMO_VIEW_FRONT)
+        return hypot(a->trunk_chest_hip_front_deg, slid * a->trunk_skin_front_deg);
+    double arc_deg = take->pivot.known ? take->pivot.scale.arc_deg : angle_deg;
+    double hidden = HIDDEN_ARC_DEG / fmax(arc_deg, HIDDEN_LEAST_DEG);
+    return hypot(hidden * a->trunk_chest_hip_deg, slid * a->trunk_skin_deg);
 }
 
 /** How the trunk may move without its line telling. */
