@@ -112,7 +112,7 @@ START_TEST(ten_years_are_gathered_and_none_is_left_out)
 {
     struct omo_chart chart = chart_of(MANY);
     struct course_dot dots[90];
-    ck_assert_uint_eq(course_dots(&chart, dots, 90), 90);
+    ck_assert_uint_eq(omo_course_dots(&chart, dots, 90), 90);
     size_t sessions = 0;
     for (int i = 0; i < 90; i++) {
         sessions += dots[i].sessions;
@@ -134,7 +134,7 @@ START_TEST(few_sessions_are_drawn_as_they_are)
 {
     struct omo_chart chart = chart_of(3);
     struct course_dot dots[8];
-    ck_assert_uint_eq(course_dots(&chart, dots, 8), 3);
+    ck_assert_uint_eq(omo_course_dots(&chart, dots, 8), 3);
     ck_assert_double_eq(dots[1].mean_deg, 91);
     ck_assert_double_eq(dots[1].low_deg, 87);
     ck_assert_double_eq(dots[1].high_deg, 95);
@@ -149,8 +149,8 @@ START_TEST(a_few_degrees_do_not_look_like_a_leap)
     struct course_dot dots[8];
     double low, high;
     chart.other_deg = chart.range_low_deg = chart.range_high_deg = NAN;
-    size_t count = course_dots(&chart, dots, 8);
-    course_scale(&chart, dots, count, &low, &high);
+    size_t count = omo_course_dots(&chart, dots, 8);
+    omo_course_scale(&chart, dots, count, &low, &high);
     ck_assert_double_ge(high - low, 60);
     ck_assert_double_le(low, 70);
     ck_assert_double_ge(high, 97);
@@ -161,10 +161,10 @@ START_TEST(the_ends_of_the_interval_cross_in_the_middle)
 {
     struct omo_chart chart = chart_of(5); /* days 20000, 20003 ... 20012 */
     double deg, low, high;
-    course_trend(&chart, 20006, &deg, &low, &high);
+    omo_course_trend(&chart, 20006, &deg, &low, &high);
     ck_assert_double_eq_tol(low, high, 1e-9);
     ck_assert_double_eq_tol(deg, 90.6, 1e-9);
-    course_trend(&chart, 20012, &deg, &low, &high);
+    omo_course_trend(&chart, 20012, &deg, &low, &high);
     ck_assert_double_eq_tol(deg, 91.2, 1e-9);
     ck_assert_double_eq_tol(low, 90.9, 1e-9);
     ck_assert_double_eq_tol(high, 91.5, 1e-9);

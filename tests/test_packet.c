@@ -18,7 +18,7 @@ static bool size_of_first(size_t size, int *width, int *height)
 
     ck_assert_ptr_nonnull(bytes);
     memcpy(bytes, header, size);
-    found = camera_jpeg_size(bytes, size, width, height);
+    found = omo_camera_jpeg_size(bytes, size, width, height);
     free(bytes);
     return found;
 }
@@ -27,7 +27,7 @@ START_TEST(a_jpegs_size_stands_in_its_frame_header)
 {
     int width = 0, height = 0;
 
-    ck_assert(camera_jpeg_size(header, sizeof header, &width, &height));
+    ck_assert(omo_camera_jpeg_size(header, sizeof header, &width, &height));
     ck_assert_int_eq(width, 640);
     ck_assert_int_eq(height, 480);
 }
@@ -60,7 +60,7 @@ START_TEST(a_spoilt_header_has_no_size)
 
     memcpy(bytes, header, sizeof header);
     bytes[spoilt[_i].at] = spoilt[_i].value;
-    ck_assert_msg(!camera_jpeg_size(bytes, sizeof bytes, &width, &height), "%s",
+    ck_assert_msg(!omo_camera_jpeg_size(bytes, sizeof bytes, &width, &height), "%s",
                   spoilt[_i].name);
 }
 END_TEST
@@ -72,7 +72,7 @@ START_TEST(a_picture_without_an_extent_has_no_size)
 
     memcpy(bytes, header, sizeof header);
     memset(bytes + 14, 0, 2);
-    ck_assert(!camera_jpeg_size(bytes, sizeof bytes, &width, &height));
+    ck_assert(!omo_camera_jpeg_size(bytes, sizeof bytes, &width, &height));
 }
 END_TEST
 

@@ -8,7 +8,7 @@
 #include "app/shards.h"
 #include "omogon/text.h"
 
-int clip_piece_count(const struct omo_clip_job *job)
+int omo_clip_piece_count(const struct omo_clip_job *job)
 {
     return job->work->stretch_count * job->work->side_count;
 }
@@ -46,8 +46,8 @@ static void pass_turn(struct omo_clip_job *job)
     g_mutex_unlock(&run->lock);
 }
 
-void clip_picture_path(const struct omo_run *run, const char *trace, char *out,
-                       size_t size)
+void omo_clip_picture_path(const struct omo_run *run, const char *trace, char *out,
+                           size_t size)
 {
     g_autofree char *stem = g_strndup(trace, strlen(trace) - strlen(".trace.csv"));
     out[0] = '\0';
@@ -105,14 +105,14 @@ static enum omo_status claim(struct omo_clip_job *job, const char *content,
                              const struct omo_source_info *info, struct piece *piece)
 {
     struct omo_run *run = job->run;
-    for (int i = 0; i < clip_piece_count(job); i++) {
+    for (int i = 0; i < omo_clip_piece_count(job); i++) {
         struct omo_outcome *o = piece[i].outcome;
         char id[33];
         identify(job, &piece[i], content, id);
         if (omo_record_find(run->record, id, &o->row)) {
             char path[sizeof o->picture];
             o->kind = OMO_OUTCOME_KNOWN;
-            clip_picture_path(run, o->row.trace, path, sizeof path);
+            omo_clip_picture_path(run, o->row.trace, path, sizeof path);
             piece[i].picture_wanted =
                 run->picture && !g_file_test(path, G_FILE_TEST_EXISTS);
             piece[i].wanted = piece[i].picture_wanted || run->budget ||
@@ -135,9 +135,9 @@ static enum omo_status claim(struct omo_clip_job *job, const char *content,
     return OMO_OK;
 }
 
-enum omo_status clip_claim(struct omo_clip_job *job, enum omo_status opened,
-                           const char *content, const struct omo_source_info *info,
-                           struct piece *piece)
+enum omo_status omo_clip_claim(struct omo_clip_job *job, enum omo_status opened,
+                               const char *content, const struct omo_source_info *info,
+                               struct piece *piece)
 {
     await_turn(job);
     if (opened == OMO_OK)

@@ -38,7 +38,7 @@ static bool on_frame(const struct omo_track_frame *frame, int side, void *user)
     omo_trace_row_init(&row, frame);
     if (frame->repeated)
         row.quality |= OMO_QUALITY_REPEATED;
-    for (int i = 0; i < clip_piece_count(r->job); i++) {
+    for (int i = 0; i < omo_clip_piece_count(r->job); i++) {
         struct piece *piece = &r->piece[i];
         if (piece->which != side || !piece->wanted || !piece->outcome->trace ||
             !inside(piece->stretch, frame->time_s))
@@ -62,7 +62,7 @@ static void write_picture(struct omo_clip_job *job, struct omo_outcome *outcome,
 {
     struct omo_source *source = NULL;
     char path[sizeof outcome->picture];
-    clip_picture_path(job->run, outcome->row.trace, path, sizeof path);
+    omo_clip_picture_path(job->run, outcome->row.trace, path, sizeof path);
     enum omo_status status = omo_clip_open(job->path, &source);
     if (status == OMO_OK)
         status = omo_highest_write(source, highest, path);
@@ -228,7 +228,7 @@ static void measure_piece(struct omo_clip_job *job, struct piece *piece,
 /** Holds the two arms of each stretch against each other. */
 static void compare_sides(struct omo_clip_job *job, struct piece *piece)
 {
-    for (int i = 0; job->work->side_count > 1 && i < clip_piece_count(job); i += 2) {
+    for (int i = 0; job->work->side_count > 1 && i < omo_clip_piece_count(job); i += 2) {
         const struct omo_trace_row *rows[2];
         const struct omo_result *result[2];
         struct omo_side_difference difference;
@@ -307,7 +307,7 @@ static void read_and_measure(struct omo_clip_job *job, struct omo_source *source
         omo_text_add(broken_off, sizeof broken_off, ".");
     }
     bool usable = status == OMO_OK || (status == OMO_ERR_DAMAGED && frames > 0);
-    for (int i = 0; i < clip_piece_count(job); i++) {
+    for (int i = 0; i < omo_clip_piece_count(job); i++) {
         if (piece[i].wanted && usable)
             measure_piece(job, &piece[i], &tracked[piece[i].which], info,
                           broken_off[0] ? broken_off : NULL);
@@ -315,7 +315,7 @@ static void read_and_measure(struct omo_clip_job *job, struct omo_source *source
             fail(job, &piece[i], frames > 0);
     }
     compare_sides(job, piece);
-    for (int i = 0; i < clip_piece_count(job); i++)
+    for (int i = 0; i < omo_clip_piece_count(job); i++)
         g_free(piece[i].rows);
     omo_tracked_finish(&tracked[0]);
     omo_tracked_finish(&tracked[1]);
@@ -337,10 +337,10 @@ void omo_clip_job_run(struct omo_clip_job *job)
     const struct omo_work *work = job->work;
     struct omo_run *run = job->run;
     struct omo_source *source = NULL;
-    struct piece *piece = g_new0(struct piece, clip_piece_count(job));
+    struct piece *piece = g_new0(struct piece, omo_clip_piece_count(job));
     char content[65] = "";
     bool any = false;
-    for (int i = 0; i < clip_piece_count(job); i++) {
+    for (int i = 0; i < omo_clip_piece_count(job); i++) {
         const struct omo_plan *plan = &work->plan[i % work->side_count];
         piece[i] = (struct piece){.stretch = &work->stretch[i / work->side_count],
                                   .outcome = &job->outcome[i],
@@ -352,22 +352,22 @@ void omo_clip_job_run(struct omo_clip_job *job)
     if (status == OMO_OK)
         status = omo_input_hash(job->path, content);
 
-    status = clip_claim(job, status, content,
-                        status == OMO_OK ? omo_source_info(source) : NULL, piece);
+    status = omo_clip_claim(job, status, content,
+                            status == OMO_OK ? omo_source_info(source) : NULL, piece);
 
     if (status != OMO_OK) {
         job->failed = true;
-        for (int i = 0; i < clip_piece_count(job); i++) {
+        for (int i = 0; i < omo_clip_piece_count(job); i++) {
             omo_trace_close(job->outcome[i].trace, false);
             job->outcome[i].trace = NULL;
             job->outcome[i].kind = OMO_OUTCOME_FAILED;
         }
     } else {
-        for (int i = 0; i < clip_piece_count(job); i++)
+        for (int i = 0; i < omo_clip_piece_count(job); i++)
             any |= piece[i].wanted;
         if (any)
             read_and_measure(job, source, piece);
-        for (int i = 0; work->words && i < clip_piece_count(job); i++)
+        for (int i = 0; work->words && i < omo_clip_piece_count(job); i++)
             write_provenance(job, content, &piece[i]);
     }
     omo_source_destroy(source);

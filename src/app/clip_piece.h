@@ -20,18 +20,18 @@ struct piece {
 /* ---- clip_claim.c --------------------------------------------------------------------
  */
 
-int clip_piece_count(const struct omo_clip_job *job);
+int omo_clip_piece_count(const struct omo_clip_job *job);
 /** Where the picture of a trace lies. */
-void clip_picture_path(const struct omo_run *run, const char *trace, char *out,
-                       size_t size);
+void omo_clip_picture_path(const struct omo_run *run, const char *trace, char *out,
+                           size_t size);
 /**
  * In the job's turn gives each movement its row, and a trace unless it has been measured
  * before, here or by a shard; `opened` is what opening the clip came to, which is handed
  * back when it is no OMO_OK. One sentence on failure.
  */
-OMO_MUST_CHECK enum omo_status clip_claim(struct omo_clip_job *job,
-                                          enum omo_status opened, const char *content,
-                                          const struct omo_source_info *info,
-                                          struct piece *piece);
+OMO_MUST_CHECK enum omo_status omo_clip_claim(struct omo_clip_job *job,
+                                              enum omo_status opened, const char *content,
+                                              const struct omo_source_info *info,
+                                              struct piece *piece);
 
 #endif

@@ -11,7 +11,7 @@
 
 #define PERCENTS 16
 
-const char *overview_shown(double value, int decimals)
+const char *omo_overview_shown(double value, int decimals)
 {
     static char text[8][32];
     static int next;
@@ -20,7 +20,7 @@ const char *overview_shown(double value, int decimals)
     return text[next];
 }
 
-struct omo_overview_item *overview_add(struct omo_overview_section *section)
+struct omo_overview_item *omo_overview_add(struct omo_overview_section *section)
 {
     g_array_set_size(section->items, section->items->len + 1);
     struct omo_overview_item *item =
@@ -29,7 +29,7 @@ struct omo_overview_item *overview_add(struct omo_overview_section *section)
     return item;
 }
 
-void overview_number(struct omo_overview_item *item, const char *key, double value)
+void omo_overview_number(struct omo_overview_item *item, const char *key, double value)
 {
     for (int i = 0; i < OMO_OVERVIEW_NUMBERS; i++) {
         if (item->number[i].key)
@@ -44,7 +44,7 @@ void overview_number(struct omo_overview_item *item, const char *key, double val
 static struct omo_overview_item *add_course(struct omo_overview_section *section,
                                             const struct omo_progress_course *course)
 {
-    struct omo_overview_item *item = overview_add(section);
+    struct omo_overview_item *item = omo_overview_add(section);
     const struct omo_session_row *row = omo_progress_newest(course)->row;
     omo_course_short(row, item->what, sizeof item->what);
     if (row->mode[0] && strcmp(row->mode, "active") != 0)
@@ -78,12 +78,12 @@ static void fill_percents(const struct overview_reading *r,
         omo_date_of(omo_progress_newest(percent[i].other)->row->started, item->other_day);
         item->other_rows = (int)percent[i].other->count;
         omo_text_add(item->text, sizeof item->text, omo_word("%s %% (%s of %s degrees)"),
-                     overview_shown(percent[i].percent, 0),
-                     overview_shown(percent[i].affected_deg, 1),
-                     overview_shown(percent[i].other_deg, 1));
-        overview_number(item, "percent", percent[i].percent);
-        overview_number(item, "affected_deg", percent[i].affected_deg);
-        overview_number(item, "other_deg", percent[i].other_deg);
+                     omo_overview_shown(percent[i].percent, 0),
+                     omo_overview_shown(percent[i].affected_deg, 1),
+                     omo_overview_shown(percent[i].other_deg, 1));
+        omo_overview_number(item, "percent", percent[i].percent);
+        omo_overview_number(item, "affected_deg", percent[i].affected_deg);
+        omo_overview_number(item, "other_deg", percent[i].other_deg);
     }
 }
 
@@ -99,10 +99,10 @@ static void fill_before_lift(const struct overview_reading *r,
         struct omo_overview_item *item = add_course(section, course);
         omo_text_add(item->text, sizeof item->text,
                      omo_word("%s of %s degrees before the shoulder lifts"),
-                     overview_shown(row->max_before_hike_deg, 1),
-                     overview_shown(row->max_deg, 1));
-        overview_number(item, "max_before_hike_deg", row->max_before_hike_deg);
-        overview_number(item, "max_deg", row->max_deg);
+                     omo_overview_shown(row->max_before_hike_deg, 1),
+                     omo_overview_shown(row->max_deg, 1));
+        omo_overview_number(item, "max_before_hike_deg", row->max_before_hike_deg);
+        omo_overview_number(item, "max_deg", row->max_deg);
     }
 }
 
@@ -119,9 +119,9 @@ static void fill_stopped(const struct overview_reading *r,
         omo_text_add(item->text, sizeof item->text,
                      omo_word("stiff %d, pain %d, weak %d"), stops.stiff, stops.pain,
                      stops.weak);
-        overview_number(item, "stiff", stops.stiff);
-        overview_number(item, "pain", stops.pain);
-        overview_number(item, "weak", stops.weak);
+        omo_overview_number(item, "stiff", stops.stiff);
+        omo_overview_number(item, "pain", stops.pain);
+        omo_overview_number(item, "weak", stops.weak);
     }
 }
 
@@ -136,11 +136,11 @@ static void fill_onset(const struct overview_reading *r,
             continue;
         struct omo_overview_item *item = add_course(section, course);
         omo_text_add(item->text, sizeof item->text, omo_word("from %s of %s degrees on"),
-                     overview_shown(row->pain_onset_deg, 1),
-                     overview_shown(row->max_deg, 1));
-        overview_number(item, "pain_onset_deg", row->pain_onset_deg);
-        overview_number(item, "max_deg", row->max_deg);
-        overview_number(item, "pain_at_max", row->pain_at_max);
+                     omo_overview_shown(row->pain_onset_deg, 1),
+                     omo_overview_shown(row->max_deg, 1));
+        omo_overview_number(item, "pain_onset_deg", row->pain_onset_deg);
+        omo_overview_number(item, "max_deg", row->max_deg);
+        omo_overview_number(item, "pain_at_max", row->pain_at_max);
     }
 }
 
@@ -162,11 +162,12 @@ static void fill_assisted(const struct overview_reading *r,
         item->other_rows = (int)other->count;
         omo_text_add(item->text, sizeof item->text,
                      omo_word("active %s, assisted %s degrees: %s apart"),
-                     overview_shown(active_deg, 1), overview_shown(assisted_deg, 1),
-                     overview_shown(assisted_deg - active_deg, 1));
-        overview_number(item, "active_deg", active_deg);
-        overview_number(item, "assisted_deg", assisted_deg);
-        overview_number(item, "difference_deg", assisted_deg - active_deg);
+                     omo_overview_shown(active_deg, 1),
+                     omo_overview_shown(assisted_deg, 1),
+                     omo_overview_shown(assisted_deg - active_deg, 1));
+        omo_overview_number(item, "active_deg", active_deg);
+        omo_overview_number(item, "assisted_deg", assisted_deg);
+        omo_overview_number(item, "difference_deg", assisted_deg - active_deg);
     }
     /* The same sentence that a session ends with. */
     if (omo_care_load(NULL, &care) == OMO_OK)
@@ -192,11 +193,12 @@ enum omo_status omo_overview_read(
         {"stopped_by", omo_word("Why movements stopped"), fill_stopped},
         {"pain_began", omo_word("Where pain began"), fill_onset},
         {"active_assisted", omo_word("Active against assisted"), fill_assisted},
-        {"nights", omo_word("Nights"), overview_nights},
-        {"steps", omo_word("Steps done"), overview_steps},
-        {"tenderness", omo_word("Tenderness by area, 0 to 10"), overview_tenderness},
-        {"pendulum", omo_word("Pendulum"), overview_pendulum},
-        {"activities", omo_word("Activities of their own choosing"), overview_activities},
+        {"nights", omo_word("Nights"), omo_overview_nights},
+        {"steps", omo_word("Steps done"), omo_overview_steps},
+        {"tenderness", omo_word("Tenderness by area, 0 to 10"), omo_overview_tenderness},
+        {"pendulum", omo_word("Pendulum"), omo_overview_pendulum},
+        {"activities", omo_word("Activities of their own choosing"),
+         omo_overview_activities},
     };
     struct omo_person_state state;
     struct omo_progress *progress = NULL;

@@ -11,8 +11,8 @@
 #define NIGHTS_MOST 14
 #define STEPS_DAYS  28
 
-void overview_nights(const struct overview_reading *r,
-                     struct omo_overview_section *section)
+void omo_overview_nights(const struct overview_reading *r,
+                         struct omo_overview_section *section)
 {
     int asked = 0, woken = 0;
     char day[16] = "";
@@ -27,14 +27,14 @@ void overview_nights(const struct overview_reading *r,
     }
     if (asked == 0)
         return;
-    struct omo_overview_item *item = overview_add(section);
+    struct omo_overview_item *item = omo_overview_add(section);
     omo_text_copy(item->what, sizeof item->what, omo_word("woken by the shoulder"));
     omo_text_add(item->text, sizeof item->text, omo_word("%d of %d nights asked about"),
                  woken, asked);
     omo_text_copy(item->day, sizeof item->day, day);
     item->rows = asked;
-    overview_number(item, "woken", woken);
-    overview_number(item, "asked", asked);
+    omo_overview_number(item, "woken", woken);
+    omo_overview_number(item, "asked", asked);
 }
 
 /** Days between two dates; NAN when one is none. */
@@ -55,8 +55,8 @@ static bool was_done(const struct omo_step_row *step)
            (!strcmp(step->result, "done") || !strcmp(step->result, "part"));
 }
 
-void overview_steps(const struct overview_reading *r,
-                    struct omo_overview_section *section)
+void omo_overview_steps(const struct overview_reading *r,
+                        struct omo_overview_section *section)
 {
     static const struct {
         const char *kind, *words;
@@ -80,13 +80,13 @@ void overview_steps(const struct overview_reading *r,
         }
         if (count == 0)
             continue;
-        struct omo_overview_item *item = overview_add(section);
+        struct omo_overview_item *item = omo_overview_add(section);
         omo_text_copy(item->what, sizeof item->what, omo_word(kinds[n].words));
         omo_text_add(item->text, sizeof item->text, omo_word("%d in the last %d days"),
                      count, STEPS_DAYS);
         omo_text_copy(item->day, sizeof item->day, newest);
         item->rows = count;
-        overview_number(item, "steps", count);
+        omo_overview_number(item, "steps", count);
     }
 }
 
@@ -114,23 +114,23 @@ static void tenderness_of(const struct overview_reading *r,
             item->rows++;
             continue;
         }
-        item = overview_add(section);
+        item = omo_overview_add(section);
         name_item(item, omo_word(area->words), step);
         omo_text_add(item->text, sizeof item->text, omo_word("before %s, after %s"),
-                     overview_shown(step->tenderness_before, 0),
+                     omo_overview_shown(step->tenderness_before, 0),
                      isfinite(step->tenderness_after)
-                         ? overview_shown(step->tenderness_after, 0)
+                         ? omo_overview_shown(step->tenderness_after, 0)
                          : omo_word("not told"));
-        overview_number(item, "tenderness_before", step->tenderness_before);
-        overview_number(item, "tenderness_after", step->tenderness_after);
+        omo_overview_number(item, "tenderness_before", step->tenderness_before);
+        omo_overview_number(item, "tenderness_after", step->tenderness_after);
     }
 }
 
 /* A step's side may be missing in rows that were written by hand. */
 static const char *const sides[] = {"left", "right", ""};
 
-void overview_tenderness(const struct overview_reading *r,
-                         struct omo_overview_section *section)
+void omo_overview_tenderness(const struct overview_reading *r,
+                             struct omo_overview_section *section)
 {
     const struct omo_area *area;
     section->none = omo_word("not asked about yet");
@@ -154,28 +154,28 @@ static void pendulum_of(const struct overview_reading *r,
             item->rows++;
             continue;
         }
-        item = overview_add(section);
+        item = omo_overview_add(section);
         newest_cm = step->diameter_cm;
         name_item(item, omo_word("circles"), step);
     }
     if (!item)
         return;
     omo_text_add(item->text, sizeof item->text, omo_word("%s cm wide, at first %s cm"),
-                 overview_shown(newest_cm, 0), overview_shown(first_cm, 0));
-    overview_number(item, "diameter_cm", newest_cm);
-    overview_number(item, "first_diameter_cm", first_cm);
+                 omo_overview_shown(newest_cm, 0), omo_overview_shown(first_cm, 0));
+    omo_overview_number(item, "diameter_cm", newest_cm);
+    omo_overview_number(item, "first_diameter_cm", first_cm);
 }
 
-void overview_pendulum(const struct overview_reading *r,
-                       struct omo_overview_section *section)
+void omo_overview_pendulum(const struct overview_reading *r,
+                           struct omo_overview_section *section)
 {
     section->none = omo_word("not measured yet");
     for (size_t s = 0; s < G_N_ELEMENTS(sides); s++)
         pendulum_of(r, section, sides[s]);
 }
 
-void overview_activities(const struct overview_reading *r,
-                         struct omo_overview_section *section)
+void omo_overview_activities(const struct overview_reading *r,
+                             struct omo_overview_section *section)
 {
     section->none = omo_word("none chosen yet (omogon people --activity)");
     for (int n = 1; n <= 3; n++) {
@@ -198,16 +198,16 @@ void overview_activities(const struct overview_reading *r,
         }
         if (!words[0] && rows == 0)
             continue;
-        item = overview_add(section);
+        item = omo_overview_add(section);
         omo_text_add(item->what, sizeof item->what, "%d. %s", n, words);
         if (rows > 0)
             omo_text_add(item->text, sizeof item->text, omo_word("%s of 10, at first %s"),
-                         overview_shown(newest, 0), overview_shown(first, 0));
+                         omo_overview_shown(newest, 0), omo_overview_shown(first, 0));
         else
             omo_text_copy(item->text, sizeof item->text, omo_word("not asked about yet"));
         omo_text_copy(item->day, sizeof item->day, day);
         item->rows = rows;
-        overview_number(item, "score", newest);
-        overview_number(item, "first_score", first);
+        omo_overview_number(item, "score", newest);
+        omo_overview_number(item, "first_score", first);
     }
 }

@@ -16,24 +16,24 @@ struct overview_reading {
 };
 
 /** A new item of one row. */
-struct omo_overview_item *overview_add(struct omo_overview_section *section);
+struct omo_overview_item *omo_overview_add(struct omo_overview_section *section);
 /** Adds a named number; `key` is constant. */
-void overview_number(struct omo_overview_item *item, const char *key, double value);
+void omo_overview_number(struct omo_overview_item *item, const char *key, double value);
 /** "108.2"; lent, eight at a time. */
-const char *overview_shown(double value, int decimals);
+const char *omo_overview_shown(double value, int decimals);
 
 /* ---- overview_notes.c: out of what was written down ----------------------------------
  */
 
-void overview_nights(const struct overview_reading *r,
-                     struct omo_overview_section *section);
-void overview_steps(const struct overview_reading *r,
-                    struct omo_overview_section *section);
-void overview_tenderness(const struct overview_reading *r,
+void omo_overview_nights(const struct overview_reading *r,
                          struct omo_overview_section *section);
-void overview_pendulum(const struct overview_reading *r,
-                       struct omo_overview_section *section);
-void overview_activities(const struct overview_reading *r,
-                         struct omo_overview_section *section);
+void omo_overview_steps(const struct overview_reading *r,
+                        struct omo_overview_section *section);
+void omo_overview_tenderness(const struct overview_reading *r,
+                             struct omo_overview_section *section);
+void omo_overview_pendulum(const struct overview_reading *r,
+                           struct omo_overview_section *section);
+void omo_overview_activities(const struct overview_reading *r,
+                             struct omo_overview_section *section);
 
 #endif

@@ -232,7 +232,7 @@ static void draw_trend(const struct sheet *s)
     if (!s->chart->has_trend || s->last_day <= s->first_day)
         return;
     for (int i = 0; i < 2; i++)
-        course_trend(s->chart, days[i], &deg[i], &low[i], &high[i]);
+        omo_course_trend(s->chart, days[i], &deg[i], &low[i], &high[i]);
     double x0 = x_of(s, days[0]), x1 = x_of(s, days[1]);
     /* The ends of the interval cross in the sessions' middle. */
     line(s, x0, y_of(s, high[0]), x1, y_of(s, low[1]), 1, s->size * 0.35,
@@ -345,7 +345,7 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
     s.right = chart->width - s.size;
     size_t most = (size_t)((s.right - s.left) / (s.size * 0.8));
     g_autofree struct course_dot *dots = g_new(struct course_dot, most);
-    s.count = course_dots(chart, dots, most);
+    s.count = omo_course_dots(chart, dots, most);
     s.dots = dots;
     bool pain = any_pain(&s);
     s.top = s.size * (chart->small ? 2.8 : 5.6);
@@ -354,7 +354,7 @@ struct omo_figure *omo_chart_figure(const struct omo_chart *chart)
     s.pain_bottom = chart->height - s.size * 1.7;
     s.first_day = dots[0].day;
     s.last_day = dots[s.count - 1].day;
-    course_scale(chart, dots, s.count, &s.low_deg, &s.high_deg);
+    omo_course_scale(chart, dots, s.count, &s.low_deg, &s.high_deg);
     box(&s, -0.5, -0.5, chart->width - 0.5, chart->height - 0.5, s.colour->ground);
     words(&s, s.size * 0.6, s.size * 1.4, chart->what, s.size * 1.15, OMO_ANCHOR_START,
           s.colour->text);

@@ -65,7 +65,8 @@ static struct course_dot gathered(const struct omo_chart_point *p, size_t count,
     return dot;
 }
 
-size_t course_dots(const struct omo_chart *chart, struct course_dot *dots, size_t most)
+size_t omo_course_dots(const struct omo_chart *chart, struct course_dot *dots,
+                       size_t most)
 {
     if (chart->count <= most) {
         for (size_t i = 0; i < chart->count; i++)
@@ -89,8 +90,8 @@ static void widen(double value, double *low, double *high)
     *high = fmax(*high, value);
 }
 
-void course_scale(const struct omo_chart *chart, const struct course_dot *dots,
-                  size_t count, double *low_deg, double *high_deg)
+void omo_course_scale(const struct omo_chart *chart, const struct course_dot *dots,
+                      size_t count, double *low_deg, double *high_deg)
 {
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < count; i++) {
@@ -113,8 +114,8 @@ void course_scale(const struct omo_chart *chart, const struct course_dot *dots,
     }
 }
 
-void course_trend(const struct omo_chart *chart, double day, double *deg, double *low_deg,
-                  double *high_deg)
+void omo_course_trend(const struct omo_chart *chart, double day, double *deg,
+                      double *low_deg, double *high_deg)
 {
     g_autofree double *room = g_new(double, chart->count);
     double middle = median_of(chart->points, chart->count,

@@ -7,39 +7,39 @@
 
 static const struct stage_ops *ops_of(enum stage stage)
 {
-    const struct stage_ops *ops = stage_ask(stage);
+    const struct stage_ops *ops = omo_stage_ask(stage);
     if (!ops)
-        ops = stage_flags(stage);
+        ops = omo_stage_flags(stage);
     if (!ops)
-        ops = stage_step(stage);
+        ops = omo_stage_step(stage);
     if (!ops)
-        ops = stage_hold(stage);
+        ops = omo_stage_hold(stage);
     if (!ops)
-        ops = stage_stay(stage);
+        ops = omo_stage_stay(stage);
     if (!ops)
-        ops = stage_watch(stage);
+        ops = omo_stage_watch(stage);
     if (!ops)
-        ops = stage_entry(stage);
+        ops = omo_stage_entry(stage);
     return ops;
 }
 
-void session_touch(struct omo_session *s)
+void omo_session_touch(struct omo_session *s)
 {
     s->page_stale = true;
 }
 
-bool session_whole(double value, double least, double most)
+bool omo_session_whole(double value, double least, double most)
 {
     return value >= least && value <= most && value == floor(value);
 }
 
-void session_enter(struct omo_session *s, enum stage stage)
+void omo_session_enter(struct omo_session *s, enum stage stage)
 {
     s->stage = stage;
     s->stage_s = s->now_s;
     s->hold_s = NAN;
     s->serial++;
-    session_touch(s);
+    omo_session_touch(s);
     const struct stage_ops *ops = ops_of(stage);
     if (ops->enter)
         ops->enter(s); /* may enter another one */
@@ -68,7 +68,7 @@ enum omo_status omo_session_create(const struct omo_session_settings *settings,
                settings->person->past_count * sizeof *s->past);
     s->person.past = s->past;
     s->hold_s = s->eye_deg = s->morning = s->worst_during = NAN;
-    session_enter(s, STAGE_CAUTION);
+    omo_session_enter(s, STAGE_CAUTION);
     *out = s;
     return OMO_OK;
 }
@@ -98,7 +98,7 @@ const struct omo_session_page *omo_session_page(struct omo_session *s)
         page->least = 0;
         page->most = 10;
     }
-    const struct run *run = session_run(s);
+    const struct run *run = omo_session_current_run(s);
     if (run) {
         page->step = run->step;
         page->side = run->side;
@@ -121,14 +121,14 @@ bool omo_session_answer(struct omo_session *s, double value)
     enum stage before = s->stage;
     const struct omo_session_page *page = omo_session_page(s);
     if ((page->need == OMO_NEED_SCALE || page->need == OMO_NEED_NUMBER) &&
-        !session_whole(value, page->least, page->most))
+        !omo_session_whole(value, page->least, page->most))
         return false;
     if ((page->need == OMO_NEED_CHOICE || page->need == OMO_NEED_TICKS) &&
-        !session_whole(value, 0, page->item_count - 1))
+        !omo_session_whole(value, 0, page->item_count - 1))
         return false;
     int backs = s->back_count;
     bool taken = ops->answer(s, value);
-    session_touch(s);
+    omo_session_touch(s);
     if (taken && ops->question && s->stage != before && backs == s->back_count &&
         backs < (int)(sizeof s->back / sizeof s->back[0]))
         s->back[s->back_count++] = before;
@@ -139,26 +139,26 @@ bool omo_session_text(struct omo_session *s, const char *text)
 {
     const struct stage_ops *ops = ops_of(s->stage);
     bool taken = ops->text && ops->text(s, text);
-    session_touch(s);
+    omo_session_touch(s);
     return taken;
 }
 
 /** "Enough for today" ends whatever is on; what was done of it counts. */
 static void enough(struct omo_session *s)
 {
-    if (session_run(s) && s->stage >= STAGE_INTRO && s->stage < STAGE_AFTER) {
-        session_close(s, s->stage == STAGE_INTRO ? "skipped" : "part",
-                      "enough for today");
+    if (omo_session_current_run(s) && s->stage >= STAGE_INTRO && s->stage < STAGE_AFTER) {
+        omo_session_close(s, s->stage == STAGE_INTRO ? "skipped" : "part",
+                          "enough for today");
     }
     s->end = OMO_SESSION_WAS_ENOUGH;
     s->at = s->run_count;
-    session_enter(s, STAGE_AFTER);
+    omo_session_enter(s, STAGE_AFTER);
 }
 
 void omo_session_press(struct omo_session *s, enum omo_session_press press)
 {
     const struct stage_ops *ops = ops_of(s->stage);
-    session_touch(s);
+    omo_session_touch(s);
     if (s->stage == STAGE_OVER)
         return;
     switch (press) {
@@ -173,24 +173,24 @@ void omo_session_press(struct omo_session *s, enum omo_session_press press)
         break;
     case OMO_SESSION_BACK:
         if (ops->question && s->back_count > 0)
-            session_enter(s, s->back[--s->back_count]);
+            omo_session_enter(s, s->back[--s->back_count]);
         break;
     case OMO_SESSION_SKIP:
-        if (session_run(s) && s->stage >= STAGE_INTRO && s->stage < STAGE_AFTER &&
-            s->stage != STAGE_LOWER && s->stage != STAGE_SIGN)
-            session_finish(s, "skipped", "");
+        if (omo_session_current_run(s) && s->stage >= STAGE_INTRO &&
+            s->stage < STAGE_AFTER && s->stage != STAGE_LOWER && s->stage != STAGE_SIGN)
+            omo_session_finish(s, "skipped", "");
         break;
     case OMO_SESSION_PAIN:
-        if (session_can_hurt(s)) {
+        if (omo_session_can_hurt(s)) {
             s->before_pain = s->stage;
             s->before_hold_s = s->hold_s;
             s->before_s = s->now_s;
-            session_enter(s, STAGE_HOW_MUCH);
+            omo_session_enter(s, STAGE_HOW_MUCH);
         }
         break;
     case OMO_SESSION_SIGN:
-        if (session_can_hurt(s))
-            session_enter(s, STAGE_SIGN);
+        if (omo_session_can_hurt(s))
+            omo_session_enter(s, STAGE_SIGN);
         break;
     case OMO_SESSION_ENOUGH:
         if (s->stage >= STAGE_DAY && s->stage < STAGE_AFTER)
@@ -204,7 +204,7 @@ void omo_session_press(struct omo_session *s, enum omo_session_press press)
             break;
         }
         s->end = OMO_SESSION_LEFT;
-        session_enter(s, STAGE_OVER);
+        omo_session_enter(s, STAGE_OVER);
         break;
     }
 }
@@ -217,7 +217,7 @@ void omo_session_time(struct omo_session *s, double now_s)
     s->now_s = now_s;
     if (ops->time) {
         ops->time(s);
-        session_touch(s);
+        omo_session_touch(s);
         return;
     }
     if (!s->settings.hands_free || ops->alone_s <= 0 || now_s - s->stage_s < ops->alone_s)
@@ -235,7 +235,7 @@ void omo_session_frame(struct omo_session *s, const struct omo_track_frame *fram
     if (!ops->frame)
         return;
     ops->frame(s, frame, view);
-    session_touch(s);
+    omo_session_touch(s);
 }
 
 enum omo_session_end omo_session_end(const struct omo_session *s)

@@ -13,40 +13,41 @@
 
 static void caution_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_title(page, s->settings.programme->title_said);
-    page_say(page, omo_word("Gently. Stop at pain."));
-    page_line(page, omo_word(session_cautions));
-    page_line(page,
-              omo_word("You can press \"enough for today\" at any time. That counts as "
-                       "a completed day."));
+    omo_page_title(page, s->settings.programme->title_said);
+    omo_page_say(page, omo_word("Gently. Stop at pain."));
+    omo_page_line(page, omo_word(omo_session_cautions));
+    omo_page_line(page,
+                  omo_word(
+                      "You can press \"enough for today\" at any time. That counts as "
+                      "a completed day."));
 }
 
 static void caution_go_on(struct omo_session *s)
 {
-    session_enter(s, STAGE_SIDE);
+    omo_session_enter(s, STAGE_SIDE);
 }
 
 static void side_enter(struct omo_session *s)
 {
     if (s->person.affected_known)
-        session_enter(s, STAGE_NEW);
+        omo_session_enter(s, STAGE_NEW);
 }
 
 static void side_page(struct omo_session *s, struct omo_session_page *page)
 {
     (void)s;
-    page_say(page, omo_word("Which shoulder is it about?"));
-    page_item(page, omo_word("your left"));
-    page_item(page, omo_word("your right"));
+    omo_page_say(page, omo_word("Which shoulder is it about?"));
+    omo_page_item(page, omo_word("your left"));
+    omo_page_item(page, omo_word("your right"));
 }
 
 static bool side_answer(struct omo_session *s, double value)
 {
     s->person.affected = value < 0.5 ? OMO_LEFT : OMO_RIGHT;
     s->person.affected_known = true;
-    session_note(s, "affected-side", "", "", (double)NAN, "",
-                 omo_side_name(s->person.affected));
-    session_enter(s, STAGE_NEW);
+    omo_session_note(s, "affected-side", "", "", (double)NAN, "",
+                     omo_side_name(s->person.affected));
+    omo_session_enter(s, STAGE_NEW);
     return true;
 }
 
@@ -93,7 +94,7 @@ static void next_question(struct omo_session *s, enum stage from)
     enum stage stage = from + 1;
     while (stage < STAGE_DAY && asked_before(s, stage))
         stage++;
-    session_enter(s, stage);
+    omo_session_enter(s, stage);
 }
 
 static void question_enter(struct omo_session *s)
@@ -105,31 +106,31 @@ static void question_enter(struct omo_session *s)
 
 static void question_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_title(page, omo_word("How sore today?"));
+    omo_page_title(page, omo_word("How sore today?"));
     switch (s->stage) {
     case STAGE_MORNING:
-        page_say(page, omo_word("How sore was it the morning after last time?"));
+        omo_page_say(page, omo_word("How sore was it the morning after last time?"));
         break;
     case STAGE_SORE_NOW:
-        page_say(page, omo_word("How sore is the shoulder now?"));
+        omo_page_say(page, omo_word("How sore is the shoulder now?"));
         break;
     case STAGE_SORE_WORST:
-        page_say(page, omo_word("And at its worst in the last 24 hours?"));
+        omo_page_say(page, omo_word("And at its worst in the last 24 hours?"));
         break;
     case STAGE_WOKEN:
-        page_say(page, omo_word("Did it wake you last night?"));
+        omo_page_say(page, omo_word("Did it wake you last night?"));
         break;
     case STAGE_CONSTANT:
-        page_say(page, omo_word("Does it hurt at rest, or all night?"));
+        omo_page_say(page, omo_word("Does it hurt at rest, or all night?"));
         break;
     default:
-        page_say(page, omo_word("Does it hurt before the arm reaches its end?"));
+        omo_page_say(page, omo_word("Does it hurt before the arm reaches its end?"));
         break;
     }
     if (s->stage <= STAGE_SORE_WORST)
-        page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
+        omo_page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
     else
-        page_yes_no(page);
+        omo_page_yes_no(page);
 }
 
 static bool scale_answer(struct omo_session *s, double value)
@@ -144,7 +145,7 @@ static bool scale_answer(struct omo_session *s, double value)
         s->soreness.worst_24h = value;
         item = "pain-worst-24h";
     }
-    session_note(s, item, omo_side_name(s->person.affected), "", value, "0-10", "");
+    omo_session_note(s, item, omo_side_name(s->person.affected), "", value, "0-10", "");
     next_question(s, s->stage);
     return true;
 }
@@ -162,7 +163,7 @@ static bool yes_no_answer(struct omo_session *s, double value)
         s->soreness.before_end = yes;
         item = "before-end";
     }
-    session_note(s, item, omo_side_name(s->person.affected), "", yes, "", "");
+    omo_session_note(s, item, omo_side_name(s->person.affected), "", yes, "", "");
     next_question(s, s->stage);
     return true;
 }
@@ -180,48 +181,49 @@ static void day_enter(struct omo_session *s)
     if (s->settings.begun_count > 0)
         return;
     if (!isnan(told->now))
-        session_note(s, "pain-now", side, "", told->now, "0-10", "");
+        omo_session_note(s, "pain-now", side, "", told->now, "0-10", "");
     if (!isnan(told->worst_24h))
-        session_note(s, "pain-worst-24h", side, "", told->worst_24h, "0-10", "");
+        omo_session_note(s, "pain-worst-24h", side, "", told->worst_24h, "0-10", "");
     if (told->woken >= 0)
-        session_note(s, "woken", side, "", told->woken, "", "");
+        omo_session_note(s, "woken", side, "", told->woken, "", "");
     if (told->constant >= 0)
-        session_note(s, "constant", side, "", told->constant, "", "");
+        omo_session_note(s, "constant", side, "", told->constant, "", "");
     if (told->before_end >= 0)
-        session_note(s, "before-end", side, "", told->before_end, "", "");
+        omo_session_note(s, "before-end", side, "", told->before_end, "", "");
 }
 
 static void day_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_title(page, s->settings.programme->title_said);
+    omo_page_title(page, s->settings.programme->title_said);
     enum omo_sore sore = omo_sore_of(s->settings.care, &s->soreness);
     if (sore == OMO_SORE_SORE || s->careful) {
-        page_say(page, omo_word("A sore day: comfort first"));
-        page_line(page,
-                  omo_word("Only what is comfortable today: no long rests at the stop "
-                           "and no marks to reach."));
+        omo_page_say(page, omo_word("A sore day: comfort first"));
+        omo_page_line(page,
+                      omo_word(
+                          "Only what is comfortable today: no long rests at the stop "
+                          "and no marks to reach."));
     } else if (sore == OMO_SORE_MIDDLE) {
-        page_say(page, omo_word("A middling day: go to the first discomfort"));
-        page_line(page, omo_word("Rest there briefly, then lower slowly."));
+        omo_page_say(page, omo_word("A middling day: go to the first discomfort"));
+        omo_page_line(page, omo_word("Rest there briefly, then lower slowly."));
     } else {
-        page_say(page, omo_word("A calm day: take your time"));
-        page_line(page, omo_word("Rest where it stops, and breathe."));
+        omo_page_say(page, omo_word("A calm day: take your time"));
+        omo_page_line(page, omo_word("Rest where it stops, and breathe."));
     }
-    page_line(page, omo_word(session_cautions));
+    omo_page_line(page, omo_word(omo_session_cautions));
 }
 
 static void day_go_on(struct omo_session *s)
 {
-    session_order(s);
+    omo_session_order(s);
     if (s->settings.begun_count == 0) {
         struct omo_step_row row;
-        session_row_init(s, &row, NULL);
+        omo_session_begin_row(s, &row, NULL);
         omo_text_copy(row.result, sizeof row.result, "begun");
         row.pain_start = s->soreness.now;
-        session_step_row(s, &row, s->now_s);
+        omo_session_step_row(s, &row, s->now_s);
     }
     s->at = 0;
-    session_next(s);
+    omo_session_next(s);
 }
 
 /* ---- the end --------------------------------------------------------------------- */
@@ -229,29 +231,29 @@ static void day_go_on(struct omo_session *s)
 static void after_page(struct omo_session *s, struct omo_session_page *page)
 {
     (void)s;
-    page_say(page, omo_word("How sore is it now, at the end?"));
-    page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
+    omo_page_say(page, omo_word("How sore is it now, at the end?"));
+    omo_page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
 }
 
 static bool after_answer(struct omo_session *s, double value)
 {
-    session_note(s, "pain-after", omo_side_name(s->person.affected), "", value, "0-10",
-                 "");
+    omo_session_note(s, "pain-after", omo_side_name(s->person.affected), "", value,
+                     "0-10", "");
     s->row.pain_end = value;
-    session_enter(s, STAGE_OVER);
+    omo_session_enter(s, STAGE_OVER);
     return true;
 }
 
 static void after_enter(struct omo_session *s)
 {
-    session_row_init(s, &s->row, NULL); /* of the session itself */
+    omo_session_begin_row(s, &s->row, NULL); /* of the session itself */
     if (s->end == OMO_SESSION_GOES_ON)
         s->end = OMO_SESSION_DONE;
 }
 
 static void after_skip(struct omo_session *s)
 {
-    session_enter(s, STAGE_OVER);
+    omo_session_enter(s, STAGE_OVER);
 }
 
 static void over_enter(struct omo_session *s)
@@ -263,35 +265,36 @@ static void over_enter(struct omo_session *s)
         return; /* goes on where it was */
     struct omo_step_row row = s->row;
     if (s->end == OMO_SESSION_STOPPED) {
-        session_row_init(s, &row, NULL);
+        omo_session_begin_row(s, &row, NULL);
         omo_text_copy(row.reason, sizeof row.reason,
                       s->stopping ? "smaller range with a new sign" : "red flag");
     }
     omo_text_copy(row.result, sizeof row.result, result[s->end]);
     row.pain_start = s->soreness.now;
-    session_step_row(s, &row, 0);
+    omo_session_step_row(s, &row, 0);
 }
 
 static void over_page(struct omo_session *s, struct omo_session_page *page)
 {
     char text[160] = "";
-    page_title(page, s->settings.programme->title_said);
+    omo_page_title(page, s->settings.programme->title_said);
     if (s->end == OMO_SESSION_LEFT) {
-        page_say(page, omo_word("It goes on from here next time"));
-        page_line(page, omo_word("What was done is written down."));
+        omo_page_say(page, omo_word("It goes on from here next time"));
+        omo_page_line(page, omo_word("What was done is written down."));
         return;
     }
     if (s->end == OMO_SESSION_STOPPED) {
-        urgent_page(s, page);
+        omo_urgent_page(s, page);
         return;
     }
-    page_say(page, omo_word("That is it for today"));
+    omo_page_say(page, omo_word("That is it for today"));
     omo_text_add(text, sizeof text, omo_word("%d of %d steps done, all written down."),
                  s->done_count, s->run_count);
-    page_line(page, text);
-    page_line(page, omo_word("A shoulder changes over months, not days."));
-    page_line(page, omo_word("If it is sorer tomorrow morning, do less, and tell your "
-                             "practitioner."));
+    omo_page_line(page, text);
+    omo_page_line(page, omo_word("A shoulder changes over months, not days."));
+    omo_page_line(page,
+                  omo_word("If it is sorer tomorrow morning, do less, and tell your "
+                           "practitioner."));
 }
 
 /* ---- all of them ----------------------------------------------------------------- */
@@ -319,7 +322,7 @@ static const struct stage_ops stages[STAGE_COUNT] = {
     [STAGE_OVER] = {OMO_NEED_NOTHING, 0, false, over_enter, over_page},
 };
 
-const struct stage_ops *stage_ask(enum stage stage)
+const struct stage_ops *omo_stage_ask(enum stage stage)
 {
     bool mine = stage <= STAGE_SIDE || (stage >= STAGE_MORNING && stage <= STAGE_DAY) ||
                 stage >= STAGE_AFTER;

@@ -11,12 +11,12 @@
 
 static void not_answered(struct omo_session *s)
 {
-    session_finish(s, "skipped", "not answered");
+    omo_session_finish(s, "skipped", "not answered");
 }
 
 static const struct omo_finding *finding_of(const struct omo_session *s)
 {
-    return omo_finding_find(session_run(s)->step->finding);
+    return omo_finding_find(omo_session_current_run(s)->step->finding);
 }
 
 static const char *const can[] = {OMO_WORD("Yes"), OMO_WORD("Yes, but it is hard"),
@@ -25,25 +25,25 @@ static const char *const can_names[] = {"yes", "hard", "no"};
 
 static void finding_page(struct omo_session *s, struct omo_session_page *page)
 {
-    const struct omo_step *step = session_run(s)->step;
+    const struct omo_step *step = omo_session_current_run(s)->step;
     const struct omo_finding *finding = finding_of(s);
-    page_step_title(s, page);
+    omo_page_step_title(s, page);
     if (!finding)
         return;
-    page_say(page, omo_word(finding->words));
-    page_line(page, step->words_for);
-    page_line(page, step->guidance_said);
+    omo_page_say(page, omo_word(finding->words));
+    omo_page_line(page, step->words_for);
+    omo_page_line(page, step->guidance_said);
     switch (finding->kind) {
     case OMO_FINDING_LEVEL:
     case OMO_FINDING_END_FEEL:
         page->need = OMO_NEED_CHOICE;
         for (int i = 0; finding->levels && finding->levels[i]; i++)
-            page_item(page, omo_word(finding->levels[i]));
+            omo_page_item(page, omo_word(finding->levels[i]));
         break;
     case OMO_FINDING_CAN:
         page->need = OMO_NEED_CHOICE;
         for (int i = 0; i < 3; i++)
-            page_item(page, omo_word(can[i]));
+            omo_page_item(page, omo_word(can[i]));
         break;
     case OMO_FINDING_SCORE:
         page->need = OMO_NEED_SCALE;
@@ -63,22 +63,23 @@ static void finding_page(struct omo_session *s, struct omo_session_page *page)
 static bool finding_answer(struct omo_session *s, double value)
 {
     const struct omo_finding *finding = finding_of(s);
-    const struct run *run = session_run(s);
+    const struct run *run = omo_session_current_run(s);
     if (!finding)
         return false;
     const struct omo_session_page *page = omo_session_page(s);
-    if (!session_whole(value, page->need == OMO_NEED_CHOICE ? 0 : page->least,
-                       page->need == OMO_NEED_CHOICE ? page->item_count - 1 : page->most))
+    if (!omo_session_whole(value, page->need == OMO_NEED_CHOICE ? 0 : page->least,
+                           page->need == OMO_NEED_CHOICE ? page->item_count - 1
+                                                         : page->most))
         return false;
     const char *text = "";
     if (finding->kind == OMO_FINDING_CAN)
         text = can_names[(int)value];
     else if (finding->kind == OMO_FINDING_LEVEL || finding->kind == OMO_FINDING_END_FEEL)
         text = finding->levels[(int)value];
-    session_note(s, finding->name, finding->sided ? omo_side_name(run->side) : "",
-                 run->step->words_for, text[0] ? (double)NAN : value,
-                 finding->kind == OMO_FINDING_SCORE ? "0-10" : "", text);
-    session_finish(s, "done", "");
+    omo_session_note(s, finding->name, finding->sided ? omo_side_name(run->side) : "",
+                     run->step->words_for, text[0] ? (double)NAN : value,
+                     finding->kind == OMO_FINDING_SCORE ? "0-10" : "", text);
+    omo_session_finish(s, "done", "");
     return true;
 }
 
@@ -94,21 +95,22 @@ static const struct {
 
 static void desk_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, omo_word(desk[s->half].words));
-    page_line(page, session_run(s)->step->guidance_said);
-    page_yes_no(page);
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word(desk[s->half].words));
+    omo_page_line(page, omo_session_current_run(s)->step->guidance_said);
+    omo_page_yes_no(page);
 }
 
 static bool desk_answer(struct omo_session *s, double value)
 {
-    session_note(s, desk[s->half].item, omo_side_name(session_run(s)->side), "",
-                 value < 0.5, "", "");
+    omo_session_note(s, desk[s->half].item,
+                     omo_side_name(omo_session_current_run(s)->side), "", value < 0.5, "",
+                     "");
     s->half++;
     if (s->half < DESK_QUESTIONS)
-        session_enter(s, STAGE_DESK);
+        omo_session_enter(s, STAGE_DESK);
     else
-        session_finish(s, "done", "");
+        omo_session_finish(s, "done", "");
     return true;
 }
 
@@ -116,16 +118,17 @@ static bool desk_answer(struct omo_session *s, double value)
 
 static void note_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, omo_word("Anything to note?"));
-    page_line(page, session_run(s)->step->guidance_said);
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word("Anything to note?"));
+    omo_page_line(page, omo_session_current_run(s)->step->guidance_said);
 }
 
 static bool note_text(struct omo_session *s, const char *text)
 {
     if (text[0])
-        session_note(s, "note", "", session_run(s)->step->name, NAN, "", text);
-    session_finish(s, text[0] ? "done" : "skipped", "");
+        omo_session_note(s, "note", "", omo_session_current_run(s)->step->name, NAN, "",
+                         text);
+    omo_session_finish(s, text[0] ? "done" : "skipped", "");
     return true;
 }
 
@@ -150,11 +153,11 @@ static double known_pain(const struct omo_session *s, enum omo_pain_when when)
 
 static void pain_enter(struct omo_session *s)
 {
-    double known = known_pain(s, session_run(s)->step->when);
+    double known = known_pain(s, omo_session_current_run(s)->step->when);
     if (isnan(known))
         return;
     s->row.pain_end = known;
-    session_finish(s, "done", "told before");
+    omo_session_finish(s, "done", "told before");
 }
 
 static void pain_page(struct omo_session *s, struct omo_session_page *page)
@@ -167,25 +170,26 @@ static void pain_page(struct omo_session *s, struct omo_session_page *page)
         [OMO_PAIN_NEXT_MORNING] =
             OMO_WORD("How sore was it the morning after last time?"),
     };
-    page_step_title(s, page);
-    page_say(page, omo_word(say[session_run(s)->step->when]));
-    page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word(say[omo_session_current_run(s)->step->when]));
+    omo_page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
 }
 
 static bool pain_answer(struct omo_session *s, double value)
 {
-    const struct run *run = session_run(s);
+    const struct run *run = omo_session_current_run(s);
     enum omo_pain_when when = run->step->when;
     char item[48] = "";
     omo_text_add(item, sizeof item, "pain-%s", omo_pain_when_name(when));
     s->row.pain_end = value;
-    session_note(s, item, omo_side_name(run->side), run->step->name, value, "0-10", "");
+    omo_session_note(s, item, omo_side_name(run->side), run->step->name, value, "0-10",
+                     "");
     bool of_now =
         when == OMO_PAIN_NOW || when == OMO_PAIN_DURING || when == OMO_PAIN_AFTER;
     if (of_now &&
         omo_pain_ends(s->settings.care, s->offer.pain_limit, s->row.pain_start, value))
         s->careful = true; /* what follows is offered as on a sore day */
-    session_finish(s, "done", "");
+    omo_session_finish(s, "done", "");
     return true;
 }
 
@@ -200,7 +204,7 @@ static const struct stage_ops stages[STAGE_COUNT] = {
                     .go_on = not_answered},
 };
 
-const struct stage_ops *stage_entry(enum stage stage)
+const struct stage_ops *omo_stage_entry(enum stage stage)
 {
     return stage >= STAGE_FINDING && stage <= STAGE_PAIN ? &stages[stage] : NULL;
 }

@@ -11,44 +11,45 @@ static void new_enter(struct omo_session *s)
                           s->person.today, false);
     s->list_whole = due == OMO_LIST_WHOLE;
     if (s->settings.nothing_new) {
-        session_note(s, "red-flags-asked", "", s->list_whole ? "whole" : "short", 0, "",
-                     "told beforehand");
-        session_enter(s, STAGE_MORNING);
+        omo_session_note(s, "red-flags-asked", "", s->list_whole ? "whole" : "short", 0,
+                         "", "told beforehand");
+        omo_session_enter(s, STAGE_MORNING);
     } else if (s->list_whole) {
-        session_enter(s, STAGE_FLAGS_NOW);
+        omo_session_enter(s, STAGE_FLAGS_NOW);
     }
 }
 
 static void new_page(struct omo_session *s, struct omo_session_page *page)
 {
     (void)s;
-    page_say(page, omo_word("Anything new since last time?"));
-    page_line(page,
-              omo_word(
-                  "Chest pain or hard breathing, a face that droops, weak or numb on "
-                  "one side, an arm that is cold, blue or out of shape."));
-    page_line(page,
-              omo_word("Fever, a hot, red or swollen joint or arm, an arm that does "
-                       "not lift after a fall, a seizure or a shock."));
-    page_line(page,
-              omo_word("A lump, lost weight, pain all night that never lets up, clumsy "
-                       "hands, both shoulders."));
-    page_item(page, omo_word("No, nothing new"));
-    page_item(page, omo_word("A fall, an injection or an operation"));
-    page_item(page, omo_word("Yes, or not sure: show me the list"));
+    omo_page_say(page, omo_word("Anything new since last time?"));
+    omo_page_line(page,
+                  omo_word(
+                      "Chest pain or hard breathing, a face that droops, weak or numb on "
+                      "one side, an arm that is cold, blue or out of shape."));
+    omo_page_line(page,
+                  omo_word("Fever, a hot, red or swollen joint or arm, an arm that does "
+                           "not lift after a fall, a seizure or a shock."));
+    omo_page_line(page,
+                  omo_word(
+                      "A lump, lost weight, pain all night that never lets up, clumsy "
+                      "hands, both shoulders."));
+    omo_page_item(page, omo_word("No, nothing new"));
+    omo_page_item(page, omo_word("A fall, an injection or an operation"));
+    omo_page_item(page, omo_word("Yes, or not sure: show me the list"));
 }
 
 static bool new_answer(struct omo_session *s, double value)
 {
     if (value < 0.5) {
-        session_note(s, "red-flags-asked", "", "short", 0, "", "");
-        session_enter(s, STAGE_MORNING);
+        omo_session_note(s, "red-flags-asked", "", "short", 0, "", "");
+        omo_session_enter(s, STAGE_MORNING);
         return true;
     }
     if (value < 1.5)
-        session_note(s, "fall-injection-operation", "", "", 1, "", "");
+        omo_session_note(s, "fall-injection-operation", "", "", 1, "", "");
     s->list_whole = true;
-    session_enter(s, STAGE_FLAGS_NOW);
+    omo_session_enter(s, STAGE_FLAGS_NOW);
     return true;
 }
 
@@ -71,14 +72,14 @@ static int flag_of(enum omo_urgency urgency, int index)
 
 static void flags_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_title(page, s->stopping ? omo_word("The arm went less far than lately")
-                                 : omo_word("Before you begin"));
-    page_say(page, omo_word("Do you have any of these now?"));
-    page_line(page,
-              omo_word("Tick what is true, then go on. Nothing ticked: none of it."));
+    omo_page_title(page, s->stopping ? omo_word("The arm went less far than lately")
+                                     : omo_word("Before you begin"));
+    omo_page_say(page, omo_word("Do you have any of these now?"));
+    omo_page_line(page,
+                  omo_word("Tick what is true, then go on. Nothing ticked: none of it."));
     int place;
     for (int i = 0; (place = flag_of(asked_urgency(s->stage), i)) >= 0; i++) {
-        page_item(page, omo_word(omo_red_flag_at(place)->words));
+        omo_page_item(page, omo_word(omo_red_flag_at(place)->words));
         page->ticked |= s->ticked[place] ? 1u << i : 0;
     }
 }
@@ -101,15 +102,15 @@ static void flags_done(struct omo_session *s)
         if (!s->ticked[i])
             continue;
         told++;
-        session_note(s, "red-flag", "", omo_red_flag_at(i)->name, 1, "", "");
+        omo_session_note(s, "red-flag", "", omo_red_flag_at(i)->name, 1, "", "");
         if (omo_red_flag_at(i)->urgency > s->urgency)
             s->urgency = omo_red_flag_at(i)->urgency;
     }
-    session_note(s, "red-flags-asked", "", "whole", told, "", "");
+    omo_session_note(s, "red-flags-asked", "", "whole", told, "", "");
     if (s->urgency != OMO_URGENCY_NONE || s->stopping)
-        session_enter(s, STAGE_URGENT);
+        omo_session_enter(s, STAGE_URGENT);
     else
-        session_enter(s, STAGE_MORNING);
+        omo_session_enter(s, STAGE_MORNING);
 }
 
 static bool any_ticked(const struct omo_session *s, enum omo_urgency urgency)
@@ -124,42 +125,42 @@ static bool any_ticked(const struct omo_session *s, enum omo_urgency urgency)
 static void flags_go_on(struct omo_session *s)
 {
     if (s->stage == STAGE_FLAGS_NOW && !any_ticked(s, OMO_URGENCY_NOW))
-        session_enter(s, STAGE_FLAGS_TODAY);
+        omo_session_enter(s, STAGE_FLAGS_TODAY);
     else if (s->stage == STAGE_FLAGS_TODAY && !any_ticked(s, OMO_URGENCY_TODAY))
-        session_enter(s, STAGE_FLAGS_DAYS);
+        omo_session_enter(s, STAGE_FLAGS_DAYS);
     else
         flags_done(s);
 }
 
-void urgent_page(struct omo_session *s, struct omo_session_page *page)
+void omo_urgent_page(struct omo_session *s, struct omo_session_page *page)
 {
     if (s->urgency == OMO_URGENCY_NOW)
-        page_say(page, omo_word("Call the emergency number now"));
+        omo_page_say(page, omo_word("Call the emergency number now"));
     else if (s->urgency == OMO_URGENCY_TODAY)
-        page_say(page, omo_word("See someone today"));
+        omo_page_say(page, omo_word("See someone today"));
     else if (s->urgency == OMO_URGENCY_DAYS)
-        page_say(page, omo_word("See someone within days"));
+        omo_page_say(page, omo_word("See someone within days"));
     else
-        page_say(page, omo_word("Stop here for today"));
+        omo_page_say(page, omo_word("Stop here for today"));
     if (s->urgency != OMO_URGENCY_NONE)
-        page_line(page, omo_urgency_words(s->urgency));
+        omo_page_line(page, omo_urgency_words(s->urgency));
     if (s->stopping)
-        page_line(page,
-                  omo_word("The arm went less far than lately, and something is new "
-                           "with it. Tell your practitioner before you go on."));
+        omo_page_line(page,
+                      omo_word("The arm went less far than lately, and something is new "
+                               "with it. Tell your practitioner before you go on."));
     else if (s->urgency == OMO_URGENCY_DAYS)
-        page_line(page, omo_word("Until then, comfortable movements only."));
+        omo_page_line(page, omo_word("Until then, comfortable movements only."));
 }
 
 static void urgent_go_on(struct omo_session *s)
 {
     if (s->stopping || s->urgency >= OMO_URGENCY_TODAY) {
         s->end = OMO_SESSION_STOPPED;
-        session_enter(s, STAGE_OVER);
+        omo_session_enter(s, STAGE_OVER);
         return;
     }
     s->careful = true;
-    session_enter(s, STAGE_MORNING);
+    omo_session_enter(s, STAGE_MORNING);
 }
 
 static const struct stage_ops stages[STAGE_COUNT] = {
@@ -170,10 +171,11 @@ static const struct stage_ops stages[STAGE_COUNT] = {
                            .go_on = flags_go_on},
     [STAGE_FLAGS_DAYS] = {OMO_NEED_TICKS, 0, true, NULL, flags_page, flags_answer,
                           .go_on = flags_go_on},
-    [STAGE_URGENT] = {OMO_NEED_GO_ON, 0, false, NULL, urgent_page, .go_on = urgent_go_on},
+    [STAGE_URGENT] = {OMO_NEED_GO_ON, 0, false, NULL, omo_urgent_page,
+                      .go_on = urgent_go_on},
 };
 
-const struct stage_ops *stage_flags(enum stage stage)
+const struct stage_ops *omo_stage_flags(enum stage stage)
 {
     return stage >= STAGE_NEW && stage <= STAGE_URGENT ? &stages[stage] : NULL;
 }

@@ -14,12 +14,12 @@
 
 static double breath_s(const struct omo_session *s)
 {
-    const struct omo_step *step = session_run(s)->step;
+    const struct omo_step *step = omo_session_current_run(s)->step;
     bool paced = s->offer.pace == OMO_PACE_PACED && step->breaths_per_min > 0;
     return paced ? 60 / step->breaths_per_min : OWN_BREATH_S;
 }
 
-double session_hold_s(const struct omo_session *s)
+double omo_session_hold_s(const struct omo_session *s)
 {
     return s->offer.breaths > 0 ? s->offer.breaths * breath_s(s) : s->offer.hold_s;
 }
@@ -27,18 +27,19 @@ double session_hold_s(const struct omo_session *s)
 /** The countdown of a hold, and the line to breathe by where one is wanted. */
 static void hold_page(struct omo_session *s, struct omo_session_page *page)
 {
-    const struct omo_step *step = session_run(s)->step;
+    const struct omo_step *step = omo_session_current_run(s)->step;
     double since = isnan(s->hold_s) ? 0 : s->now_s - s->hold_s;
-    page->total_s = session_hold_s(s);
+    page->total_s = omo_session_hold_s(s);
     page->left_s = fmax(0, page->total_s - since);
     page->breaths_wanted = s->offer.breaths;
     if (s->offer.pace == OMO_PACE_PACED && step->breaths_per_min > 0) {
         page->breath = omo_breath_line(since, step->breaths_per_min, OMO_BREATH_IN_SHARE);
         page->breaths = omo_breaths_done(since, step->breaths_per_min);
-        page_line(page, omo_word("Breathe with the line if you like. Stop if you feel "
-                                 "light-headed."));
+        omo_page_line(page,
+                      omo_word("Breathe with the line if you like. Stop if you feel "
+                               "light-headed."));
     } else {
-        page_line(page, omo_word("Breathe at your own pace."));
+        omo_page_line(page, omo_word("Breathe at your own pace."));
     }
 }
 
@@ -46,21 +47,22 @@ static void hold_page(struct omo_session *s, struct omo_session_page *page)
 
 static void tender_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, s->stage == STAGE_TENDER_BEFORE
-                       ? omo_word("How tender is the place?")
-                       : omo_word("And how tender is it now?"));
-    page_line(page, omo_word("Touch it lightly. 0 is not at all, 10 cannot bear it."));
+    omo_page_step_title(s, page);
+    omo_page_say(page, s->stage == STAGE_TENDER_BEFORE
+                           ? omo_word("How tender is the place?")
+                           : omo_word("And how tender is it now?"));
+    omo_page_line(page,
+                  omo_word("Touch it lightly. 0 is not at all, 10 cannot bear it."));
 }
 
 static bool tender_answer(struct omo_session *s, double value)
 {
     if (s->stage == STAGE_TENDER_BEFORE) {
         s->row.tenderness_before = value;
-        session_enter(s, STAGE_PRESS);
+        omo_session_enter(s, STAGE_PRESS);
     } else {
         s->row.tenderness_after = value;
-        session_finish(s, s->dose_met ? "done" : "part", "");
+        omo_session_finish(s, s->dose_met ? "done" : "part", "");
     }
     return true;
 }
@@ -68,25 +70,25 @@ static bool tender_answer(struct omo_session *s, double value)
 static void tender_unanswered(struct omo_session *s)
 {
     if (s->stage == STAGE_TENDER_BEFORE)
-        session_enter(s, STAGE_PRESS);
+        omo_session_enter(s, STAGE_PRESS);
     else
-        session_finish(s, s->dose_met ? "done" : "part", "");
+        omo_session_finish(s, s->dose_met ? "done" : "part", "");
 }
 
 static void press_page(struct omo_session *s, struct omo_session_page *page)
 {
-    const struct omo_area *area = omo_area_find(session_run(s)->step->area);
-    page_step_title(s, page);
+    const struct omo_area *area = omo_area_find(omo_session_current_run(s)->step->area);
+    omo_page_step_title(s, page);
     bool rest = s->offer.comfort_only; /* nothing is pressed today */
-    page_say(page, rest ? omo_word("Rest, the arm supported")
-                   : isnan(s->hold_s)
-                       ? omo_word("Find the place, lean in lightly")
-                       : omo_word("Rest there, no harder than comfortable"));
+    omo_page_say(page, rest ? omo_word("Rest, the arm supported")
+                       : isnan(s->hold_s)
+                           ? omo_word("Find the place, lean in lightly")
+                           : omo_word("Rest there, no harder than comfortable"));
     hold_page(s, page);
     if (rest)
         return;
     if (area)
-        page_line(page, omo_word(area->avoid));
+        omo_page_line(page, omo_word(area->avoid));
     omo_text_copy(page->caution, sizeof page->caution,
                   omo_word(
                       "Tingling, a pulse under the finger, heat or a lump: let go."));
@@ -98,11 +100,11 @@ static void press_done(struct omo_session *s)
     s->row.held_s = held;
     if (s->offer.breaths > 0)
         s->row.breaths = (int)(held / breath_s(s));
-    s->dose_met = held >= session_hold_s(s) - 0.5;
+    s->dose_met = held >= omo_session_hold_s(s) - 0.5;
     if (s->offer.comfort_only)
-        session_finish(s, s->dose_met ? "done" : "part", "");
+        omo_session_finish(s, s->dose_met ? "done" : "part", "");
     else
-        session_enter(s, STAGE_TENDER_AFTER);
+        omo_session_enter(s, STAGE_TENDER_AFTER);
 }
 
 static void press_time(struct omo_session *s)
@@ -114,7 +116,7 @@ static void press_time(struct omo_session *s)
         }
         return;
     }
-    if (s->now_s - s->hold_s >= session_hold_s(s))
+    if (s->now_s - s->hold_s >= omo_session_hold_s(s))
         press_done(s);
 }
 
@@ -123,13 +125,13 @@ static void press_time(struct omo_session *s)
 static void reach_page(struct omo_session *s, struct omo_session_page *page)
 {
     char text[160] = "";
-    page_step_title(s, page);
-    page_say(page, s->offer.comfort_only ? omo_word("Reach as far as is comfortable")
-                                         : omo_word("Reach to where it stops"));
+    omo_page_step_title(s, page);
+    omo_page_say(page, s->offer.comfort_only ? omo_word("Reach as far as is comfortable")
+                                             : omo_word("Reach to where it stops"));
     omo_text_add(text, sizeof text, omo_word("%d of %d. Go on when you are there."),
                  s->reaches + 1, s->offer.repetitions);
-    page_line(page, text);
-    page_line(page, session_run(s)->step->guidance_said);
+    omo_page_line(page, text);
+    omo_page_line(page, omo_session_current_run(s)->step->guidance_said);
     omo_text_copy(page->caution, sizeof page->caution,
                   omo_word("Stop at pain: lower slowly and rest."));
 }
@@ -137,16 +139,17 @@ static void reach_page(struct omo_session *s, struct omo_session_page *page)
 static void reach_go_on(struct omo_session *s)
 {
     s->eased = 0;
-    session_enter(s, STAGE_REST);
+    omo_session_enter(s, STAGE_REST);
 }
 
 static void rest_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, s->eased > 0 ? omo_word("If it is comfortable: up a little, and rest")
-                                : omo_word("Rest here"));
+    omo_page_step_title(s, page);
+    omo_page_say(page, s->eased > 0
+                           ? omo_word("If it is comfortable: up a little, and rest")
+                           : omo_word("Rest here"));
     hold_page(s, page);
-    page_line(page, omo_word("Let the shoulder sink."));
+    omo_page_line(page, omo_word("Let the shoulder sink."));
     omo_text_copy(page->caution, sizeof page->caution,
                   omo_word("Stop at pain: lower slowly and rest."));
 }
@@ -157,21 +160,21 @@ static void rest_over(struct omo_session *s)
     double held = s->now_s - s->hold_s;
     if (!(s->row.held_s >= held)) /* the longest one */
         s->row.held_s = held;
-    if (s->eased < s->offer.ease_ups && held >= session_hold_s(s) - 0.5) {
+    if (s->eased < s->offer.ease_ups && held >= omo_session_hold_s(s) - 0.5) {
         s->eased++;
         if (s->row.ease_ups < 0)
             s->row.ease_ups = 0;
         s->row.ease_ups++;
-        session_enter(s, STAGE_REST);
+        omo_session_enter(s, STAGE_REST);
         return;
     }
     s->reaches++;
     s->row.repetitions = s->reaches;
     s->dose_met = s->reaches >= s->offer.repetitions;
     if (s->dose_met)
-        session_finish_asked(s);
+        omo_session_finish_asked(s);
     else
-        session_enter(s, STAGE_REACH);
+        omo_session_enter(s, STAGE_REACH);
 }
 
 static void rest_enter(struct omo_session *s)
@@ -181,7 +184,7 @@ static void rest_enter(struct omo_session *s)
 
 static void rest_time(struct omo_session *s)
 {
-    if (s->now_s - s->hold_s >= session_hold_s(s))
+    if (s->now_s - s->hold_s >= omo_session_hold_s(s))
         rest_over(s);
 }
 
@@ -198,7 +201,7 @@ static const struct stage_ops stages[STAGE_COUNT] = {
                     .time = rest_time},
 };
 
-const struct stage_ops *stage_hold(enum stage stage)
+const struct stage_ops *omo_stage_hold(enum stage stage)
 {
     return stage >= STAGE_TENDER_BEFORE && stage <= STAGE_REST ? &stages[stage] : NULL;
 }

@@ -92,7 +92,7 @@ static void sort_measures(const struct omo_session *s, struct run *run, int coun
     }
 }
 
-void session_order(struct omo_session *s)
+void omo_session_order(struct omo_session *s)
 {
     const struct omo_programme *programme = s->settings.programme;
     s->run_count = 0;
@@ -121,7 +121,7 @@ static bool closed(const struct omo_session *s, const struct run *run)
     return false;
 }
 
-void session_resume(struct omo_session *s)
+void omo_session_resume(struct omo_session *s)
 {
     while (s->at < s->run_count && closed(s, &s->run[s->at]))
         s->at++;

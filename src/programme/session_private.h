@@ -138,72 +138,73 @@ struct stage_ops {
     void (*frame)(struct omo_session *s, const struct omo_track_frame *frame,
                   const struct omo_live_view *view);
 };
-const struct stage_ops *stage_ask(enum stage stage);
-const struct stage_ops *stage_step(enum stage stage);
-const struct stage_ops *stage_flags(enum stage stage);
-const struct stage_ops *stage_hold(enum stage stage);
-const struct stage_ops *stage_stay(enum stage stage);
-const struct stage_ops *stage_watch(enum stage stage);
-const struct stage_ops *stage_entry(enum stage stage);
+const struct stage_ops *omo_stage_ask(enum stage stage);
+const struct stage_ops *omo_stage_step(enum stage stage);
+const struct stage_ops *omo_stage_flags(enum stage stage);
+const struct stage_ops *omo_stage_hold(enum stage stage);
+const struct stage_ops *omo_stage_stay(enum stage stage);
+const struct stage_ops *omo_stage_watch(enum stage stage);
+const struct stage_ops *omo_stage_entry(enum stage stage);
 
 /* session.c */
-void session_enter(struct omo_session *s, enum stage stage);
+void omo_session_enter(struct omo_session *s, enum stage stage);
 /** The page is another now. */
-void session_touch(struct omo_session *s);
+void omo_session_touch(struct omo_session *s);
 /** Whole number of 0 .. most. */
-bool session_whole(double value, double least, double most);
+bool omo_session_whole(double value, double least, double most);
 
 /* session_flags.c */
-void urgent_page(struct omo_session *s, struct omo_session_page *page);
+void omo_urgent_page(struct omo_session *s, struct omo_session_page *page);
 
 /* session_order.c */
 /** The programme's steps with their arms, in the order they are done. */
-void session_order(struct omo_session *s);
+void omo_session_order(struct omo_session *s);
 /** Passes what an earlier part of the same session has closed. */
-void session_resume(struct omo_session *s);
+void omo_session_resume(struct omo_session *s);
 
 /* session_rows.c */
-void session_note(struct omo_session *s, const char *item, const char *side,
-                  const char *detail, double value, const char *unit, const char *text);
-void session_step_row(struct omo_session *s, const struct omo_step_row *row,
-                      double began_s);
+void omo_session_note(struct omo_session *s, const char *item, const char *side,
+                      const char *detail, double value, const char *unit,
+                      const char *text);
+void omo_session_step_row(struct omo_session *s, const struct omo_step_row *row,
+                          double began_s);
 /** An empty row with person, session and programme; with a step where one is on. */
-void session_row_init(struct omo_session *s, struct omo_step_row *row,
-                      const struct run *run);
+void omo_session_begin_row(struct omo_session *s, struct omo_step_row *row,
+                           const struct run *run);
 
 /* session_step.c */
-const struct run *session_run(const struct omo_session *s);
+const struct run *omo_session_current_run(const struct omo_session *s);
 /** The step at s->at begins, or the session ends. */
-void session_next(struct omo_session *s);
+void omo_session_next(struct omo_session *s);
 /** The row of the present step goes out, once. */
-void session_close(struct omo_session *s, const char *result, const char *reason);
+void omo_session_close(struct omo_session *s, const char *result, const char *reason);
 /** The same, and the next step begins. */
-void session_finish(struct omo_session *s, const char *result, const char *reason);
+void omo_session_finish(struct omo_session *s, const char *result, const char *reason);
 /** Asks how much it hurt, then finishes. */
-void session_finish_asked(struct omo_session *s);
+void omo_session_finish_asked(struct omo_session *s);
 /** Back to where "pain" was pressed; a hold does not count the time away. */
-void session_return(struct omo_session *s);
+void omo_session_return(struct omo_session *s);
 /** A pain was told: kept; true when it has ended the step. */
-bool session_pain(struct omo_session *s, double pain);
+bool omo_session_pain(struct omo_session *s, double pain);
 /** Moving steps and holds can hurt: the press "pain" means something. */
-bool session_can_hurt(const struct omo_session *s);
+bool omo_session_can_hurt(const struct omo_session *s);
 /** The arm's words: "your right", "both arms". */
-const char *session_side_words(const struct run *run);
+const char *omo_session_side_words(const struct run *run);
 
 /* session_hold.c */
 /** How long the present step rests, at most: by its breaths or its seconds. */
-double session_hold_s(const struct omo_session *s);
+double omo_session_hold_s(const struct omo_session *s);
 
 /* session_words.c */
-void page_title(struct omo_session_page *page, const char *text);
-void page_say(struct omo_session_page *page, const char *text);
-void page_line(struct omo_session_page *page, const char *text);
-void page_item(struct omo_session_page *page, const char *text);
-void page_yes_no(struct omo_session_page *page);
+void omo_page_title(struct omo_session_page *page, const char *text);
+void omo_page_say(struct omo_session_page *page, const char *text);
+void omo_page_line(struct omo_session_page *page, const char *text);
+void omo_page_item(struct omo_session_page *page, const char *text);
+void omo_page_yes_no(struct omo_session_page *page);
 /** The title of a step's page. */
-void page_step_title(struct omo_session *s, struct omo_session_page *page);
+void omo_page_step_title(struct omo_session *s, struct omo_session_page *page);
 /** The step's dose in one sentence. */
-void step_dose(struct omo_session *s, char *text, size_t size);
-extern const char *const session_cautions;
+void omo_step_dose(struct omo_session *s, char *text, size_t size);
+extern const char *const omo_session_cautions;
 
 #endif

@@ -4,8 +4,9 @@
 #include "omogon/text.h"
 #include "programme/session_private.h"
 
-void session_note(struct omo_session *s, const char *item, const char *side,
-                  const char *detail, double value, const char *unit, const char *text)
+void omo_session_note(struct omo_session *s, const char *item, const char *side,
+                      const char *detail, double value, const char *unit,
+                      const char *text)
 {
     if (s->note_count == ROWS_MOST)
         return; /* whoever runs a session takes rows after every call; cannot happen then
@@ -22,8 +23,8 @@ void session_note(struct omo_session *s, const char *item, const char *side,
     omo_text_copy(row->text, sizeof row->text, text);
 }
 
-void session_step_row(struct omo_session *s, const struct omo_step_row *row,
-                      double began_s)
+void omo_session_step_row(struct omo_session *s, const struct omo_step_row *row,
+                          double began_s)
 {
     if (s->step_count == ROWS_MOST)
         return;
@@ -33,8 +34,8 @@ void session_step_row(struct omo_session *s, const struct omo_step_row *row,
     waiting->began_s = began_s;
 }
 
-void session_row_init(struct omo_session *s, struct omo_step_row *row,
-                      const struct run *run)
+void omo_session_begin_row(struct omo_session *s, struct omo_step_row *row,
+                           const struct run *run)
 {
     const struct omo_programme *programme = s->settings.programme;
     omo_table_row_init(OMO_TABLE_STEPS, row);

@@ -18,7 +18,7 @@
 
 static const struct omo_movement *movement_of(const struct omo_session *s)
 {
-    const struct omo_step *step = session_run(s)->step;
+    const struct omo_step *step = omo_session_current_run(s)->step;
     return s->settings.movements
                ? omo_movement_find(s->settings.movements, step->movement)
                : NULL;
@@ -41,7 +41,7 @@ static void stay_enter(struct omo_session *s)
     if (movement && movement->allowances.hike_ratio > 0)
         settings.excess_hike_ratio = movement->allowances.hike_ratio;
     if (omo_stay_create(&settings, &s->stay) != OMO_OK)
-        session_enter(s, STAGE_REACH);
+        omo_session_enter(s, STAGE_REACH);
 }
 
 /** Whether another easing up may be invited: never on a sore day, never near a limit. */
@@ -63,7 +63,7 @@ static bool rests_at_stop(const struct omo_stay_view *view)
 
 static bool rested(const struct omo_session *s)
 {
-    return rests_at_stop(&s->stayed) && s->stayed.held_s >= session_hold_s(s);
+    return rests_at_stop(&s->stayed) && s->stayed.held_s >= omo_session_hold_s(s);
 }
 
 static const char *stay_words(struct omo_session *s, char *text, size_t size)
@@ -102,37 +102,37 @@ static const char *stay_words(struct omo_session *s, char *text, size_t size)
 
 static void stay_page(struct omo_session *s, struct omo_session_page *page)
 {
-    const struct omo_step *step = session_run(s)->step;
+    const struct omo_step *step = omo_session_current_run(s)->step;
     const struct omo_stay_view *view = &s->stayed;
     char text[160];
-    page_step_title(s, page);
-    page_say(page, stay_words(s, text, sizeof text));
+    omo_page_step_title(s, page);
+    omo_page_say(page, stay_words(s, text, sizeof text));
     if (rests_at_stop(view) && !s->far_enough) {
-        page->total_s = session_hold_s(s);
+        page->total_s = omo_session_hold_s(s);
         page->left_s = fmax(0, page->total_s - view->held_s);
         page->breaths_wanted = s->offer.breaths;
         if (!view->settled)
-            page_line(page, omo_word("Let the shoulder sink."));
+            omo_page_line(page, omo_word("Let the shoulder sink."));
         if (s->offer.pace == OMO_PACE_PACED && step->breaths_per_min > 0) {
             page->breath =
                 omo_breath_line(view->held_s, step->breaths_per_min, OMO_BREATH_IN_SHARE);
             page->breaths = omo_breaths_done(view->held_s, step->breaths_per_min);
-            page_line(page,
-                      omo_word("Breathe with the line if you like. Stop if you feel "
-                               "light-headed."));
+            omo_page_line(page,
+                          omo_word("Breathe with the line if you like. Stop if you feel "
+                                   "light-headed."));
         } else {
-            page_line(page, omo_word("Breathe at your own pace."));
+            omo_page_line(page, omo_word("Breathe at your own pace."));
         }
     }
     if (isfinite(view->gain_deg) && view->gain_deg >= 1 && !s->far_enough) {
         text[0] = '\0';
         omo_text_add(text, sizeof text, omo_word("%.0f degrees more than the first stop"),
                      view->gain_deg);
-        page_line(page, text);
+        omo_page_line(page, text);
     }
     if (isfinite(s->offer.target_deg) && !s->far_enough && s->reaches == 0 &&
         view->phase == OMO_STAY_DOWN)
-        page_line(page, s->offer.why);
+        omo_page_line(page, s->offer.why);
     omo_text_copy(page->caution, sizeof page->caution,
                   omo_word("Stop at pain: lower slowly and rest."));
     page->angle_deg = s->eye_deg;
@@ -212,15 +212,15 @@ static void stay_frame(struct omo_session *s, const struct omo_track_frame *fram
     bool idle = view->phase == OMO_STAY_DOWN && s->reaches > 0 &&
                 s->now_s - s->still_since_s > DOWN_OVER_S;
     if (s->dose_met || idle)
-        session_finish_asked(s);
+        omo_session_finish_asked(s);
 }
 
 static const struct stage_ops stages[STAGE_COUNT] = {
     [STAGE_STAY] = {OMO_NEED_STAY, 0, false, stay_enter, stay_page,
-                    .go_on = session_finish_asked, .frame = stay_frame},
+                    .go_on = omo_session_finish_asked, .frame = stay_frame},
 };
 
-const struct stage_ops *stage_stay(enum stage stage)
+const struct stage_ops *omo_stage_stay(enum stage stage)
 {
     return stage == STAGE_STAY ? &stages[stage] : NULL;
 }

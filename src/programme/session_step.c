@@ -10,7 +10,7 @@
 #define READ_S   8
 #define ANSWER_S 20
 
-const struct run *session_run(const struct omo_session *s)
+const struct run *omo_session_current_run(const struct omo_session *s)
 {
     bool inside = s->stage >= STAGE_INTRO && s->stage < STAGE_AFTER;
     return inside && s->at < s->run_count ? &s->run[s->at] : NULL;
@@ -60,20 +60,20 @@ static enum stage first_stage(const struct omo_session *s)
     return STAGE_MEASURE;
 }
 
-void session_next(struct omo_session *s)
+void omo_session_next(struct omo_session *s)
 {
     omo_stay_destroy(s->stay);
     omo_pendulum_destroy(s->pendulum);
     s->stay = NULL;
     s->pendulum = NULL;
-    session_resume(s);
+    omo_session_resume(s);
     if (s->at >= s->run_count) {
-        session_enter(s, STAGE_AFTER);
+        omo_session_enter(s, STAGE_AFTER);
         return;
     }
     const struct run *run = &s->run[s->at];
     make_offer(s, run);
-    session_row_init(s, &s->row, run);
+    omo_session_begin_row(s, &s->row, run);
     s->row.pain_start = s->soreness.now;
     s->row.ceiling_deg = s->offer.ceiling_deg;
     s->row.target_deg = s->offer.target_deg;
@@ -89,16 +89,16 @@ void session_next(struct omo_session *s)
         s->swing.loose_ratio = NAN;
     s->stayed.stop_deg = s->stayed.gain_deg = NAN;
     if (!s->offer.offered) {
-        session_close(s, "not-offered", s->offer.why);
-        session_enter(s, STAGE_NOT_OFFERED);
+        omo_session_close(s, "not-offered", s->offer.why);
+        omo_session_enter(s, STAGE_NOT_OFFERED);
         return;
     }
     enum stage first = first_stage(s);
     bool written = first >= STAGE_FINDING && first <= STAGE_PAIN;
-    session_enter(s, written ? first : STAGE_INTRO);
+    omo_session_enter(s, written ? first : STAGE_INTRO);
 }
 
-void session_close(struct omo_session *s, const char *result, const char *reason)
+void omo_session_close(struct omo_session *s, const char *result, const char *reason)
 {
     if (s->row_closed)
         return;
@@ -107,32 +107,32 @@ void session_close(struct omo_session *s, const char *result, const char *reason
     omo_text_copy(s->row.reason, sizeof s->row.reason, reason);
     if (!strcmp(result, "done") || !strcmp(result, "part"))
         s->done_count++;
-    session_step_row(s, &s->row, s->began_s);
+    omo_session_step_row(s, &s->row, s->began_s);
 }
 
 static void advance(struct omo_session *s)
 {
     s->at++;
-    session_next(s);
+    omo_session_next(s);
 }
 
-void session_finish(struct omo_session *s, const char *result, const char *reason)
+void omo_session_finish(struct omo_session *s, const char *result, const char *reason)
 {
-    session_close(s, result, reason);
+    omo_session_close(s, result, reason);
     advance(s);
 }
 
-void session_finish_asked(struct omo_session *s)
+void omo_session_finish_asked(struct omo_session *s)
 {
-    session_enter(s, STAGE_PAIN_AFTER);
+    omo_session_enter(s, STAGE_PAIN_AFTER);
 }
 
 static void finish_by_dose(struct omo_session *s)
 {
-    session_finish(s, s->dose_met ? "done" : "part", "");
+    omo_session_finish(s, s->dose_met ? "done" : "part", "");
 }
 
-bool session_can_hurt(const struct omo_session *s)
+bool omo_session_can_hurt(const struct omo_session *s)
 {
     switch (s->stage) {
     case STAGE_PRESS:
@@ -147,11 +147,11 @@ bool session_can_hurt(const struct omo_session *s)
     }
 }
 
-bool session_pain(struct omo_session *s, double pain)
+bool omo_session_pain(struct omo_session *s, double pain)
 {
-    const struct run *run = session_run(s);
-    session_note(s, "pain-during", run->both ? "both" : omo_side_name(run->side),
-                 run->step->name, pain, "0-10", "");
+    const struct run *run = omo_session_current_run(s);
+    omo_session_note(s, "pain-during", run->both ? "both" : omo_side_name(run->side),
+                     run->step->name, pain, "0-10", "");
     if (!(s->row.pain_most >= pain))
         s->row.pain_most = pain;
     if (!(s->worst_during >= pain))
@@ -172,22 +172,22 @@ static void intro_page(struct omo_session *s, struct omo_session_page *page)
         [OMO_STEP_STAY] = OMO_WORD("Reach to where it stops, and rest"),
         [OMO_STEP_MEASURE] = OMO_WORD("See how far it goes today"),
     };
-    const struct omo_step *step = session_run(s)->step;
+    const struct omo_step *step = omo_session_current_run(s)->step;
     char dose[512];
-    page_step_title(s, page);
-    page_say(page, say[step->kind] ? omo_word(say[step->kind]) : "");
-    step_dose(s, dose, sizeof dose);
-    page_line(page, dose);
+    omo_page_step_title(s, page);
+    omo_page_say(page, say[step->kind] ? omo_word(say[step->kind]) : "");
+    omo_step_dose(s, dose, sizeof dose);
+    omo_page_line(page, dose);
     bool rest = step->kind == OMO_STEP_PRESS && s->offer.comfort_only;
     if (rest) /* nothing is pressed today */
-        page_say(page, omo_word("Rest, the arm supported"));
+        omo_page_say(page, omo_word("Rest, the arm supported"));
     else
-        page_line(page, step->guidance_said);
-    page_line(page, s->offer.why);
+        omo_page_line(page, step->guidance_said);
+    omo_page_line(page, s->offer.why);
     if (step->kind == OMO_STEP_PRESS && !rest) {
         const struct omo_area *area = omo_area_find(step->area);
         if (area)
-            page_line(page, omo_word(area->avoid));
+            omo_page_line(page, omo_word(area->avoid));
     }
     omo_text_copy(page->caution, sizeof page->caution,
                   step->caution_said[0] ? step->caution_said
@@ -196,71 +196,73 @@ static void intro_page(struct omo_session *s, struct omo_session_page *page)
 
 static void intro_go_on(struct omo_session *s)
 {
-    session_enter(s, first_stage(s));
+    omo_session_enter(s, first_stage(s));
 }
 
 static void not_offered_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, omo_word("Not today"));
-    page_line(page, s->offer.why);
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word("Not today"));
+    omo_page_line(page, s->offer.why);
 }
 
 /* ---- pain ------------------------------------------------------------------------ */
 
 static void scale_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, s->stage == STAGE_HOW_MUCH ? omo_word("How much does it hurt?")
-                                              : omo_word("How sore was it at most?"));
-    page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
+    omo_page_step_title(s, page);
+    omo_page_say(page, s->stage == STAGE_HOW_MUCH ? omo_word("How much does it hurt?")
+                                                  : omo_word("How sore was it at most?"));
+    omo_page_line(page, omo_word("0 is no pain, 10 the worst you can think of."));
 }
 
 static bool pain_after_answer(struct omo_session *s, double value)
 {
     s->row.pain_end = value;
-    if (session_pain(s, value))
-        session_enter(s, STAGE_LOWER);
+    if (omo_session_pain(s, value))
+        omo_session_enter(s, STAGE_LOWER);
     else
         finish_by_dose(s);
     return true;
 }
 
-void session_return(struct omo_session *s)
+void omo_session_return(struct omo_session *s)
 {
     s->stage = s->before_pain;
     s->stage_s = s->now_s;
     /* A hold goes on from where it was. */
     s->hold_s = s->before_hold_s + (s->now_s - s->before_s);
     s->serial++;
-    session_touch(s);
+    omo_session_touch(s);
 }
 
 static bool how_much_answer(struct omo_session *s, double value)
 {
-    if (session_pain(s, value))
-        session_enter(s, STAGE_LOWER);
+    if (omo_session_pain(s, value))
+        omo_session_enter(s, STAGE_LOWER);
     else
-        session_return(s);
+        omo_session_return(s);
     return true;
 }
 
 static void how_much_unanswered(struct omo_session *s)
 {
-    session_enter(s, STAGE_LOWER); /* who says that it hurts and no more is believed */
+    omo_session_enter(s,
+                      STAGE_LOWER); /* who says that it hurts and no more is believed */
 }
 
 static void lower_enter(struct omo_session *s)
 {
-    session_close(s, "pain", "pain limit"); /* kept at once */
+    omo_session_close(s, "pain", "pain limit"); /* kept at once */
 }
 
 static void lower_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, omo_word("Lower slowly, support the elbow, rest."));
-    page_line(page, omo_word("If it has not settled by tomorrow, do less and tell your "
-                             "practitioner."));
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word("Lower slowly, support the elbow, rest."));
+    omo_page_line(page,
+                  omo_word("If it has not settled by tomorrow, do less and tell your "
+                           "practitioner."));
 }
 
 /* ---- signs ----------------------------------------------------------------------- */
@@ -277,67 +279,68 @@ static const struct {
 
 static void sign_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, omo_word("Let go, and rest. What is it?"));
-    page_line(page,
-              omo_word("Leave this place alone until your practitioner has looked at "
-                       "it. A hot place or a lump: see someone."));
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word("Let go, and rest. What is it?"));
+    omo_page_line(page,
+                  omo_word("Leave this place alone until your practitioner has looked at "
+                           "it. A hot place or a lump: see someone."));
     for (int i = 0; i < SIGN_COUNT; i++)
-        page_item(page, omo_word(signs[i].words));
+        omo_page_item(page, omo_word(signs[i].words));
 }
 
 static bool sign_answer(struct omo_session *s, double value)
 {
     const char *name = signs[(int)value].name;
-    const struct run *run = session_run(s);
-    session_note(s, "sign", omo_side_name(run->side), name, 1, "", run->step->name);
-    session_finish(s, "sign", name);
+    const struct run *run = omo_session_current_run(s);
+    omo_session_note(s, "sign", omo_side_name(run->side), name, 1, "", run->step->name);
+    omo_session_finish(s, "sign", name);
     return true;
 }
 
 static void sign_unanswered(struct omo_session *s)
 {
-    session_finish(s, "sign", "");
+    omo_session_finish(s, "sign", "");
 }
 
 /* ---- after a measurement --------------------------------------------------------- */
 
 static void new_sign_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, omo_word("Is there new pain, weakness or numbness?"));
-    page_line(page, omo_word("The arm went less far than lately, by more than measuring "
-                             "error."));
-    page_yes_no(page);
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word("Is there new pain, weakness or numbness?"));
+    omo_page_line(page,
+                  omo_word("The arm went less far than lately, by more than measuring "
+                           "error."));
+    omo_page_yes_no(page);
 }
 
 static bool new_sign_answer(struct omo_session *s, double value)
 {
     if (value > 0.5) {
-        session_finish_asked(s);
+        omo_session_finish_asked(s);
         return true;
     }
-    session_note(s, "new-sign", omo_side_name(session_run(s)->side),
-                 session_run(s)->step->movement, 1, "", "");
-    session_close(s, s->dose_met ? "done" : "part", ""); /* what was measured stays */
+    omo_session_note(s, "new-sign", omo_side_name(omo_session_current_run(s)->side),
+                     omo_session_current_run(s)->step->movement, 1, "", "");
+    omo_session_close(s, s->dose_met ? "done" : "part", ""); /* what was measured stays */
     s->stopping = true;
     s->list_whole = true;
-    session_enter(s, STAGE_FLAGS_NOW);
+    omo_session_enter(s, STAGE_FLAGS_NOW);
     return true;
 }
 
 static void lags_page(struct omo_session *s, struct omo_session_page *page)
 {
     char why[256] = "";
-    page_step_title(s, page);
-    page_say(page, omo_word("Tell a clinician"));
+    omo_page_step_title(s, page);
+    omo_page_say(page, omo_word("Tell a clinician"));
     if (omo_active_lags(s->settings.care, &s->person, why, sizeof why))
-        page_line(page, why);
+        omo_page_line(page, why);
 }
 
 static void lags_go_on(struct omo_session *s)
 {
-    session_finish_asked(s);
+    omo_session_finish_asked(s);
 }
 
 static const struct stage_ops stages[STAGE_COUNT] = {
@@ -358,7 +361,7 @@ static const struct stage_ops stages[STAGE_COUNT] = {
     [STAGE_LAGS] = {OMO_NEED_GO_ON, READ_S, false, NULL, lags_page, .go_on = lags_go_on},
 };
 
-const struct stage_ops *stage_step(enum stage stage)
+const struct stage_ops *omo_stage_step(enum stage stage)
 {
     return stage >= STAGE_INTRO && stage <= STAGE_LAGS ? &stages[stage] : NULL;
 }

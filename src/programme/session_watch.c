@@ -20,7 +20,8 @@ static void swing_enter(struct omo_session *s)
     omo_pendulum_settings_default(&settings);
     s->still_since_s = NAN;
     if (omo_pendulum_create(&settings, &s->pendulum) != OMO_OK)
-        session_enter(s, STAGE_SWING_BLIND); /* without memory it is still a good swing */
+        omo_session_enter(
+            s, STAGE_SWING_BLIND); /* without memory it is still a good swing */
 }
 
 void omo_session_pictures(struct omo_session *s,
@@ -44,7 +45,7 @@ static void swing_page(struct omo_session *s, struct omo_session_page *page)
     int wanted = s->offer.circles;
     bool one_way_done = view->clockwise >= wanted || view->counter_clockwise >= wanted;
     char text[160] = "";
-    page_step_title(s, page);
+    omo_page_step_title(s, page);
     if (laps(view) == 0)
         omo_text_copy(text, sizeof text, omo_word("Let it circle, small and loose"));
     else if (view->way == OMO_SWING_CLOCKWISE && view->clockwise < wanted)
@@ -58,18 +59,18 @@ static void swing_page(struct omo_session *s, struct omo_session_page *page)
                      2 * wanted);
     else if (one_way_done)
         omo_text_copy(text, sizeof text, omo_word("Enough this way: now the other way"));
-    page_say(page, text);
+    omo_page_say(page, text);
     if (isfinite(view->diameter_cm)) {
         text[0] = '\0';
         omo_text_add(text, sizeof text, omo_word("%.0f cm wide"), view->diameter_cm);
-        page_line(page, text);
+        omo_page_line(page, text);
     }
     if (isfinite(view->loose_ratio) && !view->loose)
-        page_line(page, omo_word("Let the arm hang; the body moves it."));
+        omo_page_line(page, omo_word("Let the arm hang; the body moves it."));
     if (view->way == OMO_SWING_UNKNOWN && laps(view) > 0)
-        page_line(page,
-                  omo_word("Which way it turns is not seen from here: put the camera "
-                           "higher or lower."));
+        omo_page_line(page,
+                      omo_word("Which way it turns is not seen from here: put the camera "
+                               "higher or lower."));
     omo_text_copy(page->caution, sizeof page->caution,
                   omo_word("Stop at pain, or if you feel dizzy."));
     page->swing = *view;
@@ -105,21 +106,21 @@ static void swing_frame(struct omo_session *s, const struct omo_track_frame *fra
     else if (isnan(s->still_since_s))
         s->still_since_s = s->now_s;
     if (s->dose_met || s->now_s - s->still_since_s > SWING_OVER_S)
-        session_finish_asked(s);
+        omo_session_finish_asked(s);
 }
 
 static void blind_page(struct omo_session *s, struct omo_session_page *page)
 {
     char text[160] = "";
-    page_step_title(s, page);
+    omo_page_step_title(s, page);
     omo_text_add(text, sizeof text,
                  s->half == 0 ? omo_word("%d circles one way")
                               : omo_word("%d circles the other way"),
                  s->offer.circles);
-    page_say(page, text);
-    page_line(page,
-              omo_word("As wide as is comfortable. Count for yourself, then go on."));
-    page_line(page, omo_word("Let the arm hang; the body moves it."));
+    omo_page_say(page, text);
+    omo_page_line(page,
+                  omo_word("As wide as is comfortable. Count for yourself, then go on."));
+    omo_page_line(page, omo_word("Let the arm hang; the body moves it."));
     omo_text_copy(page->caution, sizeof page->caution,
                   omo_word("Stop at pain, or if you feel dizzy."));
 }
@@ -127,14 +128,14 @@ static void blind_page(struct omo_session *s, struct omo_session_page *page)
 static void blind_go_on(struct omo_session *s)
 {
     if (s->half++ == 0) {
-        session_enter(s, STAGE_SWING_BLIND);
+        omo_session_enter(s, STAGE_SWING_BLIND);
         return;
     }
     s->dose_met = true;
     s->row.repetitions = 2 * s->offer.circles;
     omo_text_copy(s->row.note, sizeof s->row.note,
                   "counted by the person, ways not known");
-    session_finish_asked(s);
+    omo_session_finish_asked(s);
 }
 
 static void blind_time(struct omo_session *s)
@@ -148,16 +149,17 @@ static void blind_time(struct omo_session *s)
 
 static void measure_page(struct omo_session *s, struct omo_session_page *page)
 {
-    page_step_title(s, page);
-    page_say(page, s->offer.comfort_only ? omo_word("Raise it as far as is comfortable")
-                                         : omo_word("Raise it as far as it goes today"));
-    page_line(page, s->offer.why);
+    omo_page_step_title(s, page);
+    omo_page_say(page, s->offer.comfort_only
+                           ? omo_word("Raise it as far as is comfortable")
+                           : omo_word("Raise it as far as it goes today"));
+    omo_page_line(page, s->offer.why);
 }
 
 static struct omo_past past_of(const struct omo_session *s,
                                const struct omo_session_measured *measured)
 {
-    const struct run *run = session_run(s);
+    const struct run *run = omo_session_current_run(s);
     struct omo_past now = {.mean_of_maxima_deg = measured->mean_of_maxima_deg,
                            .max_deg = measured->max_deg,
                            .u95_deg = measured->u95_deg,
@@ -177,12 +179,12 @@ void omo_session_measured(struct omo_session *s,
 {
     if (s->stage != STAGE_MEASURE)
         return;
-    session_touch(s);
+    omo_session_touch(s);
     if (measured->status != OMO_OK) {
         if (measured->enough)
             omo_session_press(s, OMO_SESSION_ENOUGH);
         else
-            session_finish(s, "skipped", "nothing was measured");
+            omo_session_finish(s, "skipped", "nothing was measured");
         return;
     }
     omo_text_copy(s->row.measured, sizeof s->row.measured, measured->id);
@@ -200,22 +202,22 @@ void omo_session_measured(struct omo_session *s,
     if (measured->enough)
         omo_session_press(s, OMO_SESSION_ENOUGH);
     else if (fell)
-        session_enter(s, STAGE_NEW_SIGN);
+        omo_session_enter(s, STAGE_NEW_SIGN);
     else if (omo_active_lags(s->settings.care, &s->person, why, sizeof why))
-        session_enter(s, STAGE_LAGS);
+        omo_session_enter(s, STAGE_LAGS);
     else
-        session_finish_asked(s);
+        omo_session_finish_asked(s);
 }
 
 static const struct stage_ops stages[STAGE_COUNT] = {
     [STAGE_SWING] = {OMO_NEED_SWING, 0, false, swing_enter, swing_page,
-                     .go_on = session_finish_asked, .frame = swing_frame},
+                     .go_on = omo_session_finish_asked, .frame = swing_frame},
     [STAGE_SWING_BLIND] = {OMO_NEED_GO_ON, 0, false, NULL, blind_page,
                            .go_on = blind_go_on, .time = blind_time},
     [STAGE_MEASURE] = {OMO_NEED_MEASURE, 0, false, NULL, measure_page},
 };
 
-const struct stage_ops *stage_watch(enum stage stage)
+const struct stage_ops *omo_stage_watch(enum stage stage)
 {
     bool mine = stage >= STAGE_SWING && stage <= STAGE_MEASURE && stage != STAGE_STAY;
     return mine ? &stages[stage] : NULL;

@@ -4,39 +4,39 @@
 #include "omogon/words.h"
 #include "programme/session_private.h"
 
-const char *const session_cautions = OMO_WORD(
+const char *const omo_session_cautions = OMO_WORD(
     "A measuring and record-keeping aid, not a medical device. Stop at pain. Ask a "
     "licensed practitioner before you begin, and follow what they told you.");
 
-void page_title(struct omo_session_page *page, const char *text)
+void omo_page_title(struct omo_session_page *page, const char *text)
 {
     omo_text_copy(page->title, sizeof page->title, text);
 }
 
-void page_say(struct omo_session_page *page, const char *text)
+void omo_page_say(struct omo_session_page *page, const char *text)
 {
     omo_text_copy(page->instruction, sizeof page->instruction, text);
 }
 
-void page_line(struct omo_session_page *page, const char *text)
+void omo_page_line(struct omo_session_page *page, const char *text)
 {
     if (text[0] && page->line_count < OMO_SESSION_LINES)
         omo_text_copy(page->line[page->line_count++], sizeof page->line[0], text);
 }
 
-void page_item(struct omo_session_page *page, const char *text)
+void omo_page_item(struct omo_session_page *page, const char *text)
 {
     if (page->item_count < OMO_SESSION_ITEMS)
         omo_text_copy(page->item[page->item_count++], sizeof page->item[0], text);
 }
 
-void page_yes_no(struct omo_session_page *page)
+void omo_page_yes_no(struct omo_session_page *page)
 {
-    page_item(page, omo_word("Yes"));
-    page_item(page, omo_word("No"));
+    omo_page_item(page, omo_word("Yes"));
+    omo_page_item(page, omo_word("No"));
 }
 
-const char *session_side_words(const struct run *run)
+const char *omo_session_side_words(const struct run *run)
 {
     if (run->both)
         return omo_word("both arms");
@@ -76,22 +76,22 @@ static bool of_an_arm(const struct omo_step *step)
            step->kind == OMO_STEP_STAY || step->kind == OMO_STEP_MEASURE;
 }
 
-void page_step_title(struct omo_session *s, struct omo_session_page *page)
+void omo_page_step_title(struct omo_session *s, struct omo_session_page *page)
 {
-    const struct run *run = session_run(s);
+    const struct run *run = omo_session_current_run(s);
     page->title[0] = '\0';
     if (of_an_arm(run->step))
         omo_text_add(page->title, sizeof page->title, omo_word("Step %d of %d: %s, %s"),
                      s->at + 1, s->run_count, subject(run->step),
-                     session_side_words(run));
+                     omo_session_side_words(run));
     else
         omo_text_add(page->title, sizeof page->title, omo_word("Step %d of %d: %s"),
                      s->at + 1, s->run_count, subject(run->step));
 }
 
-void step_dose(struct omo_session *s, char *text, size_t size)
+void omo_step_dose(struct omo_session *s, char *text, size_t size)
 {
-    const struct run *run = session_run(s);
+    const struct run *run = omo_session_current_run(s);
     const struct omo_offer *offer = &s->offer;
     text[0] = '\0';
     switch (run->step->kind) {

@@ -6,7 +6,7 @@
 
 #include "omogon/text.h"
 
-void row_clear(const struct row_form *form, void *row)
+void omo_row_clear(const struct row_form *form, void *row)
 {
     memset(row, 0, form->row_bytes);
     for (size_t i = 0; i < form->column_count; i++) {
@@ -53,7 +53,7 @@ static void read_text(const char *cell, char *out, size_t size)
 
 /* ---- rows ---------------------------------------------------------------------- */
 
-void row_write(const struct row_form *form, const void *row, struct omo_csv_text *csv)
+void omo_row_write(const struct row_form *form, const void *row, struct omo_csv_text *csv)
 {
     for (size_t i = 0; i < form->column_count; i++) {
         const char *field = (const char *)row + form->columns[i].offset;
@@ -76,8 +76,8 @@ void row_write(const struct row_form *form, const void *row, struct omo_csv_text
     omo_csv_end_row(csv);
 }
 
-bool row_field(const struct row_form *form, const void *row, int index,
-               struct omo_session_field *field)
+bool omo_row_field(const struct row_form *form, const void *row, int index,
+                   struct omo_session_field *field)
 {
     const struct column *column;
     const char *place;
@@ -117,8 +117,8 @@ static bool read_count(const char *cell, int *out)
     return true;
 }
 
-bool row_read(const struct row_form *form, const struct omo_csv_table *table,
-              size_t index, void *row)
+bool omo_row_read(const struct row_form *form, const struct omo_csv_table *table,
+                  size_t index, void *row)
 {
     if (omo_csv_columns(table, index) != form->column_count)
         return false;
@@ -144,7 +144,7 @@ bool row_read(const struct row_form *form, const struct omo_csv_table *table,
     return ((char *)row)[form->columns[0].offset] != '\0';
 }
 
-bool header_matches(const struct row_form *form, const struct omo_csv_table *table)
+bool omo_header_matches(const struct row_form *form, const struct omo_csv_table *table)
 {
     if (omo_csv_columns(table, 0) != form->column_count)
         return false;

@@ -43,31 +43,33 @@ struct row_form {
 
 /* ---- forms.c ----------------------------------------------------------------------- */
 
-extern const struct row_form session_form;
-const struct row_form *table_form(enum omo_table_kind kind);
+extern const struct row_form omo_session_form;
+const struct row_form *omo_table_form(enum omo_table_kind kind);
 /** The form of a file of the record's folder, NULL for any other name. */
-const struct row_form *form_of_file(const char *file);
+const struct row_form *omo_form_of_file(const char *file);
 
 /* ---- tables.c ---------------------------------------------------------------------- */
 
 #define TABLE_ID_BYTES 33
 /** A row's id by lot, in hexadecimal digits. */
-OMO_MUST_CHECK bool table_random_id(char out[TABLE_ID_BYTES]);
+OMO_MUST_CHECK bool omo_table_random_id(char out[TABLE_ID_BYTES]);
 
 /* ---- columns.c --------------------------------------------------------------------- */
 
 /** Everything empty: texts "", numbers NAN, counts -1. */
-void row_clear(const struct row_form *form, void *row);
+void omo_row_clear(const struct row_form *form, void *row);
 /** Adds the row's cells and line end. */
-void row_write(const struct row_form *form, const void *row, struct omo_csv_text *csv);
+void omo_row_write(const struct row_form *form, const void *row,
+                   struct omo_csv_text *csv);
 /** Reads row `index`. False when the width or a number is wrong, or the first cell empty;
  *  *row is then undefined. */
-OMO_MUST_CHECK bool row_read(const struct row_form *form,
-                             const struct omo_csv_table *table, size_t index, void *row);
+OMO_MUST_CHECK bool omo_row_read(const struct row_form *form,
+                                 const struct omo_csv_table *table, size_t index,
+                                 void *row);
 /** Fills the index-th column of a row; false past the last. */
-bool row_field(const struct row_form *form, const void *row, int index,
-               struct omo_session_field *field);
+bool omo_row_field(const struct row_form *form, const void *row, int index,
+                   struct omo_session_field *field);
 /** Whether the table's first row is this version's header. */
-bool header_matches(const struct row_form *form, const struct omo_csv_table *table);
+bool omo_header_matches(const struct row_form *form, const struct omo_csv_table *table);
 
 #endif

@@ -51,8 +51,8 @@ static void add_cell(const struct row_form *form, size_t column, GString *cell,
     omo_csv_add_text(out, cell->str);
 }
 
-char *dialect_standard(const struct row_form *form, const char *bytes, size_t size,
-                       size_t *out_size)
+char *omo_dialect_standard(const struct row_form *form, const char *bytes, size_t size,
+                           size_t *out_size)
 {
     struct omo_csv_text out = {0};
     size_t mark = size >= 3 && !memcmp(bytes, BYTE_ORDER_MARK, 3) ? 3 : 0;

@@ -11,7 +11,7 @@
  * other table, and without memory. Which sign is which is decided by the header, never by
  * a cell: a number that has both stays as it is, and is then no number.
  */
-char *dialect_standard(const struct row_form *form, const char *bytes, size_t size,
-                       size_t *out_size);
+char *omo_dialect_standard(const struct row_form *form, const char *bytes, size_t size,
+                           size_t *out_size);
 
 #endif

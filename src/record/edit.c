@@ -19,12 +19,12 @@ static enum omo_status add_change(struct journal *journal, struct omo_edit_row *
 {
     g_autoptr(GDateTime) now = g_date_time_new_now_utc();
     g_autofree char *text = g_date_time_format(now, "%Y-%m-%dT%H:%M:%SZ");
-    if (!table_random_id(row->id))
+    if (!omo_table_random_id(row->id))
         return OMO_ERR_IO;
     omo_text_copy(row->changed_on, sizeof row->changed_on, text);
     omo_text_copy(row->changed_by, sizeof row->changed_by, why->by);
     omo_text_copy(row->reason, sizeof row->reason, why->reason);
-    journal_add(journal, table_form(OMO_TABLE_CHANGES), row);
+    omo_journal_add(journal, omo_table_form(OMO_TABLE_CHANGES), row);
     return OMO_OK;
 }
 
@@ -40,7 +40,7 @@ static void add_note(struct omo_session_row *row, const char *what,
 static bool find(const struct omo_record *record, const char *id,
                  struct omo_session_row *row)
 {
-    const struct omo_session_row *found = record_last_with(record, id);
+    const struct omo_session_row *found = omo_record_last_with(record, id);
     if (found)
         *row = *found;
     else
@@ -84,9 +84,9 @@ static enum omo_status plan(const struct omo_record *record, enum omo_edit_kind 
     omo_text_copy(change.old_value, sizeof change.old_value, row.status);
     omo_text_copy(row.status, sizeof row.status, statuses[kind]);
     add_note(&row, sentences[kind], why);
-    journal_add(journal, &session_form, &row);
+    omo_journal_add(journal, &omo_session_form, &row);
     if (kind == OMO_EDIT_REPLACE)
-        journal_add(journal, &session_form, &other);
+        omo_journal_add(journal, &omo_session_form, &other);
     return add_change(journal, &change, why);
 }
 
@@ -97,18 +97,18 @@ enum omo_status omo_edit_session(struct omo_record *record, enum omo_edit_kind k
     const struct folder_lock *lock = &record->sessions.lock;
     struct journal journal;
     if (lock->file < 0) {
-        say_unsaved(lock->folder, lock->error);
+        omo_say_unsaved(lock->folder, lock->error);
         return OMO_ERR_IO;
     }
-    enum omo_status status = ledger_lock(&record->sessions);
+    enum omo_status status = omo_ledger_lock(&record->sessions);
     if (status != OMO_OK)
         return status;
-    journal_init(&journal);
+    omo_journal_init(&journal);
     status = plan(record, kind, id, with, why, &journal);
     if (status == OMO_OK)
-        status = journal_run(lock, &journal, NULL);
-    journal_clear(&journal);
-    ledger_unlock(&record->sessions);
+        status = omo_journal_run(lock, &journal, NULL);
+    omo_journal_clear(&journal);
+    omo_ledger_unlock(&record->sessions);
     return status;
 }
 
@@ -120,9 +120,9 @@ static enum omo_status codes_fit(const struct folder_lock *lock,
                                  const struct edit_task *task, int *rows)
 {
     int taken = 0;
-    enum omo_status status = edit_count(lock, task->person, rows);
+    enum omo_status status = omo_edit_count(lock, task->person, rows);
     if (status == OMO_OK && task->to[0])
-        status = edit_count(lock, task->to, &taken);
+        status = omo_edit_count(lock, task->to, &taken);
     if (status == OMO_OK && *rows == 0) {
         omo_error("there is nobody with the code %s in the record", task->person);
         status = OMO_ERR_ARG;
@@ -151,14 +151,14 @@ static enum omo_status change_person(const char *directory, const struct edit_ta
                   omo_pseudonym_valid(task->person) ? task->to : task->person);
         return OMO_ERR_ARG;
     }
-    folder_lock_open(&lock, directory);
+    omo_folder_lock_open(&lock, directory);
     if (lock.file < 0) {
-        say_unsaved(directory, lock.error);
+        omo_say_unsaved(directory, lock.error);
         return OMO_ERR_IO;
     }
-    enum omo_status status = folder_lock_take(&lock);
+    enum omo_status status = omo_folder_lock_take(&lock);
     if (status == OMO_OK) {
-        journal_init(&journal);
+        omo_journal_init(&journal);
         journal.task = *task;
         status = codes_fit(&lock, task, &rows);
         if (status == OMO_OK) {
@@ -175,11 +175,11 @@ static enum omo_status change_person(const char *directory, const struct edit_ta
             status = add_change(&journal, &change, why);
         }
         if (status == OMO_OK)
-            status = journal_run(&lock, &journal, done);
-        journal_clear(&journal);
-        folder_lock_release(&lock);
+            status = omo_journal_run(&lock, &journal, done);
+        omo_journal_clear(&journal);
+        omo_folder_lock_release(&lock);
     }
-    folder_lock_close(&lock);
+    omo_folder_lock_close(&lock);
     return status;
 }
 

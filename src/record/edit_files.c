@@ -21,7 +21,7 @@
 /* ---- one table ----------------------------------------------------------------------
  */
 
-size_t edit_person_at(const struct row_form *form)
+size_t omo_edit_person_at(const struct row_form *form)
 {
     for (size_t i = 0; i < form->column_count; i++)
         if (!strcmp(form->columns[i].name, "person"))
@@ -34,7 +34,7 @@ static enum omo_status write_table(const struct ledger *ledger)
     struct omo_csv_text text = {0};
     g_autofree char *header = g_strconcat(ledger->form->header, "\n", NULL);
     for (size_t i = 0; i < ledger->count; i++)
-        row_write(ledger->form, ledger->rows + i * ledger->form->row_bytes, &text);
+        omo_row_write(ledger->form, ledger->rows + i * ledger->form->row_bytes, &text);
     enum omo_status status = text.failed ? OMO_ERR_MEMORY : OMO_OK;
     if (status == OMO_OK) {
         g_autofree char *whole = g_strconcat(header, text.bytes, NULL);
@@ -112,7 +112,7 @@ static enum omo_status change_files(const char *folder, const char *trace,
 static bool shared(const struct ledger *sessions, const char *trace, const char *person)
 {
     const struct omo_session_row *row;
-    for (size_t i = 0; (row = ledger_row(sessions, i)); i++)
+    for (size_t i = 0; (row = omo_ledger_row(sessions, i)); i++)
         if (!strcmp(row->trace, trace) && strcmp(row->person, person) != 0)
             return true;
     return false;
@@ -124,7 +124,7 @@ static enum omo_status change_traces(const struct folder_lock *lock,
                                      struct omo_edit_done *done)
 {
     struct ledger sessions;
-    enum omo_status status = ledger_load(&sessions, lock, &session_form);
+    enum omo_status status = omo_ledger_load(&sessions, lock, &omo_session_form);
     for (size_t i = 0; status == OMO_OK && i < sessions.count; i++) {
         struct omo_session_row *row = (void *)(sessions.rows + i * sizeof *row);
         char new_trace[sizeof row->trace];
@@ -149,18 +149,18 @@ static enum omo_status change_table(const struct folder_lock *lock,
                                     const struct edit_task *task,
                                     struct omo_edit_done *done)
 {
-    size_t at = edit_person_at(form), kept = 0;
+    size_t at = omo_edit_person_at(form), kept = 0;
     struct ledger ledger;
     int changed = 0;
     if (at == SIZE_MAX)
         return OMO_OK;
-    enum omo_status status = ledger_load(&ledger, lock, form);
+    enum omo_status status = omo_ledger_load(&ledger, lock, form);
     for (size_t i = 0; status == OMO_OK && i < ledger.count; i++) {
         char *row = ledger.rows + i * form->row_bytes;
         bool theirs = !strcmp(row + at, task->person);
         if (theirs && task->to[0]) {
             omo_text_copy(row + at, sizeof task->to, task->to);
-            if (form == &session_form) {
+            if (form == &omo_session_form) {
                 struct omo_session_row *session = (void *)row;
                 char trace[sizeof session->trace];
                 renamed(session->trace, task, trace, sizeof trace);
@@ -184,14 +184,15 @@ static enum omo_status change_table(const struct folder_lock *lock,
 static const struct row_form *form_at(int index)
 {
     if (index == 0)
-        return &session_form;
-    return index <= OMO_TABLE_COUNT ? table_form((enum omo_table_kind)(index - 1)) : NULL;
+        return &omo_session_form;
+    return index <= OMO_TABLE_COUNT ? omo_table_form((enum omo_table_kind)(index - 1))
+                                    : NULL;
 }
 
 /** The files go first: their names are known from the rows alone. Done again, a file that
  *  has its new name already is passed over. */
-enum omo_status edit_person(const struct folder_lock *lock, const struct edit_task *task,
-                            struct omo_edit_done *done)
+enum omo_status omo_edit_person(const struct folder_lock *lock,
+                                const struct edit_task *task, struct omo_edit_done *done)
 {
     enum omo_status status = change_traces(lock, task, done);
     const struct row_form *form;
@@ -200,17 +201,18 @@ enum omo_status edit_person(const struct folder_lock *lock, const struct edit_ta
     return status;
 }
 
-enum omo_status edit_count(const struct folder_lock *lock, const char *person, int *rows)
+enum omo_status omo_edit_count(const struct folder_lock *lock, const char *person,
+                               int *rows)
 {
     enum omo_status status = OMO_OK;
     const struct row_form *form;
     *rows = 0;
     for (int i = 0; status == OMO_OK && (form = form_at(i)); i++) {
         struct ledger ledger;
-        size_t at = edit_person_at(form);
+        size_t at = omo_edit_person_at(form);
         if (at == SIZE_MAX)
             continue;
-        status = ledger_load(&ledger, lock, form);
+        status = omo_ledger_load(&ledger, lock, form);
         for (size_t k = 0; status == OMO_OK && k < ledger.count; k++)
             *rows += !strcmp(ledger.rows + k * form->row_bytes + at, person);
         g_free(ledger.rows);

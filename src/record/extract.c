@@ -13,7 +13,7 @@
 static bool wanted(const struct row_form *form, const char *row, const char *person,
                    GHashTable *set_ups)
 {
-    size_t at = edit_person_at(form);
+    size_t at = omo_edit_person_at(form);
     if (at != SIZE_MAX)
         return !strcmp(row + at, person);
     return g_hash_table_contains(set_ups, row + form->columns[0].offset);
@@ -27,14 +27,14 @@ static enum omo_status extract_table(const struct folder_lock *lock,
     struct ledger ledger;
     struct omo_csv_text text = {0};
     int count = 0;
-    enum omo_status status = ledger_load(&ledger, lock, form);
+    enum omo_status status = omo_ledger_load(&ledger, lock, form);
     for (size_t i = 0; status == OMO_OK && i < ledger.count; i++) {
         const char *row = ledger.rows + i * form->row_bytes;
         if (!wanted(form, row, person, set_ups))
             continue;
-        row_write(form, row, &text);
+        omo_row_write(form, row, &text);
         count++;
-        if (form == &session_form)
+        if (form == &omo_session_form)
             g_hash_table_add(
                 set_ups,
                 g_strdup(((const struct omo_session_row *)(const void *)row)->set_up));
@@ -58,17 +58,18 @@ enum omo_status omo_record_extract(const char *directory, const char *person,
         g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
     struct folder_lock lock;
     int rows = 0;
-    folder_lock_open(&lock, directory);
-    enum omo_status status = folder_lock_take(&lock);
+    omo_folder_lock_open(&lock, directory);
+    enum omo_status status = omo_folder_lock_take(&lock);
     if (status == OMO_OK) {
-        status = extract_table(&lock, &session_form, person, set_ups, hook, user, &rows);
+        status =
+            extract_table(&lock, &omo_session_form, person, set_ups, hook, user, &rows);
         g_hash_table_remove(set_ups, "");
         for (int kind = 0; status == OMO_OK && kind < OMO_TABLE_COUNT; kind++)
-            status = extract_table(&lock, table_form((enum omo_table_kind)kind), person,
-                                   set_ups, hook, user, &rows);
-        folder_lock_release(&lock);
+            status = extract_table(&lock, omo_table_form((enum omo_table_kind)kind),
+                                   person, set_ups, hook, user, &rows);
+        omo_folder_lock_release(&lock);
     }
-    folder_lock_close(&lock);
+    omo_folder_lock_close(&lock);
     if (status == OMO_OK && rows == 0) {
         omo_error("there is nobody with the code %s in the record", person);
         status = OMO_ERR_EMPTY;

@@ -80,7 +80,7 @@
 
 #define ROW omo_session_row
 COLUMNS_OF(session, SESSION_COLUMNS);
-const struct row_form session_form = FORM_OF(session, "sessions.csv");
+const struct row_form omo_session_form = FORM_OF(session, "sessions.csv");
 #undef ROW
 
 #define ROW omo_step_row
@@ -118,7 +118,7 @@ COLUMNS_OF(edit, EDIT_COLUMNS);
 static const struct row_form edit_form = FORM_OF(edit, "changes.csv");
 #undef ROW
 
-const struct row_form *table_form(enum omo_table_kind kind)
+const struct row_form *omo_table_form(enum omo_table_kind kind)
 {
     switch (kind) {
     case OMO_TABLE_STEPS:
@@ -140,12 +140,12 @@ const struct row_form *table_form(enum omo_table_kind kind)
     return &person_form;
 }
 
-const struct row_form *form_of_file(const char *file)
+const struct row_form *omo_form_of_file(const char *file)
 {
-    if (strcmp(file, session_form.file) == 0)
-        return &session_form;
+    if (strcmp(file, omo_session_form.file) == 0)
+        return &omo_session_form;
     for (int kind = 0; kind < OMO_TABLE_COUNT; kind++) {
-        const struct row_form *form = table_form((enum omo_table_kind)kind);
+        const struct row_form *form = omo_table_form((enum omo_table_kind)kind);
 
         if (strcmp(file, form->file) == 0)
             return form;

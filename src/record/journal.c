@@ -13,23 +13,24 @@
 #define JOURNAL_FILE ".change"
 #define GROUP        "change"
 
-void journal_init(struct journal *journal)
+void omo_journal_init(struct journal *journal)
 {
     *journal = (struct journal){.task = {.to = ""}};
     journal->tables = g_ptr_array_new();
     journal->lines = g_ptr_array_new_with_free_func(free);
 }
 
-void journal_clear(struct journal *journal)
+void omo_journal_clear(struct journal *journal)
 {
     g_ptr_array_free(journal->tables, TRUE);
     g_ptr_array_free(journal->lines, TRUE);
 }
 
-void journal_add(struct journal *journal, const struct row_form *form, const void *row)
+void omo_journal_add(struct journal *journal, const struct row_form *form,
+                     const void *row)
 {
     struct omo_csv_text line = {0};
-    row_write(form, row, &line);
+    omo_row_write(form, row, &line);
     if (line.failed)
         g_error("no memory for a row of %s", form->file); /* as GLib itself does */
     g_ptr_array_add(journal->tables, (gpointer)(uintptr_t)form);
@@ -78,7 +79,7 @@ static bool read_back(struct journal *journal, const char *path)
             return true;
         g_autofree char *table = g_key_file_get_string(file, group, "table", NULL);
         g_autofree char *line = g_key_file_get_string(file, group, "line", NULL);
-        const struct row_form *form = table ? form_of_file(table) : NULL;
+        const struct row_form *form = table ? omo_form_of_file(table) : NULL;
         if (!form || !line)
             return false;
         g_ptr_array_add(journal->tables, (gpointer)(uintptr_t)form);
@@ -99,7 +100,7 @@ static bool is_there(const struct ledger *ledger, const char *row, const char *l
         if (strcmp(other + form->columns[0].offset, key) != 0)
             continue;
         struct omo_csv_text text = {0};
-        row_write(form, other, &text);
+        omo_row_write(form, other, &text);
         bool same = !text.failed && !strcmp(text.bytes, line);
         omo_csv_text_free(&text);
         return same;
@@ -114,7 +115,7 @@ static enum omo_status add_once(const struct folder_lock *lock,
     struct omo_csv_table *table = NULL;
     g_autofree char *row = g_malloc0(form->row_bytes);
     if (omo_csv_parse(line, strlen(line), &table, NULL) != OMO_OK ||
-        !row_read(form, table, 0, row)) {
+        !omo_row_read(form, table, 0, row)) {
         omo_csv_destroy(table);
         omo_error("%s/" JOURNAL_FILE " is damaged; a change may be made in part: move it "
                   "away and make the change again",
@@ -122,9 +123,9 @@ static enum omo_status add_once(const struct folder_lock *lock,
         return OMO_ERR_FORMAT;
     }
     omo_csv_destroy(table);
-    enum omo_status status = ledger_load(&ledger, lock, form);
+    enum omo_status status = omo_ledger_load(&ledger, lock, form);
     if (status == OMO_OK && !is_there(&ledger, row, line))
-        status = ledger_append(&ledger, row);
+        status = omo_ledger_append(&ledger, row);
     g_free(ledger.rows);
     return status;
 }
@@ -134,7 +135,7 @@ static enum omo_status carry_out(const struct folder_lock *lock, const char *pat
                                  struct omo_edit_done *done)
 {
     enum omo_status status =
-        journal->task.person[0] ? edit_person(lock, &journal->task, done) : OMO_OK;
+        journal->task.person[0] ? omo_edit_person(lock, &journal->task, done) : OMO_OK;
     for (guint i = 0; status == OMO_OK && i < journal->lines->len; i++)
         status = add_once(lock, g_ptr_array_index(journal->tables, i),
                           g_ptr_array_index(journal->lines, i));
@@ -145,8 +146,8 @@ static enum omo_status carry_out(const struct folder_lock *lock, const char *pat
     return status;
 }
 
-enum omo_status journal_run(const struct folder_lock *lock, const struct journal *journal,
-                            struct omo_edit_done *done)
+enum omo_status omo_journal_run(const struct folder_lock *lock,
+                                const struct journal *journal, struct omo_edit_done *done)
 {
     g_autofree char *path = g_build_filename(lock->folder, JOURNAL_FILE, NULL);
     struct omo_edit_done unasked = {0};
@@ -155,14 +156,14 @@ enum omo_status journal_run(const struct folder_lock *lock, const struct journal
                             : status;
 }
 
-enum omo_status journal_resume(const struct folder_lock *lock)
+enum omo_status omo_journal_resume(const struct folder_lock *lock)
 {
     g_autofree char *path = g_build_filename(lock->folder, JOURNAL_FILE, NULL);
     struct omo_edit_done done = {0};
     struct journal journal;
     if (access(path, F_OK) != 0)
         return OMO_OK;
-    journal_init(&journal);
+    omo_journal_init(&journal);
     enum omo_status status = OMO_ERR_FORMAT;
     if (read_back(&journal, path)) {
         omo_warning("a change of the record that was interrupted is ended now");
@@ -173,6 +174,6 @@ enum omo_status journal_resume(const struct folder_lock *lock)
             "change again",
             path);
     }
-    journal_clear(&journal);
+    omo_journal_clear(&journal);
     return status;
 }

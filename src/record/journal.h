@@ -14,17 +14,18 @@ struct journal {
     GPtrArray *lines;  /* as many, a row as it stands in its file; owned */
 };
 
-void journal_init(struct journal *journal);
-void journal_clear(struct journal *journal);
+void omo_journal_init(struct journal *journal);
+void omo_journal_clear(struct journal *journal);
 /** Copies the row. */
-void journal_add(struct journal *journal, const struct row_form *form, const void *row);
+void omo_journal_add(struct journal *journal, const struct row_form *form,
+                     const void *row);
 
 /** With the folder's lock held: writes the change down, makes it, and takes the journal
  *  away. *done may be NULL. One sentence on failure. */
-OMO_MUST_CHECK enum omo_status journal_run(const struct folder_lock *lock,
-                                           const struct journal *journal,
-                                           struct omo_edit_done *done);
+OMO_MUST_CHECK enum omo_status omo_journal_run(const struct folder_lock *lock,
+                                               const struct journal *journal,
+                                               struct omo_edit_done *done);
 /** With the folder's lock held: ends what a killed run began. One sentence on failure. */
-OMO_MUST_CHECK enum omo_status journal_resume(const struct folder_lock *lock);
+OMO_MUST_CHECK enum omo_status omo_journal_resume(const struct folder_lock *lock);
 
 #endif

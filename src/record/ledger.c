@@ -70,12 +70,12 @@ static enum omo_status put_back(struct ledger *ledger, const char *edited,
 static enum omo_status read_bytes(struct ledger *ledger, const char *bytes, size_t size)
 {
     size_t standard_size = 0;
-    char *standard = dialect_standard(ledger->form, bytes, size, &standard_size);
+    char *standard = omo_dialect_standard(ledger->form, bytes, size, &standard_size);
     enum omo_status status;
 
     if (standard == NULL)
-        return ledger_read(ledger, bytes, size);
-    status = ledger_read(ledger, standard, standard_size);
+        return omo_ledger_read(ledger, bytes, size);
+    status = omo_ledger_read(ledger, standard, standard_size);
     if (status == OMO_OK)
         status = put_back(ledger, bytes, size, standard, standard_size);
     free(standard);
@@ -112,30 +112,30 @@ static enum omo_status refresh(struct ledger *ledger)
 
 /* ---- opening, the lock --------------------------------------------------------- */
 
-enum omo_status ledger_lock(struct ledger *ledger)
+enum omo_status omo_ledger_lock(struct ledger *ledger)
 {
     enum omo_status status;
 
     pthread_mutex_lock(&ledger->threads);
-    status = folder_lock_take(&ledger->lock);
+    status = omo_folder_lock_take(&ledger->lock);
     if (status == OMO_OK) {
         status = refresh(ledger);
         if (status != OMO_OK)
-            folder_lock_release(&ledger->lock);
+            omo_folder_lock_release(&ledger->lock);
     }
     if (status != OMO_OK)
         pthread_mutex_unlock(&ledger->threads);
     return status;
 }
 
-void ledger_unlock(struct ledger *ledger)
+void omo_ledger_unlock(struct ledger *ledger)
 {
-    folder_lock_release(&ledger->lock);
+    omo_folder_lock_release(&ledger->lock);
     pthread_mutex_unlock(&ledger->threads);
 }
 
-enum omo_status ledger_open(struct ledger *ledger, const char *folder,
-                            const struct row_form *form)
+enum omo_status omo_ledger_open(struct ledger *ledger, const char *folder,
+                                const struct row_form *form)
 {
     enum omo_status status = omo_folder_make(folder);
 
@@ -145,10 +145,10 @@ enum omo_status ledger_open(struct ledger *ledger, const char *folder,
     ledger->form = form;
     snprintf(ledger->path, sizeof ledger->path, "%s/%s", folder, form->file);
     pthread_mutex_init(&ledger->threads, NULL);
-    folder_lock_open(&ledger->lock, folder);
-    status = ledger_lock(ledger);
+    omo_folder_lock_open(&ledger->lock, folder);
+    status = omo_ledger_lock(ledger);
     if (status != OMO_OK) {
-        ledger_close(ledger);
+        omo_ledger_close(ledger);
         return status;
     }
     if (ledger->lock.file >= 0)
@@ -156,8 +156,8 @@ enum omo_status ledger_open(struct ledger *ledger, const char *folder,
     return OMO_OK;
 }
 
-enum omo_status ledger_load(struct ledger *ledger, const struct folder_lock *held,
-                            const struct row_form *form)
+enum omo_status omo_ledger_load(struct ledger *ledger, const struct folder_lock *held,
+                                const struct row_form *form)
 {
     memset(ledger, 0, sizeof *ledger);
     ledger->form = form;
@@ -166,14 +166,14 @@ enum omo_status ledger_load(struct ledger *ledger, const struct folder_lock *hel
     return refresh(ledger);
 }
 
-void ledger_close(struct ledger *ledger)
+void omo_ledger_close(struct ledger *ledger)
 {
-    folder_lock_close(&ledger->lock);
+    omo_folder_lock_close(&ledger->lock);
     pthread_mutex_destroy(&ledger->threads);
     g_free(ledger->rows);
 }
 
-const void *ledger_row(const struct ledger *ledger, size_t index)
+const void *omo_ledger_row(const struct ledger *ledger, size_t index)
 {
     return index < ledger->count ? ledger->rows + index * ledger->form->row_bytes : NULL;
 }
@@ -208,7 +208,7 @@ static int write_line(const struct ledger *ledger, int table,
         error = errno;
     /* Should the cut fail too, the mark stays and the next one to lock cuts. */
     if (error == 0 || ftruncate(table, ledger->keep_bytes) == 0)
-        folder_lock_clear_mark(&ledger->lock);
+        omo_folder_lock_clear_mark(&ledger->lock);
     return error;
 }
 
@@ -220,9 +220,10 @@ static int append_line(struct ledger *ledger, const struct omo_csv_text *line)
     if (table < 0)
         return errno;
     if (lseek(table, 0, SEEK_END) > ledger->keep_bytes)
-        error = folder_lock_cut(ledger->path, table, ledger->keep_bytes);
+        error = omo_folder_lock_cut(ledger->path, table, ledger->keep_bytes);
     if (error == 0)
-        error = folder_lock_mark(&ledger->lock, ledger->form->file, ledger->keep_bytes);
+        error =
+            omo_folder_lock_mark(&ledger->lock, ledger->form->file, ledger->keep_bytes);
     if (error == 0)
         error = write_line(ledger, table, line);
     close(table);
@@ -238,7 +239,7 @@ static void take_up_line(struct ledger *ledger, const struct omo_csv_text *line)
     ledger->read_once = false;
     if (omo_csv_parse(line->bytes, line->size, &table, NULL) != OMO_OK)
         return;
-    if (ledger_add_rows(ledger, table, 0, &bad)) {
+    if (omo_ledger_add_rows(ledger, table, 0, &bad)) {
         ledger->keep_bytes += (off_t)line->size;
         ledger->lacks_line_end = false;
         ledger->stamp = stamp_of(ledger);
@@ -247,7 +248,7 @@ static void take_up_line(struct ledger *ledger, const struct omo_csv_text *line)
     omo_csv_destroy(table);
 }
 
-enum omo_status ledger_append(struct ledger *ledger, const void *row)
+enum omo_status omo_ledger_append(struct ledger *ledger, const void *row)
 {
     struct omo_csv_text line = {0};
     enum omo_status status = make_table(ledger);
@@ -257,12 +258,12 @@ enum omo_status ledger_append(struct ledger *ledger, const void *row)
         return status;
     if (ledger->lacks_line_end)
         omo_csv_end_row(&line);
-    row_write(ledger->form, row, &line);
+    omo_row_write(ledger->form, row, &line);
     error = line.failed ? ENOMEM : append_line(ledger, &line);
     if (error == 0)
         take_up_line(ledger, &line);
     else
-        say_unsaved(ledger->lock.folder, error);
+        omo_say_unsaved(ledger->lock.folder, error);
     omo_csv_text_free(&line);
     return error == 0 ? OMO_OK : OMO_ERR_IO;
 }

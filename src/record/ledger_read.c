@@ -5,8 +5,8 @@
 #include "omogon/log.h"
 #include "record/ledger.h"
 
-bool ledger_add_rows(struct ledger *ledger, const struct omo_csv_table *table,
-                     size_t first, size_t *bad_row)
+bool omo_ledger_add_rows(struct ledger *ledger, const struct omo_csv_table *table,
+                         size_t first, size_t *bad_row)
 {
     size_t row_bytes = ledger->form->row_bytes;
 
@@ -21,7 +21,8 @@ bool ledger_add_rows(struct ledger *ledger, const struct omo_csv_table *table,
             ledger->room = room;
         }
         *bad_row = i;
-        if (!row_read(ledger->form, table, i, ledger->rows + ledger->count * row_bytes))
+        if (!omo_row_read(ledger->form, table, i,
+                          ledger->rows + ledger->count * row_bytes))
             return false;
         ledger->count++;
     }
@@ -48,12 +49,12 @@ static enum omo_status read_lines(struct ledger *ledger, const char *bytes, size
         return say_damaged(ledger, bad);
     if (status != OMO_OK)
         return status;
-    if (!header_matches(ledger->form, table)) {
+    if (!omo_header_matches(ledger->form, table)) {
         omo_error("%s has other columns than this version writes, so nothing is added to "
                   "it; move it away or choose another folder",
                   ledger->path);
         status = OMO_ERR_FORMAT;
-    } else if (!ledger_add_rows(ledger, table, 1, &bad)) {
+    } else if (!omo_ledger_add_rows(ledger, table, 1, &bad)) {
         status = say_damaged(ledger, bad + 1);
     }
     omo_csv_destroy(table);
@@ -70,12 +71,12 @@ static bool read_last_line(struct ledger *ledger, const char *bytes, size_t size
 
     if (omo_csv_parse(bytes, size, &table, NULL) != OMO_OK)
         return false;
-    whole = omo_csv_rows(table) == 1 && ledger_add_rows(ledger, table, 0, &bad);
+    whole = omo_csv_rows(table) == 1 && omo_ledger_add_rows(ledger, table, 0, &bad);
     omo_csv_destroy(table);
     return whole;
 }
 
-enum omo_status ledger_read(struct ledger *ledger, const char *bytes, size_t size)
+enum omo_status omo_ledger_read(struct ledger *ledger, const char *bytes, size_t size)
 {
     const char *last_end = memrchr(bytes, '\n', size);
     size_t whole = last_end == NULL ? 0 : (size_t)(last_end - bytes) + 1;

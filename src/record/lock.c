@@ -21,7 +21,7 @@
 #define LOCK_WAIT_S   20
 #define LOCK_PAUSE_NS 1000000
 
-void say_unsaved(const char *folder, int error)
+void omo_say_unsaved(const char *folder, int error)
 {
     omo_error("nothing was saved in %s: %s%s", folder, g_strerror(error),
               omo_errno_remedy(error));
@@ -48,17 +48,18 @@ static const struct row_form *read_mark(const struct folder_lock *lock, off_t *k
     if (!omo_integer_parse(text, &value) || value < 0)
         return NULL;
     *keep_bytes = (off_t)value;
-    return form_of_file(name);
+    return omo_form_of_file(name);
 }
 
-void folder_lock_clear_mark(const struct folder_lock *lock)
+void omo_folder_lock_clear_mark(const struct folder_lock *lock)
 {
     /* Should this fail, the next one to lock finds whole lines only and tries again. */
     if (lseek(lock->file, 0, SEEK_END) > 0 && ftruncate(lock->file, 0) != 0)
         return;
 }
 
-int folder_lock_mark(const struct folder_lock *lock, const char *table, off_t keep_bytes)
+int omo_folder_lock_mark(const struct folder_lock *lock, const char *table,
+                         off_t keep_bytes)
 {
     char text[64];
     int length = snprintf(text, sizeof text, "%lld %s\n", (long long)keep_bytes, table);
@@ -66,7 +67,7 @@ int folder_lock_mark(const struct folder_lock *lock, const char *table, off_t ke
     int error = written == length ? 0 : written < 0 ? errno : ENOSPC;
 
     if (error != 0)
-        folder_lock_clear_mark(lock);
+        omo_folder_lock_clear_mark(lock);
     return error;
 }
 
@@ -86,7 +87,7 @@ static off_t half_line_start(int table, off_t mark)
     return at < size ? at : -1;
 }
 
-int folder_lock_cut(const char *path, int table, off_t keep_bytes)
+int omo_folder_lock_cut(const char *path, int table, off_t keep_bytes)
 {
     if (ftruncate(table, keep_bytes) != 0)
         return errno;
@@ -107,7 +108,7 @@ static int mend_table(const struct folder_lock *lock, const char *file, off_t ma
         return errno == ENOENT ? 0 : errno;
     keep = half_line_start(table, mark);
     if (keep >= 0)
-        error = folder_lock_cut(path, table, keep);
+        error = omo_folder_lock_cut(path, table, keep);
     /* A row that was written whole but not yet synced counts from now on. */
     if (error == 0 && fsync(table) != 0)
         error = errno;
@@ -132,7 +133,7 @@ static int wait_for_lock(const struct folder_lock *lock)
     return 0;
 }
 
-enum omo_status folder_lock_take(struct folder_lock *lock)
+enum omo_status omo_folder_lock_take(struct folder_lock *lock)
 {
     const struct row_form *form;
     off_t mark = 0;
@@ -161,20 +162,20 @@ enum omo_status folder_lock_take(struct folder_lock *lock)
                   lock->folder, g_strerror(error), omo_errno_remedy(error));
         return OMO_ERR_IO;
     }
-    folder_lock_clear_mark(lock);
-    enum omo_status status = journal_resume(lock);
+    omo_folder_lock_clear_mark(lock);
+    enum omo_status status = omo_journal_resume(lock);
     if (status != OMO_OK)
         flock(lock->file, LOCK_UN);
     return status;
 }
 
-void folder_lock_release(struct folder_lock *lock)
+void omo_folder_lock_release(struct folder_lock *lock)
 {
     if (lock->file >= 0)
         flock(lock->file, LOCK_UN);
 }
 
-void folder_lock_open(struct folder_lock *lock, const char *folder)
+void omo_folder_lock_open(struct folder_lock *lock, const char *folder)
 {
     char path[RECORD_PATH_BYTES];
 
@@ -184,7 +185,7 @@ void folder_lock_open(struct folder_lock *lock, const char *folder)
     lock->error = lock->file < 0 ? errno : 0;
 }
 
-void folder_lock_close(struct folder_lock *lock)
+void omo_folder_lock_close(struct folder_lock *lock)
 {
     if (lock->file >= 0)
         close(lock->file);

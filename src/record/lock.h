@@ -23,22 +23,22 @@ struct folder_lock {
 };
 
 /** Never fails: a folder that cannot be written to can still be read. */
-void folder_lock_open(struct folder_lock *lock, const char *folder);
-void folder_lock_close(struct folder_lock *lock);
+void omo_folder_lock_open(struct folder_lock *lock, const char *folder);
+void omo_folder_lock_close(struct folder_lock *lock);
 
 /** Waits for the lock and mends what a killed run left; nothing to do where there is no
  *  lock file. On failure (one sentence) nothing is held. */
-OMO_MUST_CHECK enum omo_status folder_lock_take(struct folder_lock *lock);
-void folder_lock_release(struct folder_lock *lock);
+OMO_MUST_CHECK enum omo_status omo_folder_lock_take(struct folder_lock *lock);
+void omo_folder_lock_release(struct folder_lock *lock);
 
 /** While a row is added to `table`, `keep_bytes` long so far. 0 or the errno. */
-OMO_MUST_CHECK int folder_lock_mark(const struct folder_lock *lock, const char *table,
-                                    off_t keep_bytes);
-void folder_lock_clear_mark(const struct folder_lock *lock);
+OMO_MUST_CHECK int omo_folder_lock_mark(const struct folder_lock *lock, const char *table,
+                                        off_t keep_bytes);
+void omo_folder_lock_clear_mark(const struct folder_lock *lock);
 
 /** Cuts an open table back to its whole lines and says so. 0 or the errno. */
-OMO_MUST_CHECK int folder_lock_cut(const char *path, int table, off_t keep_bytes);
+OMO_MUST_CHECK int omo_folder_lock_cut(const char *path, int table, off_t keep_bytes);
 /** One sentence: why nothing could be saved in a folder. */
-void say_unsaved(const char *folder, int error);
+void omo_say_unsaved(const char *folder, int error);
 
 #endif

@@ -10,12 +10,12 @@
 
 const char *omo_session_header(void)
 {
-    return session_form.header;
+    return omo_session_form.header;
 }
 
 void omo_session_row_init(struct omo_session_row *row)
 {
-    row_clear(&session_form, row);
+    omo_row_clear(&omo_session_form, row);
     omo_text_copy(row->version, sizeof row->version, OMO_VERSION);
     omo_text_copy(row->status, sizeof row->status, "ok");
 }
@@ -23,7 +23,7 @@ void omo_session_row_init(struct omo_session_row *row)
 bool omo_session_field(const struct omo_session_row *row, int index,
                        struct omo_session_field *field)
 {
-    return row_field(&session_form, row, index, field);
+    return omo_row_field(&omo_session_form, row, index, field);
 }
 
 /* ---- opening and asking ---------------------------------------------------------- */
@@ -35,15 +35,15 @@ enum omo_status omo_record_open(const char *directory, bool flat, struct omo_rec
 
     if (record == NULL)
         return OMO_ERR_MEMORY;
-    status = ledger_open(&record->sessions, directory, &session_form);
+    status = omo_ledger_open(&record->sessions, directory, &omo_session_form);
     if (status != OMO_OK) {
         free(record);
         return status;
     }
     record->flat = flat;
     if (record->sessions.lock.file >= 0)
-        trace_tidy(record);
-    ledger_unlock(&record->sessions);
+        omo_trace_tidy(record);
+    omo_ledger_unlock(&record->sessions);
     *out = record;
     return OMO_OK;
 }
@@ -52,14 +52,14 @@ void omo_record_close(struct omo_record *record)
 {
     if (record == NULL)
         return;
-    ledger_close(&record->sessions);
+    omo_ledger_close(&record->sessions);
     if (record->claimed != NULL)
         g_ptr_array_free(record->claimed, TRUE);
     free(record);
 }
 
-const struct omo_session_row *record_last_with(const struct omo_record *record,
-                                               const char *id)
+const struct omo_session_row *omo_record_last_with(const struct omo_record *record,
+                                                   const char *id)
 {
     for (size_t i = omo_record_count(record); i > 0; i--) {
         const struct omo_session_row *row = omo_record_row(record, i - 1);
@@ -75,12 +75,12 @@ bool omo_record_find(struct omo_record *record, const char *id,
 {
     const struct omo_session_row *found;
 
-    if (ledger_lock(&record->sessions) != OMO_OK)
+    if (omo_ledger_lock(&record->sessions) != OMO_OK)
         return false;
-    found = record_last_with(record, id);
+    found = omo_record_last_with(record, id);
     if (found != NULL)
         *row = *found;
-    ledger_unlock(&record->sessions);
+    omo_ledger_unlock(&record->sessions);
     return found != NULL;
 }
 
@@ -99,10 +99,10 @@ size_t omo_record_count(const struct omo_record *record)
 const struct omo_session_row *omo_record_row(const struct omo_record *record,
                                              size_t index)
 {
-    return ledger_row(&record->sessions, index);
+    return omo_ledger_row(&record->sessions, index);
 }
 
-bool record_names_trace(const struct omo_record *record, const char *name)
+bool omo_record_names_trace(const struct omo_record *record, const char *name)
 {
     for (size_t i = 0; i < omo_record_count(record); i++)
         if (strcmp(omo_record_row(record, i)->trace, name) == 0)
@@ -119,21 +119,21 @@ enum omo_status omo_record_append(struct omo_record *record,
     if (row->id[0] == '\0')
         return OMO_ERR_ARG;
     if (record->sessions.lock.file < 0) {
-        say_unsaved(record->sessions.lock.folder, record->sessions.lock.error);
+        omo_say_unsaved(record->sessions.lock.folder, record->sessions.lock.error);
         return OMO_ERR_IO;
     }
-    status = ledger_lock(&record->sessions);
+    status = omo_ledger_lock(&record->sessions);
     if (status != OMO_OK)
         return status;
-    before = record_last_with(record, row->id);
+    before = omo_record_last_with(record, row->id);
     if (before != NULL && strcmp(before->status, row->status) == 0 &&
         strcmp(before->replaces, row->replaces) == 0) {
         *added = false;
     } else {
-        status = ledger_append(&record->sessions, row);
+        status = omo_ledger_append(&record->sessions, row);
         if (status == OMO_OK)
             *added = true;
     }
-    ledger_unlock(&record->sessions);
+    omo_ledger_unlock(&record->sessions);
     return status;
 }

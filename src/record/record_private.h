@@ -21,20 +21,20 @@ struct omo_record {
 
 /** The last row with an id, which is the one that counts: a later one takes back an
  *  earlier. NULL: none. Rows as last read. */
-const struct omo_session_row *record_last_with(const struct omo_record *record,
-                                               const char *id);
+const struct omo_session_row *omo_record_last_with(const struct omo_record *record,
+                                                   const char *id);
 /** Whether a row names this trace; rows as last read. */
-bool record_names_trace(const struct omo_record *record, const char *name);
+bool omo_record_names_trace(const struct omo_record *record, const char *name);
 
 /* ---- trace_row.c ----------------------------------------------------------------- */
 
-void trace_row_write(const struct omo_trace_row *row, int picture_width,
-                     int picture_height, struct omo_csv_text *csv);
+void omo_trace_row_write(const struct omo_trace_row *row, int picture_width,
+                         int picture_height, struct omo_csv_text *csv);
 
 /* ---- trace.c --------------------------------------------------------------------- */
 
 /** Under the lock: ends what killed runs left of traces, so that readers see whole lines
  *  only. */
-void trace_tidy(struct omo_record *record);
+void omo_trace_tidy(struct omo_record *record);
 
 #endif

@@ -70,7 +70,7 @@ enum omo_status omo_series_set(struct omo_series *series, const char *name,
                                const char *value)
 {
     for (int i = 0; i < SERIES_NAMES; i++) {
-        if (strcmp(name, series_names[i]) != 0)
+        if (strcmp(name, omo_series_names[i]) != 0)
             continue;
         g_free(series->setting[i]);
         series->setting[i] = value && value[0] ? g_strdup(value) : NULL;
@@ -115,7 +115,7 @@ enum omo_status omo_series_measure(struct omo_series *series, const char *clip)
     if (!series->table)
         status = omo_movement_table_load(NULL, &series->table);
     if (status == OMO_OK)
-        status = series_means(series->table, series->setting, &means);
+        status = omo_series_means(series->table, series->setting, &means);
     if (status == OMO_OK)
         status = omo_clip_open(clip, &source);
     if (status != OMO_OK)

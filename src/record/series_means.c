@@ -7,7 +7,7 @@
 #include "omogon/log.h"
 #include "omogon/text.h"
 
-const char *const series_names[SERIES_NAMES] = {
+const char *const omo_series_names[SERIES_NAMES] = {
     "movement", "side",      "position",        "from",        "facing", "mirrored",
     "colours",  "placement", "shoulder-marker", "marker-size", "cutoff", "start",
     "end"};
@@ -23,7 +23,7 @@ static bool choose(char *const *setting, enum series_name name, const char *cons
     if (!text)
         return true;
     g_autofree char *list = g_strjoinv(", ", (char **)(uintptr_t)words);
-    omo_error("%s \"%s\" is unknown; use one of: %s", series_names[name], text, list);
+    omo_error("%s \"%s\" is unknown; use one of: %s", omo_series_names[name], text, list);
     return false;
 }
 
@@ -38,8 +38,8 @@ static bool number(char *const *setting, enum series_name name, double low, doub
         char least[32], most[32];
         omo_number_text(low, 1, least, sizeof least);
         omo_number_text(high, 1, most, sizeof most);
-        omo_error("%s \"%s\" is not within %s and %s", series_names[name], text, least,
-                  most);
+        omo_error("%s \"%s\" is not within %s and %s", omo_series_names[name], text,
+                  least, most);
         return false;
     }
     *out = value;
@@ -121,8 +121,8 @@ static bool placed(char *const *setting, struct series_means *means)
            number(setting, SERIES_END, 0, 1e6, &means->end_s);
 }
 
-enum omo_status series_means(const struct omo_movement_table *table, char *const *setting,
-                             struct series_means *means)
+enum omo_status omo_series_means(const struct omo_movement_table *table,
+                                 char *const *setting, struct series_means *means)
 {
     const struct omo_movement *movement = movement_of(table, setting);
     *means = (struct series_means){.start_s = NAN, .end_s = NAN};

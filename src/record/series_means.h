@@ -21,7 +21,7 @@ enum series_name {
     SERIES_END,
     SERIES_NAMES
 };
-extern const char *const series_names[SERIES_NAMES];
+extern const char *const omo_series_names[SERIES_NAMES];
 
 struct series_means {
     struct omo_tracker_settings tracker;
@@ -30,8 +30,8 @@ struct series_means {
 };
 
 /** `setting` has a text or NULL for every name. One sentence on failure. */
-OMO_MUST_CHECK enum omo_status series_means(const struct omo_movement_table *table,
-                                            char *const *setting,
-                                            struct series_means *means);
+OMO_MUST_CHECK enum omo_status omo_series_means(const struct omo_movement_table *table,
+                                                char *const *setting,
+                                                struct series_means *means);
 
 #endif

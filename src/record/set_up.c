@@ -11,7 +11,7 @@ static void identify(const struct row_form *form, struct omo_set_up_row *row)
     struct omo_id *id = omo_id_create();
     struct omo_session_field field;
 
-    for (int i = 1; row_field(form, row, i, &field); i++)
+    for (int i = 1; omo_row_field(form, row, i, &field); i++)
         omo_id_add_text(id, field.name, field.text);
     omo_id_finish(id, row->id);
 }
@@ -20,7 +20,7 @@ static bool is_there(const struct ledger *ledger, const char *id)
 {
     const struct omo_set_up_row *row;
 
-    for (size_t i = 0; (row = ledger_row(ledger, i)) != NULL; i++)
+    for (size_t i = 0; (row = omo_ledger_row(ledger, i)) != NULL; i++)
         if (strcmp(row->id, id) == 0)
             return true;
     return false;
@@ -28,24 +28,24 @@ static bool is_there(const struct ledger *ledger, const char *id)
 
 enum omo_status omo_record_set_up(struct omo_record *record, struct omo_set_up_row *row)
 {
-    const struct row_form *form = table_form(OMO_TABLE_SET_UPS);
+    const struct row_form *form = omo_table_form(OMO_TABLE_SET_UPS);
     struct omo_set_up_row whole = *row;
     struct ledger ledger;
-    enum omo_status status = ledger_open(&ledger, record->sessions.lock.folder, form);
+    enum omo_status status = omo_ledger_open(&ledger, record->sessions.lock.folder, form);
 
     if (status != OMO_OK)
         return status;
     identify(form, &whole);
     if (!is_there(&ledger, whole.id)) {
         if (ledger.lock.file < 0) {
-            say_unsaved(ledger.lock.folder, ledger.lock.error);
+            omo_say_unsaved(ledger.lock.folder, ledger.lock.error);
             status = OMO_ERR_IO;
         } else {
-            status = ledger_append(&ledger, &whole);
+            status = omo_ledger_append(&ledger, &whole);
         }
     }
-    ledger_unlock(&ledger);
-    ledger_close(&ledger);
+    omo_ledger_unlock(&ledger);
+    omo_ledger_close(&ledger);
     if (status == OMO_OK)
         *row = whole;
     return status;

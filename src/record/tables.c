@@ -17,23 +17,23 @@ struct omo_table {
 
 const char *omo_table_file(enum omo_table_kind kind)
 {
-    return table_form(kind)->file;
+    return omo_table_form(kind)->file;
 }
 
 const char *omo_table_header(enum omo_table_kind kind)
 {
-    return table_form(kind)->header;
+    return omo_table_form(kind)->header;
 }
 
 bool omo_table_field(enum omo_table_kind kind, const void *row, int index,
                      struct omo_session_field *field)
 {
-    return row_field(table_form(kind), row, index, field);
+    return omo_row_field(omo_table_form(kind), row, index, field);
 }
 
 void omo_table_row_init(enum omo_table_kind kind, void *row)
 {
-    row_clear(table_form(kind), row);
+    omo_row_clear(omo_table_form(kind), row);
     switch (kind) {
     case OMO_TABLE_STEPS: {
         struct omo_step_row *step = row;
@@ -79,12 +79,12 @@ enum omo_status omo_table_open(const char *directory, enum omo_table_kind kind,
     if (table == NULL)
         return OMO_ERR_MEMORY;
     table->kind = kind;
-    status = ledger_open(&table->ledger, directory, table_form(kind));
+    status = omo_ledger_open(&table->ledger, directory, omo_table_form(kind));
     if (status != OMO_OK) {
         free(table);
         return status;
     }
-    ledger_unlock(&table->ledger);
+    omo_ledger_unlock(&table->ledger);
     *out = table;
     return OMO_OK;
 }
@@ -93,7 +93,7 @@ void omo_table_close(struct omo_table *table)
 {
     if (table == NULL)
         return;
-    ledger_close(&table->ledger);
+    omo_ledger_close(&table->ledger);
     free(table);
 }
 
@@ -104,10 +104,10 @@ enum omo_table_kind omo_table_kind_of(const struct omo_table *table)
 
 enum omo_status omo_table_refresh(struct omo_table *table)
 {
-    enum omo_status status = ledger_lock(&table->ledger);
+    enum omo_status status = omo_ledger_lock(&table->ledger);
 
     if (status == OMO_OK)
-        ledger_unlock(&table->ledger);
+        omo_ledger_unlock(&table->ledger);
     return status;
 }
 
@@ -118,10 +118,10 @@ size_t omo_table_count(const struct omo_table *table)
 
 const void *omo_table_row(const struct omo_table *table, size_t index)
 {
-    return ledger_row(&table->ledger, index);
+    return omo_ledger_row(&table->ledger, index);
 }
 
-bool table_random_id(char out[TABLE_ID_BYTES])
+bool omo_table_random_id(char out[TABLE_ID_BYTES])
 {
     unsigned char bytes[ID_BYTES];
 
@@ -139,16 +139,16 @@ enum omo_status omo_table_append(struct omo_table *table, void *row)
     bool fill_in = id[0] == '\0';
     enum omo_status status;
 
-    if (fill_in && (key->size < TABLE_ID_BYTES || !table_random_id(id)))
+    if (fill_in && (key->size < TABLE_ID_BYTES || !omo_table_random_id(id)))
         return OMO_ERR_ARG; /* a person without a pseudonym */
     if (table->ledger.lock.file < 0) {
-        say_unsaved(table->ledger.lock.folder, table->ledger.lock.error);
+        omo_say_unsaved(table->ledger.lock.folder, table->ledger.lock.error);
         status = OMO_ERR_IO;
     } else {
-        status = ledger_lock(&table->ledger);
+        status = omo_ledger_lock(&table->ledger);
         if (status == OMO_OK) {
-            status = ledger_append(&table->ledger, row);
-            ledger_unlock(&table->ledger);
+            status = omo_ledger_append(&table->ledger, row);
+            omo_ledger_unlock(&table->ledger);
         }
     }
     if (status != OMO_OK && fill_in)

@@ -115,7 +115,7 @@ static void tidy_one(struct omo_record *record, const char *file_name)
     mark = lock_mark(mark_path);
     if (mark < 0)
         return;
-    if (record_names_trace(record, name)) {
+    if (omo_record_names_trace(record, name)) {
         unlink(mark_path); /* the run ended after its row was saved */
     } else if (!cut_half_line(path)) {
         unlink(path);
@@ -124,7 +124,7 @@ static void tidy_one(struct omo_record *record, const char *file_name)
     close(mark);
 }
 
-void trace_tidy(struct omo_record *record)
+void omo_trace_tidy(struct omo_record *record)
 {
     char folder[PATH_MAX + 16];
     const struct dirent *entry;
@@ -234,7 +234,7 @@ static int claim_some_name(struct omo_trace_file *trace, const char *stem)
         else
             snprintf(file_name, sizeof file_name, "%s-%d" TRACE_SUFFIX, stem, number);
         name_of(trace->record, file_name, trace->name);
-        if (record_names_trace(trace->record, trace->name) ||
+        if (omo_record_names_trace(trace->record, trace->name) ||
             claimed_here(trace->record, trace->name))
             continue;
         paths_of(trace->record, file_name, trace->path, trace->mark_path);
@@ -294,13 +294,13 @@ static enum omo_status begin(struct omo_trace_file *trace, const char *stem)
     clean_stem(stem, clean, sizeof clean);
     error = claim_some_name(trace, clean);
     if (error != 0) {
-        say_unsaved(trace->record->sessions.lock.folder, error);
+        omo_say_unsaved(trace->record->sessions.lock.folder, error);
         return OMO_ERR_IO;
     }
     add_header(&trace->line);
     error = write_line(trace);
     if (error != 0) {
-        say_unsaved(trace->record->sessions.lock.folder, error);
+        omo_say_unsaved(trace->record->sessions.lock.folder, error);
         unlink(trace->path);
         unlink(trace->mark_path);
         close(trace->file);
@@ -320,7 +320,7 @@ enum omo_status omo_trace_begin(struct omo_record *record, const char *stem,
     enum omo_status status = OMO_OK;
 
     if (record->sessions.lock.file < 0) {
-        say_unsaved(record->sessions.lock.folder, record->sessions.lock.error);
+        omo_say_unsaved(record->sessions.lock.folder, record->sessions.lock.error);
         return OMO_ERR_IO;
     }
     trace_folder(record, folder, sizeof folder);
@@ -330,7 +330,7 @@ enum omo_status omo_trace_begin(struct omo_record *record, const char *stem,
     if (status == OMO_OK && trace == NULL)
         status = OMO_ERR_MEMORY;
     if (status == OMO_OK)
-        status = ledger_lock(&record->sessions);
+        status = omo_ledger_lock(&record->sessions);
     if (status != OMO_OK) {
         free(trace);
         return status;
@@ -340,7 +340,7 @@ enum omo_status omo_trace_begin(struct omo_record *record, const char *stem,
     trace->picture_height = picture_height;
     trace->synced_ns = omo_clock_ns();
     status = begin(trace, stem);
-    ledger_unlock(&record->sessions);
+    omo_ledger_unlock(&record->sessions);
     if (status != OMO_OK) {
         omo_csv_text_free(&trace->line);
         free(trace);
@@ -359,7 +359,7 @@ enum omo_status omo_trace_add(struct omo_trace_file *trace,
 
     if (trace->failed)
         return OMO_ERR_IO;
-    trace_row_write(row, trace->picture_width, trace->picture_height, &trace->line);
+    omo_trace_row_write(row, trace->picture_width, trace->picture_height, &trace->line);
     error = write_line(trace);
     /* A process that dies loses nothing that was written; a power cut only what was
        written since the last sync. */
@@ -371,7 +371,7 @@ enum omo_status omo_trace_add(struct omo_trace_file *trace,
     if (error == 0)
         return OMO_OK;
     trace->failed = true; /* said once */
-    say_unsaved(trace->record->sessions.lock.folder, error);
+    omo_say_unsaved(trace->record->sessions.lock.folder, error);
     return OMO_ERR_IO;
 }
 
@@ -387,7 +387,7 @@ static enum omo_status add_rows(struct omo_trace_file *trace,
     for (size_t i = 0; i < count; i++) {
         enum omo_status status;
 
-        trace_row_write(&rows[i], trace->picture_width, trace->picture_height, text);
+        omo_trace_row_write(&rows[i], trace->picture_width, trace->picture_height, text);
         if (text->size < PIECE_BYTES || text->failed)
             continue;
         status = omo_atomic_add(finished, text->bytes, text->size);
@@ -426,11 +426,11 @@ void omo_trace_close(struct omo_trace_file *trace, bool keep)
     if (!keep) {
         unlink(trace->path);
         unlink(trace->mark_path);
-    } else if (ledger_lock(&trace->record->sessions) == OMO_OK) {
+    } else if (omo_ledger_lock(&trace->record->sessions) == OMO_OK) {
         /* Without a row it stays marked, for the next try to take its place. */
-        if (record_names_trace(trace->record, trace->name))
+        if (omo_record_names_trace(trace->record, trace->name))
             unlink(trace->mark_path);
-        ledger_unlock(&trace->record->sessions);
+        omo_ledger_unlock(&trace->record->sessions);
     }
     destroy(trace);
 }

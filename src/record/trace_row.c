@@ -22,8 +22,8 @@ static void write_marker(const struct omo_marker *marker, struct omo_csv_text *c
     omo_csv_add_integer(csv, marker->seen);
 }
 
-void trace_row_write(const struct omo_trace_row *row, int picture_width,
-                     int picture_height, struct omo_csv_text *csv)
+void omo_trace_row_write(const struct omo_trace_row *row, int picture_width,
+                         int picture_height, struct omo_csv_text *csv)
 {
     const double angles_deg[] = {row->angle_deg,         row->angle_raw_deg,
                                  row->angle_image_deg,   row->angle_vertical_deg,

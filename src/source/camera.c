@@ -36,7 +36,7 @@ static void wait_a_moment(void)
 
 static enum omo_camera_fault unplugged(struct omo_camera *camera)
 {
-    camera_stop(camera);
+    omo_camera_stop(camera);
     camera->unplugged = true;
     return OMO_CAMERA_UNPLUGGED;
 }
@@ -49,8 +49,8 @@ static enum omo_camera_fault restart(struct omo_camera *camera)
     enum omo_camera_fault fault;
 
     memcpy(path, camera->got.path, sizeof path);
-    camera_stop(camera);
-    fault = camera_start(camera, path, &wanted);
+    omo_camera_stop(camera);
+    fault = omo_camera_start(camera, path, &wanted);
     return fault == OMO_CAMERA_NONE ? unplugged(camera) : fault;
 }
 
@@ -58,7 +58,7 @@ static enum omo_camera_fault why_none(struct omo_camera *camera, bool waited)
 {
     enum omo_camera_fault fault;
 
-    if (camera_device_gone(camera->device))
+    if (omo_camera_device_gone(camera->device))
         return unplugged(camera);
     camera->stalls++;
     if (waited && camera->stalls % STALLS_BEFORE_RESTART != 0)
@@ -80,7 +80,7 @@ static bool grab(struct omo_camera *camera, bool *waited)
         if (omo_bridge_camera_grab(camera->bridge) == OMO_OK)
             return true;
         *waited = monotonic_us() - began_us >= WAITED_US;
-        if (*waited || camera_device_gone(camera->device))
+        if (*waited || omo_camera_device_gone(camera->device))
             return false;
     }
     return false;
@@ -125,7 +125,7 @@ static bool size_of(const struct omo_camera *camera, const uint8_t *bytes, size_
     if (size == 0)
         return false;
     if (is_jpeg(camera))
-        return camera_jpeg_size(bytes, size, width, height);
+        return omo_camera_jpeg_size(bytes, size, width, height);
     *width = camera->got.width;
     *height = camera->got.height;
     return size >= raw_size(camera) && (used < 0 || (size_t)used >= raw_size(camera));
@@ -182,7 +182,8 @@ static enum omo_status take(struct omo_camera *camera, struct omo_packet *packet
 {
     int64_t stamp_us = omo_bridge_camera_time_us(camera->bridge);
     /* OpenCV gives the buffer back to the driver as it hands out the bytes. */
-    int64_t used = is_jpeg(camera) ? -1 : camera_stream_used(camera->stream, stamp_us);
+    int64_t used =
+        is_jpeg(camera) ? -1 : omo_camera_stream_used(camera->stream, stamp_us);
     const uint8_t *bytes;
     size_t size;
     int width, height;
@@ -224,7 +225,7 @@ enum omo_status omo_camera_next(struct omo_camera *camera, struct omo_packet *pa
     camera->stalls = 0;
     status = take(camera, packet, fault);
     if (camera->wish.lock_light &&
-        camera_light_watch(&camera->light, camera->device, omo_clock_ns()))
-        camera_note_locks(camera);
+        omo_camera_light_watch(&camera->light, camera->device, omo_clock_ns()))
+        omo_camera_note_locks(camera);
     return status;
 }

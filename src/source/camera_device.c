@@ -13,7 +13,7 @@
 /* The kernel's own limit for the numbers of video devices. */
 #define NUMBERS 256
 
-int camera_ask(int device, unsigned long request, void *argument)
+int omo_camera_ask(int device, unsigned long request, void *argument)
 {
     int result;
 
@@ -45,8 +45,8 @@ static bool has_known_format(int device)
 {
     struct v4l2_fmtdesc format = {.type = V4L2_BUF_TYPE_VIDEO_CAPTURE};
 
-    for (; camera_ask(device, VIDIOC_ENUM_FMT, &format) == 0; format.index++)
-        if (camera_format_known(format.pixelformat))
+    for (; omo_camera_ask(device, VIDIOC_ENUM_FMT, &format) == 0; format.index++)
+        if (omo_camera_format_known(format.pixelformat))
             return true;
     return false;
 }
@@ -58,7 +58,7 @@ static enum omo_camera_fault identify(int device, struct camera_identity *identi
     struct v4l2_capability capability = {0};
     unsigned own;
 
-    if (camera_ask(device, VIDIOC_QUERYCAP, &capability) < 0)
+    if (omo_camera_ask(device, VIDIOC_QUERYCAP, &capability) < 0)
         return errno == ENODEV ? OMO_CAMERA_NONE : OMO_CAMERA_UNUSABLE;
     own = (capability.capabilities & V4L2_CAP_DEVICE_CAPS) != 0 ? capability.device_caps
                                                                 : capability.capabilities;
@@ -72,8 +72,8 @@ static enum omo_camera_fault identify(int device, struct camera_identity *identi
     return OMO_CAMERA_FINE;
 }
 
-int camera_device_open(const char *path, struct camera_identity *identity,
-                       enum omo_camera_fault *fault)
+int omo_camera_device_open(const char *path, struct camera_identity *identity,
+                           enum omo_camera_fault *fault)
 {
     int device = open(path, O_RDWR | O_NONBLOCK | O_CLOEXEC);
     enum omo_camera_fault found;
@@ -91,21 +91,21 @@ int camera_device_open(const char *path, struct camera_identity *identity,
     return device;
 }
 
-bool camera_device_gone(int device)
+bool omo_camera_device_gone(int device)
 {
     struct v4l2_capability capability = {0};
 
-    return camera_ask(device, VIDIOC_QUERYCAP, &capability) < 0;
+    return omo_camera_ask(device, VIDIOC_QUERYCAP, &capability) < 0;
 }
 
 /* To free no buffers is nothing done, but only who may stream is allowed it. */
-bool camera_device_busy(int device)
+bool omo_camera_device_busy(int device)
 {
     struct v4l2_requestbuffers request = {.count = 0,
                                           .type = V4L2_BUF_TYPE_VIDEO_CAPTURE,
                                           .memory = V4L2_MEMORY_MMAP};
 
-    return camera_ask(device, VIDIOC_REQBUFS, &request) < 0 && errno == EBUSY;
+    return omo_camera_ask(device, VIDIOC_REQBUFS, &request) < 0 && errno == EBUSY;
 }
 
 /* ---- listing ---- */
@@ -131,14 +131,15 @@ static int telling(enum omo_camera_fault fault)
     return 0;
 }
 
-enum omo_camera_fault camera_more_telling(enum omo_camera_fault a,
-                                          enum omo_camera_fault b)
+enum omo_camera_fault omo_camera_more_telling(enum omo_camera_fault a,
+                                              enum omo_camera_fault b)
 {
     return telling(b) > telling(a) ? b : a;
 }
 
-bool camera_each(const char *folder, bool (*each)(const struct camera_found *, void *),
-                 void *user, enum omo_camera_fault *why)
+bool omo_camera_each(const char *folder,
+                     bool (*each)(const struct camera_found *, void *), void *user,
+                     enum omo_camera_fault *why)
 {
     bool stop = false;
 
@@ -152,9 +153,9 @@ bool camera_each(const char *folder, bool (*each)(const struct camera_found *, v
 
         if (length < 0 || (size_t)length >= sizeof found.path)
             continue; /* such a path does not fit into an entry */
-        device = camera_device_open(found.path, &found.identity, &fault);
+        device = omo_camera_device_open(found.path, &found.identity, &fault);
         if (device < 0) {
-            *why = camera_more_telling(*why, fault);
+            *why = omo_camera_more_telling(*why, fault);
             continue;
         }
         close(device);
@@ -186,7 +187,7 @@ int omo_camera_list(const char *folder, struct omo_camera_entry *entries, int mo
     struct listing listing = {.entries = entries, .most = most};
     enum omo_camera_fault why;
 
-    (void)camera_each(folder, list_one, &listing, &why);
+    (void)omo_camera_each(folder, list_one, &listing, &why);
     return listing.count;
 }
 
@@ -196,6 +197,6 @@ enum omo_camera_fault omo_camera_list_fault(const char *folder)
     struct listing listing = {.entries = &first, .most = 1};
     enum omo_camera_fault why;
 
-    (void)camera_each(folder, list_one, &listing, &why);
+    (void)omo_camera_each(folder, list_one, &listing, &why);
     return listing.count > 0 ? OMO_CAMERA_FINE : why;
 }

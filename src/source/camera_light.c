@@ -28,7 +28,7 @@ static bool offered(int device, uint32_t id)
 {
     struct v4l2_queryctrl query = {.id = id};
 
-    return camera_ask(device, VIDIOC_QUERYCTRL, &query) == 0 &&
+    return omo_camera_ask(device, VIDIOC_QUERYCTRL, &query) == 0 &&
            (query.flags & (V4L2_CTRL_FLAG_DISABLED | V4L2_CTRL_FLAG_READ_ONLY)) == 0;
 }
 
@@ -36,7 +36,7 @@ static bool get(int device, uint32_t id, int *value)
 {
     struct v4l2_control control = {.id = id};
 
-    if (camera_ask(device, VIDIOC_G_CTRL, &control) < 0)
+    if (omo_camera_ask(device, VIDIOC_G_CTRL, &control) < 0)
         return false;
     *value = control.value;
     return true;
@@ -46,7 +46,7 @@ static bool set(int device, uint32_t id, int value)
 {
     struct v4l2_control control = {.id = id, .value = value};
 
-    return camera_ask(device, VIDIOC_S_CTRL, &control) == 0;
+    return omo_camera_ask(device, VIDIOC_S_CTRL, &control) == 0;
 }
 
 /* In dim light a webcam would rather give fewer pictures than dark ones. A movement needs
@@ -61,7 +61,7 @@ static void keep_rate(struct camera_light *light, int device)
         light->priority_there = set(device, V4L2_CID_EXPOSURE_AUTO_PRIORITY, 0);
 }
 
-void camera_light_save(struct camera_light *light, int device)
+void omo_camera_light_save(struct camera_light *light, int device)
 {
     if (light->saved)
         return;
@@ -101,7 +101,7 @@ static bool is_ours(const struct camera_light_pair *pair, int i)
     return pair->there && pair->automatic != controls[i].manual;
 }
 
-bool camera_light_watch(struct camera_light *light, int device, int64_t now_ns)
+bool omo_camera_light_watch(struct camera_light *light, int device, int64_t now_ns)
 {
     bool still = true;
 
@@ -138,7 +138,7 @@ bool camera_light_watch(struct camera_light *light, int device, int64_t now_ns)
     return true;
 }
 
-void camera_light_repeat(struct camera_light *light, int device)
+void omo_camera_light_repeat(struct camera_light *light, int device)
 {
     if (light->priority_there)
         (void)set(device, V4L2_CID_EXPOSURE_AUTO_PRIORITY, 0);
@@ -150,7 +150,7 @@ void camera_light_repeat(struct camera_light *light, int device)
 }
 
 /* The value first: while the automatic is on, drivers refuse it. */
-void camera_light_restore(struct camera_light *light, int device)
+void omo_camera_light_restore(struct camera_light *light, int device)
 {
     for (int i = 0; i < CAMERA_LIGHT_PAIRS; i++) {
         struct camera_light_pair *pair = &light->pair[i];
@@ -173,12 +173,12 @@ static bool held(const struct camera_light_pair *pair, int i)
     return pair->locked || (pair->there && pair->automatic == controls[i].manual);
 }
 
-bool camera_light_exposure_locked(const struct camera_light *light)
+bool omo_camera_light_exposure_locked(const struct camera_light *light)
 {
     return held(&light->pair[EXPOSURE], EXPOSURE);
 }
 
-bool camera_light_white_locked(const struct camera_light *light)
+bool omo_camera_light_white_locked(const struct camera_light *light)
 {
     return held(&light->pair[WHITE], WHITE);
 }

@@ -21,7 +21,7 @@ static const int usual_sizes[][2] = {{1920, 1080}, {1280, 720}, {640, 480}};
 
 #define COUNT_OF(array) (sizeof(array) / sizeof((array)[0]))
 
-bool camera_format_known(uint32_t fourcc)
+bool omo_camera_format_known(uint32_t fourcc)
 {
     for (size_t i = 0; i < COUNT_OF(known_formats); i++)
         if (known_formats[i] == fourcc)
@@ -29,7 +29,7 @@ bool camera_format_known(uint32_t fourcc)
     return false;
 }
 
-void camera_format_name(uint32_t fourcc, char name[8])
+void omo_camera_format_name(uint32_t fourcc, char name[8])
 {
     memset(name, 0, 8);
     for (int i = 0; i < 4; i++)
@@ -87,7 +87,7 @@ static double rate_offered(const struct choice *choice, uint32_t fourcc, int wid
                                        .height = (unsigned)height};
     double rate = NAN;
 
-    for (; camera_ask(choice->device, VIDIOC_ENUM_FRAMEINTERVALS, &offered) == 0;
+    for (; omo_camera_ask(choice->device, VIDIOC_ENUM_FRAMEINTERVALS, &offered) == 0;
          offered.index++) {
         double one;
 
@@ -189,7 +189,8 @@ static void consider_format(struct choice *choice, uint32_t fourcc)
 {
     struct v4l2_frmsizeenum size = {.pixel_format = fourcc};
 
-    for (; camera_ask(choice->device, VIDIOC_ENUM_FRAMESIZES, &size) == 0; size.index++) {
+    for (; omo_camera_ask(choice->device, VIDIOC_ENUM_FRAMESIZES, &size) == 0;
+         size.index++) {
         if (size.type != V4L2_FRMSIZE_TYPE_DISCRETE) {
             consider_range(choice, fourcc, &size.stepwise);
             return;
@@ -200,14 +201,14 @@ static void consider_format(struct choice *choice, uint32_t fourcc)
         consider_range(choice, fourcc, NULL);
 }
 
-bool camera_choose_mode(int device, const struct omo_camera_wish *wish,
-                        struct omo_bridge_mode *mode)
+bool omo_camera_choose_mode(int device, const struct omo_camera_wish *wish,
+                            struct omo_bridge_mode *mode)
 {
     struct choice choice = {.device = device, .wish = wish};
     struct v4l2_fmtdesc format = {.type = V4L2_BUF_TYPE_VIDEO_CAPTURE};
 
-    for (; camera_ask(device, VIDIOC_ENUM_FMT, &format) == 0; format.index++)
-        if (camera_format_known(format.pixelformat))
+    for (; omo_camera_ask(device, VIDIOC_ENUM_FMT, &format) == 0; format.index++)
+        if (omo_camera_format_known(format.pixelformat))
             consider_format(&choice, format.pixelformat);
     if (choice.found)
         *mode = choice.best;

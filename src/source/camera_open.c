@@ -43,7 +43,7 @@ const char *omo_camera_fault_text(enum omo_camera_fault fault)
 
 /* Every descriptor has to go: the number of an unplugged device stays taken as long as
  * one is open, and the camera would come back under another. */
-void camera_stop(struct omo_camera *camera)
+void omo_camera_stop(struct omo_camera *camera)
 {
     omo_bridge_camera_destroy(camera->bridge);
     if (camera->device >= 0)
@@ -60,9 +60,9 @@ void camera_stop(struct omo_camera *camera)
 /* Why OpenCV could not open what is there. */
 static enum omo_camera_fault why_not(const struct omo_camera *camera)
 {
-    if (camera_device_gone(camera->device))
+    if (omo_camera_device_gone(camera->device))
         return OMO_CAMERA_NONE;
-    return camera_device_busy(camera->device) ? OMO_CAMERA_BUSY : OMO_CAMERA_UNUSABLE;
+    return omo_camera_device_busy(camera->device) ? OMO_CAMERA_BUSY : OMO_CAMERA_UNUSABLE;
 }
 
 static void note_got(struct omo_camera *camera, const char *path,
@@ -73,16 +73,16 @@ static void note_got(struct omo_camera *camera, const char *path,
 
     snprintf(got->path, sizeof got->path, "%s", path);
     snprintf(got->name, sizeof got->name, "%s", camera->identity.name);
-    camera_format_name(mode->fourcc, got->format);
+    omo_camera_format_name(mode->fourcc, got->format);
     got->width = mode->width;
     got->height = mode->height;
     got->frames_per_second = isfinite(rate) && rate > 0 ? rate : (double)NAN;
 }
 
-void camera_note_locks(struct omo_camera *camera)
+void omo_camera_note_locks(struct omo_camera *camera)
 {
-    camera->got.exposure_locked = camera_light_exposure_locked(&camera->light);
-    camera->got.white_balance_locked = camera_light_white_locked(&camera->light);
+    camera->got.exposure_locked = omo_camera_light_exposure_locked(&camera->light);
+    camera->got.white_balance_locked = omo_camera_light_white_locked(&camera->light);
 }
 
 static void prepare_light(struct omo_camera *camera)
@@ -90,10 +90,10 @@ static void prepare_light(struct omo_camera *camera)
     if (!camera->wish.lock_light)
         return;
     if (camera->light.saved)
-        camera_light_repeat(&camera->light, camera->device);
+        omo_camera_light_repeat(&camera->light, camera->device);
     else
-        camera_light_save(&camera->light, camera->device);
-    camera_note_locks(camera);
+        omo_camera_light_save(&camera->light, camera->device);
+    omo_camera_note_locks(camera);
 }
 
 /* Opens the device for questions, settles the mode the first time, and starts OpenCV. */
@@ -103,43 +103,43 @@ static enum omo_camera_fault start_at(struct omo_camera *camera, const char *pat
     enum omo_camera_fault fault = OMO_CAMERA_FINE;
 
     if (camera->mode.fourcc == 0 &&
-        !camera_choose_mode(camera->device, &camera->wish, &camera->mode))
+        !omo_camera_choose_mode(camera->device, &camera->wish, &camera->mode))
         return OMO_CAMERA_UNUSABLE;
-    if (camera_device_busy(camera->device))
+    if (omo_camera_device_busy(camera->device))
         return OMO_CAMERA_BUSY;
     if (omo_bridge_camera_open(path, &camera->mode, &got, &camera->bridge) != OMO_OK)
         fault = why_not(camera);
-    else if (!camera_format_known(got.fourcc) || got.width < 2 || got.height < 2)
+    else if (!omo_camera_format_known(got.fourcc) || got.width < 2 || got.height < 2)
         fault = OMO_CAMERA_UNUSABLE;
     if (fault != OMO_CAMERA_FINE)
         return fault;
-    camera_layout_read(camera->device, &got, &camera->layout);
+    omo_camera_layout_read(camera->device, &got, &camera->layout);
     if (camera->layout.padded)
         return OMO_CAMERA_UNUSABLE;
-    camera->stream = camera_stream_find(path, camera->device);
+    camera->stream = omo_camera_stream_find(path, camera->device);
     note_got(camera, path, &got);
     prepare_light(camera);
     return OMO_CAMERA_FINE;
 }
 
-enum omo_camera_fault camera_start(struct omo_camera *camera, const char *path,
-                                   const struct camera_identity *wanted)
+enum omo_camera_fault omo_camera_start(struct omo_camera *camera, const char *path,
+                                       const struct camera_identity *wanted)
 {
     struct omo_bridge_mode mode = camera->mode;
     struct camera_identity identity;
     enum omo_camera_fault fault = OMO_CAMERA_FINE;
 
-    camera->device = camera_device_open(path, &identity, &fault);
+    camera->device = omo_camera_device_open(path, &identity, &fault);
     if (camera->device < 0)
         return fault;
     if (wanted != NULL && strcmp(identity.name, wanted->name) != 0) {
-        camera_stop(camera);
+        omo_camera_stop(camera);
         return OMO_CAMERA_NONE;
     }
     camera->identity = identity;
     fault = start_at(camera, path);
     if (fault != OMO_CAMERA_FINE) {
-        camera_stop(camera);
+        omo_camera_stop(camera);
         camera->mode = mode;
     }
     return fault;
@@ -160,8 +160,8 @@ static bool gives_pictures(struct omo_camera *camera)
     camera->pending = omo_bridge_camera_grab(camera->bridge) == OMO_OK;
     if (camera->pending)
         return true;
-    camera_light_restore(&camera->light, camera->device);
-    camera_stop(camera);
+    omo_camera_light_restore(&camera->light, camera->device);
+    omo_camera_stop(camera);
     camera->mode = (struct omo_bridge_mode){0};
     camera->light = (struct camera_light){0};
     return false;
@@ -177,10 +177,10 @@ static bool try_one(const struct camera_found *found, void *user)
         (strcmp(found->identity.name, search->wanted->name) != 0 ||
          (search->same_bus && strcmp(found->identity.bus, search->wanted->bus) != 0)))
         return false;
-    fault = camera_start(camera, found->path, search->wanted);
+    fault = omo_camera_start(camera, found->path, search->wanted);
     if (fault == OMO_CAMERA_FINE && search->wanted == NULL && !gives_pictures(camera))
         fault = OMO_CAMERA_STALLED;
-    search->why = camera_more_telling(search->why, fault);
+    search->why = omo_camera_more_telling(search->why, fault);
     return fault == OMO_CAMERA_FINE;
 }
 
@@ -188,9 +188,9 @@ static enum omo_camera_fault search_for(struct search *search)
 {
     enum omo_camera_fault why;
 
-    if (camera_each(NULL, try_one, search, &why))
+    if (omo_camera_each(NULL, try_one, search, &why))
         return OMO_CAMERA_FINE;
-    return camera_more_telling(why, search->why);
+    return omo_camera_more_telling(why, search->why);
 }
 
 enum omo_status omo_camera_open(const struct omo_camera_wish *wish,
@@ -205,7 +205,7 @@ enum omo_status omo_camera_open(const struct omo_camera_wish *wish,
     camera->wish = *wish;
     camera->device = camera->stream = -1;
     camera->last_us = INT64_MIN;
-    found = wish->path[0] != '\0' ? camera_start(camera, wish->path, NULL)
+    found = wish->path[0] != '\0' ? omo_camera_start(camera, wish->path, NULL)
                                   : search_for(&search);
     *fault = found;
     if (found != OMO_CAMERA_FINE) {
@@ -226,8 +226,8 @@ enum omo_status omo_camera_reopen(struct omo_camera *camera, enum omo_camera_fau
     char path[sizeof camera->got.path];
 
     memcpy(path, camera->got.path, sizeof path);
-    camera_stop(camera);
-    found = camera_start(camera, path, &wanted);
+    omo_camera_stop(camera);
+    found = omo_camera_start(camera, path, &wanted);
     for (int pass = 0; pass < 2 && found == OMO_CAMERA_NONE; pass++) {
         search.same_bus = pass == 0;
         found = search_for(&search);
@@ -245,8 +245,8 @@ void omo_camera_destroy(struct omo_camera *camera)
     omo_bridge_camera_destroy(camera->bridge);
     camera->bridge = NULL;
     if (camera->device >= 0)
-        camera_light_restore(&camera->light, camera->device);
-    camera_stop(camera);
+        omo_camera_light_restore(&camera->light, camera->device);
+    omo_camera_stop(camera);
     free(camera);
 }
 
@@ -254,7 +254,7 @@ void omo_camera_settle_again(struct omo_camera *camera)
 {
     if (!camera->wish.lock_light || camera->device < 0)
         return;
-    camera_light_restore(&camera->light, camera->device);
+    omo_camera_light_restore(&camera->light, camera->device);
     camera->light = (struct camera_light){0};
     prepare_light(camera);
 }

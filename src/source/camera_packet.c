@@ -18,7 +18,7 @@ static bool is_frame_header(uint8_t marker)
 
 /* Segments before the picture data: ff, marker, length with itself, content
  * (ITU-T T.81 annex B). */
-bool camera_jpeg_size(const uint8_t *bytes, size_t size, int *width, int *height)
+bool omo_camera_jpeg_size(const uint8_t *bytes, size_t size, int *width, int *height)
 {
     size_t at = 2;
 

@@ -10,7 +10,7 @@
 #include "source/camera.h"
 
 /** ioctl() that goes on after a signal. 0, or -1 with errno. */
-int camera_ask(int device, unsigned long request, void *argument);
+int omo_camera_ask(int device, unsigned long request, void *argument);
 
 /** Who answers at a device. */
 struct camera_identity {
@@ -21,12 +21,12 @@ struct camera_identity {
  * Opens a capture device for questions. The file descriptor, or -1 with *fault: NONE,
  * DENIED, BUSY, or UNUSABLE when it is no camera or has no format that can be read.
  */
-int camera_device_open(const char *path, struct camera_identity *identity,
-                       enum omo_camera_fault *fault);
+int omo_camera_device_open(const char *path, struct camera_identity *identity,
+                           enum omo_camera_fault *fault);
 /** The device is not there any more. */
-bool camera_device_gone(int device);
+bool omo_camera_device_gone(int device);
 /** Another program streams from it. */
-bool camera_device_busy(int device);
+bool omo_camera_device_busy(int device);
 
 /** One line of the list: a device and who it is. */
 struct camera_found {
@@ -35,11 +35,12 @@ struct camera_found {
 };
 /** Calls `each` for every camera in order of its number until it returns true, which is
  *  then the result. *why: the most telling fault of those that could not be asked. */
-bool camera_each(const char *folder, bool (*each)(const struct camera_found *, void *),
-                 void *user, enum omo_camera_fault *why);
+bool omo_camera_each(const char *folder,
+                     bool (*each)(const struct camera_found *, void *), void *user,
+                     enum omo_camera_fault *why);
 /** Of two faults the one a person can do more about. */
-enum omo_camera_fault camera_more_telling(enum omo_camera_fault a,
-                                          enum omo_camera_fault b);
+enum omo_camera_fault omo_camera_more_telling(enum omo_camera_fault a,
+                                              enum omo_camera_fault b);
 
 /** How the samples of the pictures are meant, as the driver says. */
 struct camera_layout {
@@ -47,24 +48,24 @@ struct camera_layout {
     bool full_range;
     bool padded; /**< rows have bytes after their end, which OpenCV does not know */
 };
-void camera_layout_read(int device, const struct omo_bridge_mode *mode,
-                        struct camera_layout *layout);
+void omo_camera_layout_read(int device, const struct omo_bridge_mode *mode,
+                            struct camera_layout *layout);
 
 /**
  * The file descriptor OpenCV streams through, or -1. OpenCV keeps quiet about how many
  * bytes a picture really has: of a picture that was cut short in transfer the rest would
  * be the picture before.
  */
-int camera_stream_find(const char *path, int not_this);
+int omo_camera_stream_find(const char *path, int not_this);
 /** Bytes of the picture with this time stamp; -1 when they cannot be learnt. */
-int64_t camera_stream_used(int stream, int64_t time_us);
+int64_t omo_camera_stream_used(int stream, int64_t time_us);
 
 /** The best the device offers for the wish; false: no format that can be read. */
-bool camera_choose_mode(int device, const struct omo_camera_wish *wish,
-                        struct omo_bridge_mode *mode);
+bool omo_camera_choose_mode(int device, const struct omo_camera_wish *wish,
+                            struct omo_bridge_mode *mode);
 /** A format this program can take apart. */
-bool camera_format_known(uint32_t fourcc);
-void camera_format_name(uint32_t fourcc, char name[8]);
+bool omo_camera_format_known(uint32_t fourcc);
+void omo_camera_format_name(uint32_t fourcc, char name[8]);
 
 /** Exposure and white balance: as they were, and as they were locked. */
 #define CAMERA_LIGHT_PAIRS 3
@@ -84,17 +85,17 @@ struct camera_light {
     bool saved, done;
 };
 /** Notes how things are. Once a run: a camera that was replugged has forgotten. */
-void camera_light_save(struct camera_light *light, int device);
+void omo_camera_light_save(struct camera_light *light, int device);
 /** Watches the automatic values settle and locks them. True as soon as that is done. */
-bool camera_light_watch(struct camera_light *light, int device, int64_t now_ns);
+bool omo_camera_light_watch(struct camera_light *light, int device, int64_t now_ns);
 /** Locks again at the values of before, after a replug. */
-void camera_light_repeat(struct camera_light *light, int device);
-void camera_light_restore(struct camera_light *light, int device);
-bool camera_light_exposure_locked(const struct camera_light *light);
-bool camera_light_white_locked(const struct camera_light *light);
+void omo_camera_light_repeat(struct camera_light *light, int device);
+void omo_camera_light_restore(struct camera_light *light, int device);
+bool omo_camera_light_exposure_locked(const struct camera_light *light);
+bool omo_camera_light_white_locked(const struct camera_light *light);
 
 /** Width and height a JPEG's header states; false: it is none, or ends before them. */
-bool camera_jpeg_size(const uint8_t *bytes, size_t size, int *width, int *height);
+bool omo_camera_jpeg_size(const uint8_t *bytes, size_t size, int *width, int *height);
 
 /* ---- the camera itself ---- */
 
@@ -122,12 +123,12 @@ struct omo_camera {
 };
 
 /** Closes everything of the device; what was given is kept. */
-void camera_stop(struct omo_camera *camera);
+void omo_camera_stop(struct omo_camera *camera);
 /** Opens the device at the path, in the mode of before if there was one. `wanted` (or
  *  NULL) is who has to answer: a number may have gone to another camera. */
-enum omo_camera_fault camera_start(struct omo_camera *camera, const char *path,
-                                   const struct camera_identity *wanted);
+enum omo_camera_fault omo_camera_start(struct omo_camera *camera, const char *path,
+                                       const struct camera_identity *wanted);
 /** Puts into `got` what is held now. */
-void camera_note_locks(struct omo_camera *camera);
+void omo_camera_note_locks(struct omo_camera *camera);
 
 #endif

@@ -41,8 +41,8 @@ static bool is_full_range(const struct v4l2_pix_format *format)
            V4L2_QUANTIZATION_FULL_RANGE;
 }
 
-void camera_layout_read(int device, const struct omo_bridge_mode *mode,
-                        struct camera_layout *layout)
+void omo_camera_layout_read(int device, const struct omo_bridge_mode *mode,
+                            struct camera_layout *layout)
 {
     struct v4l2_format format = {.type = V4L2_BUF_TYPE_VIDEO_CAPTURE};
     const struct v4l2_pix_format *pix = &format.fmt.pix;
@@ -53,7 +53,7 @@ void camera_layout_read(int device, const struct omo_bridge_mode *mode,
         layout->full_range = true;
         return;
     }
-    if (camera_ask(device, VIDIOC_G_FMT, &format) < 0)
+    if (omo_camera_ask(device, VIDIOC_G_FMT, &format) < 0)
         return;
     layout->colour = colour_of(pix);
     layout->full_range = is_full_range(pix);
@@ -74,10 +74,10 @@ static bool query(int stream, unsigned index, struct v4l2_buffer *buffer)
     *buffer = (struct v4l2_buffer){.type = V4L2_BUF_TYPE_VIDEO_CAPTURE,
                                    .memory = V4L2_MEMORY_MMAP,
                                    .index = index};
-    return camera_ask(stream, VIDIOC_QUERYBUF, buffer) == 0;
+    return omo_camera_ask(stream, VIDIOC_QUERYBUF, buffer) == 0;
 }
 
-int camera_stream_find(const char *path, int not_this)
+int omo_camera_stream_find(const char *path, int not_this)
 {
     struct stat device;
     struct dirent *entry;
@@ -102,7 +102,7 @@ int camera_stream_find(const char *path, int not_this)
     return found;
 }
 
-int64_t camera_stream_used(int stream, int64_t time_us)
+int64_t omo_camera_stream_used(int stream, int64_t time_us)
 {
     struct v4l2_buffer buffer;
 

@@ -11,7 +11,7 @@
 
 #include "omogon/log.h"
 
-void clip_destroy(void *self)
+void omo_clip_destroy(void *self)
 {
     struct clip *clip = self;
 
@@ -167,7 +167,7 @@ static enum omo_status jpeg_frame(struct clip *clip, bool need_luma,
         return size_changed(clip, frame->planes.width, frame->planes.height);
     if (!fits) {
         frame->damaged = true;
-        if (!clip_planes_neutral(clip, &frame->planes))
+        if (!omo_clip_planes_neutral(clip, &frame->planes))
             return no_memory(clip);
     }
     frame->repeated = clip->have_before && same_packet(packet, clip->packet_before);
@@ -181,11 +181,11 @@ static enum omo_status decoded_frame(struct clip *clip, bool need_luma,
 
     if (picture->width != clip->width || picture->height != clip->height)
         return size_changed(clip, picture->width, picture->height);
-    if (!clip_planes_from_frame(clip, picture, need_luma, &frame->planes))
+    if (!omo_clip_planes_from_frame(clip, picture, need_luma, &frame->planes))
         return no_memory(clip);
     frame->damaged = (picture->flags & AV_FRAME_FLAG_CORRUPT) != 0 ||
                      picture->decode_error_flags != 0 ||
-                     clip_complained_of(clip, picture);
+                     omo_clip_complained_of(clip, picture);
     frame->repeated = clip->have_before && same_picture(picture, clip->frame_before);
     return OMO_OK;
 }
@@ -200,12 +200,12 @@ static int advance(struct clip *clip)
     if (!clip->jpeg_packets) {
         FFSWAP(AVFrame *, clip->frame, clip->frame_before);
         clip->have_before = clip->frames > 0;
-        return clip_decode_frame(clip);
+        return omo_clip_decode_frame(clip);
     }
     FFSWAP(AVPacket *, clip->packet, clip->packet_before);
     clip->have_before = clip->frames > 0;
     for (;;) {
-        int result = clip_read_packet(clip);
+        int result = omo_clip_read_packet(clip);
 
         /* Before an edit list's start, or an empty chunk that stands for a pause. */
         if (result == 0 &&
@@ -215,7 +215,7 @@ static int advance(struct clip *clip)
     }
 }
 
-enum omo_status clip_next(void *self, bool need_luma, struct omo_frame *frame)
+enum omo_status omo_clip_next(void *self, bool need_luma, struct omo_frame *frame)
 {
     struct clip *clip = self;
     struct omo_frame got = {.turned = clip->turned, .index = clip->frames};
@@ -229,7 +229,7 @@ enum omo_status clip_next(void *self, bool need_luma, struct omo_frame *frame)
         status = decoded_frame(clip, need_luma, &got);
     if (status != OMO_OK)
         return status;
-    if (clip->mirrored && !clip_planes_mirror(clip, &got.planes))
+    if (clip->mirrored && !omo_clip_planes_mirror(clip, &got.planes))
         return no_memory(clip);
     if (clip->jpeg_packets)
         got.time_s =

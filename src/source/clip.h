@@ -65,39 +65,39 @@ struct clip {
 };
 
 /** The next packet of the video, AVERROR_EOF at the end or when reading fails. */
-int clip_read_packet(struct clip *clip);
+int omo_clip_read_packet(struct clip *clip);
 /** The same without what is not to be shown: before an edit list's start, or an empty
  *  chunk that stands for a pause. */
-int clip_read_shown_packet(struct clip *clip);
+int omo_clip_read_shown_packet(struct clip *clip);
 /** Silences libav for the whole process and listens to its complaints instead. */
-void clip_quiet_libav(void);
+void omo_clip_quiet_libav(void);
 /** Hands a packet to libavcodec, NULL for "nothing follows". */
-void clip_send_packet(struct clip *clip, const AVPacket *packet);
+void omo_clip_send_packet(struct clip *clip, const AVPacket *packet);
 /** Whether libavcodec complained while it decoded this frame's packet. */
-bool clip_complained_of(const struct clip *clip, const AVFrame *frame);
+bool omo_clip_complained_of(const struct clip *clip, const AVFrame *frame);
 /** The next frame of libavcodec in clip->frame, AVERROR_EOF at the end. */
-int clip_decode_frame(struct clip *clip);
+int omo_clip_decode_frame(struct clip *clip);
 
 /** Planes lent from or made of a decoded frame. False when out of memory or when the
  *  pixel format cannot be converted. */
-bool clip_planes_from_frame(struct clip *clip, const AVFrame *frame, bool need_luma,
-                            struct omo_planes *planes);
+bool omo_clip_planes_from_frame(struct clip *clip, const AVFrame *frame, bool need_luma,
+                                struct omo_planes *planes);
 /** Planes in which nothing can be seen, for a frame that could not be decoded. */
-bool clip_planes_neutral(struct clip *clip, struct omo_planes *planes);
+bool omo_clip_planes_neutral(struct clip *clip, struct omo_planes *planes);
 /** Replaces planes by copies flipped left to right. */
-bool clip_planes_mirror(struct clip *clip, struct omo_planes *planes);
-bool clip_room_make(struct clip_room *room, size_t size);
+bool omo_clip_planes_mirror(struct clip *clip, struct omo_planes *planes);
+bool omo_clip_room_make(struct clip_room *room, size_t size);
 
 /** Nominal rate of frames, NAN for a still or when it is not stated. */
-double clip_rate_hz(const struct clip *clip);
-bool clip_container_is(const struct clip *clip, const char *name);
+double omo_clip_rate_hz(const struct clip *clip);
+bool omo_clip_container_is(const struct clip *clip, const char *name);
 /** Fills in what the header promises; before the first packet is read. */
-void clip_expect(struct clip *clip);
-void clip_fill_info(const struct clip *clip, struct omo_source_info *info);
+void omo_clip_expect(struct clip *clip);
+void omo_clip_fill_info(const struct clip *clip, struct omo_source_info *info);
 /** Says what is fine for angles but should be known before the figures are read. */
-void clip_warn(const struct clip *clip);
+void omo_clip_warn(const struct clip *clip);
 
-void clip_destroy(void *self);
-enum omo_status clip_next(void *self, bool need_luma, struct omo_frame *frame);
+void omo_clip_destroy(void *self);
+enum omo_status omo_clip_next(void *self, bool need_luma, struct omo_frame *frame);
 
 #endif

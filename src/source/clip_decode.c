@@ -22,7 +22,7 @@ static void note_packet(struct clip *clip)
     }
 }
 
-int clip_read_packet(struct clip *clip)
+int omo_clip_read_packet(struct clip *clip)
 {
     for (;;) {
         int result;
@@ -42,12 +42,12 @@ int clip_read_packet(struct clip *clip)
     }
 }
 
-int clip_read_shown_packet(struct clip *clip)
+int omo_clip_read_shown_packet(struct clip *clip)
 {
     int result;
 
     do {
-        result = clip_read_packet(clip);
+        result = omo_clip_read_packet(clip);
     } while (result == 0 && ((clip->packet->flags & AV_PKT_FLAG_DISCARD) != 0 ||
                              clip->packet->size == 0));
     return result;
@@ -67,12 +67,12 @@ static void listen(void *context, int level, const char *format, va_list argumen
         listening->complaint[listening->packets % CLIP_COMPLAINTS] = true;
 }
 
-void clip_quiet_libav(void)
+void omo_clip_quiet_libav(void)
 {
     av_log_set_callback(listen);
 }
 
-void clip_send_packet(struct clip *clip, const AVPacket *packet)
+void omo_clip_send_packet(struct clip *clip, const AVPacket *packet)
 {
     if (packet != NULL)
         clip->complaint[clip->packets % CLIP_COMPLAINTS] = false;
@@ -83,7 +83,7 @@ void clip_send_packet(struct clip *clip, const AVPacket *packet)
     listening = NULL;
 }
 
-int clip_decode_frame(struct clip *clip)
+int omo_clip_decode_frame(struct clip *clip)
 {
     for (;;) {
         int result;
@@ -95,16 +95,16 @@ int clip_decode_frame(struct clip *clip)
             return 0;
         if (result == AVERROR_EOF || clip->drained)
             return AVERROR_EOF;
-        if (clip_read_packet(clip) == 0) {
-            clip_send_packet(clip, clip->packet);
+        if (omo_clip_read_packet(clip) == 0) {
+            omo_clip_send_packet(clip, clip->packet);
         } else {
-            clip_send_packet(clip, NULL);
+            omo_clip_send_packet(clip, NULL);
             clip->drained = true;
         }
     }
 }
 
-bool clip_complained_of(const struct clip *clip, const AVFrame *frame)
+bool omo_clip_complained_of(const struct clip *clip, const AVFrame *frame)
 {
     int64_t packet = frame->reordered_opaque;
 

@@ -9,14 +9,14 @@
 #include "omogon/log.h"
 #include "omogon/text.h"
 
-bool clip_container_is(const struct clip *clip, const char *name)
+bool omo_clip_container_is(const struct clip *clip, const char *name)
 {
     return strstr(clip->container->iformat->name, name) != NULL;
 }
 
 /* ---- what is known about the whole ---- */
 
-double clip_rate_hz(const struct clip *clip)
+double omo_clip_rate_hz(const struct clip *clip)
 {
     AVRational rate = clip->stream->avg_frame_rate;
 
@@ -49,7 +49,7 @@ static int64_t frames_promised(const struct clip *clip)
         return clip->expected_packets;
     if (clip->expected_end_s > clip->start_s)
         return (int64_t)lround((clip->expected_end_s - clip->start_s) / clip->period_s);
-    if (clip->container->duration > 0 && isfinite(clip_rate_hz(clip)))
+    if (clip->container->duration > 0 && isfinite(omo_clip_rate_hz(clip)))
         return (int64_t)lround((double)clip->container->duration / AV_TIME_BASE /
                                clip->period_s);
     return -1;
@@ -58,7 +58,7 @@ static int64_t frames_promised(const struct clip *clip)
 /* What the header promises, before anything is read. MOV and MP4 list every frame (after
  * their edit list); AVI counts them, pauses included; Matroska has a length per track. A
  * length that libavformat worked out from the file's end cannot show a missing end. */
-void clip_expect(struct clip *clip)
+void omo_clip_expect(struct clip *clip)
 {
     AVStream *stream = clip->stream;
     double unit_s = av_q2d(stream->time_base);
@@ -71,9 +71,9 @@ void clip_expect(struct clip *clip)
         clip->expected_packets = 1;
     else if (clip->sequence)
         clip->expected_packets = stream->duration > 0 ? stream->duration : -1;
-    else if (clip_container_is(clip, "mp4") && stream->nb_frames > 0)
+    else if (omo_clip_container_is(clip, "mp4") && stream->nb_frames > 0)
         clip->expected_packets = avformat_index_get_entries_count(stream);
-    else if (clip_container_is(clip, "avi") && stream->nb_frames > 0)
+    else if (omo_clip_container_is(clip, "avi") && stream->nb_frames > 0)
         clip->expected_end_s = clip->start_s + (double)stream->nb_frames * unit_s;
     else if (isfinite(tagged_duration_s(clip)))
         clip->expected_end_s = tagged_duration_s(clip);
@@ -136,14 +136,14 @@ static void find_started(const struct clip *clip, char *out, size_t size)
         write_time(about.st_mtime, out, size);
 }
 
-void clip_fill_info(const struct clip *clip, struct omo_source_info *info)
+void omo_clip_fill_info(const struct clip *clip, struct omo_source_info *info)
 {
     bool lying = clip->turned.quarter_turns % 2 != 0;
 
     memset(info, 0, sizeof *info);
     info->width = lying ? clip->height : clip->width;
     info->height = lying ? clip->width : clip->height;
-    info->frames_per_second = clip_rate_hz(clip);
+    info->frames_per_second = omo_clip_rate_hz(clip);
     info->frame_count = clip->promised_frames;
     omo_text_copy(info->codec, sizeof info->codec,
                   avcodec_get_name(clip->stream->codecpar->codec_id));
@@ -156,7 +156,7 @@ static void warn_slow_motion(const struct clip *clip)
 {
     const AVDictionaryEntry *tag =
         av_dict_get(clip->container->metadata, "com.android.capture.fps", NULL, 0);
-    double taken, played = clip_rate_hz(clip);
+    double taken, played = omo_clip_rate_hz(clip);
 
     if (tag != NULL && omo_number_parse(tag->value, &taken) && taken > 1.2 * played)
         omo_warning("%s: was taken at %.0f frames a second but plays at %.0f: its times "
@@ -164,7 +164,7 @@ static void warn_slow_motion(const struct clip *clip)
                     clip->path, taken, played);
 }
 
-void clip_warn(const struct clip *clip)
+void omo_clip_warn(const struct clip *clip)
 {
     if (clip->untimed && !clip->still)
         omo_warning(

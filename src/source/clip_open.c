@@ -228,7 +228,7 @@ static enum omo_status find_video(struct clip *clip)
 static bool is_single_picture(const struct clip *clip)
 {
     return !clip->sequence && (strcmp(clip->container->iformat->name, "image2") == 0 ||
-                               clip_container_is(clip, "_pipe"));
+                               omo_clip_container_is(clip, "_pipe"));
 }
 
 /* ---- size, shape, turn ---- */
@@ -362,7 +362,7 @@ static enum omo_status read_first(struct clip *clip)
     bool jpeg = clip->stream->codecpar->codec_id == AV_CODEC_ID_MJPEG;
     enum omo_status status;
 
-    if ((jpeg ? clip_read_shown_packet(clip) : clip_read_packet(clip)) != 0)
+    if ((jpeg ? omo_clip_read_shown_packet(clip) : omo_clip_read_packet(clip)) != 0)
         return no_picture(clip);
     status = jpeg ? try_jpeg(clip) : OMO_OK;
     if (status != OMO_OK)
@@ -375,8 +375,8 @@ static enum omo_status read_first(struct clip *clip)
     status = open_decoder(clip);
     if (status != OMO_OK)
         return status;
-    clip_send_packet(clip, clip->packet);
-    if (clip_decode_frame(clip) != 0)
+    omo_clip_send_packet(clip, clip->packet);
+    if (omo_clip_decode_frame(clip) != 0)
         return no_picture(clip);
     clip->width = clip->frame->width;
     clip->height = clip->frame->height;
@@ -413,9 +413,9 @@ static enum omo_status open_clip(struct clip *clip)
         clip->sequence || (clip->container->iformat->flags & AVFMT_NOTIMESTAMPS) != 0;
     clip->width = clip->stream->codecpar->width;
     clip->height = clip->stream->codecpar->height;
-    if (clip_rate_hz(clip) > 0.0)
-        clip->period_s = 1.0 / clip_rate_hz(clip);
-    clip_expect(clip);
+    if (omo_clip_rate_hz(clip) > 0.0)
+        clip->period_s = 1.0 / omo_clip_rate_hz(clip);
+    omo_clip_expect(clip);
     read_display_matrix(clip);
     status = check_size(clip->path, clip->width, clip->height);
     if (status == OMO_OK)
@@ -426,13 +426,13 @@ static enum omo_status open_clip(struct clip *clip)
         return status;
     clip->turned.coded_width = clip->width;
     clip->turned.coded_height = clip->height;
-    clip_warn(clip);
+    omo_clip_warn(clip);
     return OMO_OK;
 }
 
 enum omo_status omo_clip_open(const char *path, struct omo_source **source)
 {
-    static const struct omo_source_ops ops = {clip_next, clip_destroy};
+    static const struct omo_source_ops ops = {omo_clip_next, omo_clip_destroy};
     struct omo_source_info info;
     enum omo_status status;
     struct clip *clip;
@@ -441,7 +441,7 @@ enum omo_status omo_clip_open(const char *path, struct omo_source **source)
     status = check_file(path, &sequence);
     if (status != OMO_OK)
         return status;
-    clip_quiet_libav();
+    omo_clip_quiet_libav();
     clip = calloc(1, sizeof *clip);
     if (clip == NULL)
         return say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");
@@ -451,10 +451,10 @@ enum omo_status omo_clip_open(const char *path, struct omo_source **source)
     else
         status = say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");
     if (status != OMO_OK) {
-        clip_destroy(clip);
+        omo_clip_destroy(clip);
         return status;
     }
-    clip_fill_info(clip, &info);
+    omo_clip_fill_info(clip, &info);
     *source = omo_source_wrap(&ops, clip, &info);
     if (*source == NULL)
         return say(OMO_ERR_MEMORY, path, "there is not enough memory to open it");

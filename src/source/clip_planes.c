@@ -8,7 +8,7 @@
 #include <libavutil/pixdesc.h>
 #include <libswscale/swscale.h>
 
-bool clip_room_make(struct clip_room *room, size_t size)
+bool omo_clip_room_make(struct clip_room *room, size_t size)
 {
     uint8_t *bigger;
 
@@ -143,7 +143,7 @@ static void row_of_16_bits(const uint8_t *in, const AVComponentDescriptor *compo
 
 static bool samples_copy(struct clip_room *room, const struct samples *s, int stride)
 {
-    if (!clip_room_make(room, (size_t)stride * (size_t)s->height))
+    if (!omo_clip_room_make(room, (size_t)stride * (size_t)s->height))
         return false;
     for (int row = 0; row < s->height; row++) {
         const uint8_t *in = s->bytes + row * s->stride;
@@ -247,7 +247,8 @@ static bool neutral_chroma(struct clip *clip, struct omo_planes *planes)
     planes->chroma_width = (planes->width + 1) / 2;
     planes->chroma_height = (planes->height + 1) / 2;
     stride = FFALIGN(planes->chroma_width, 32);
-    if (!clip_room_make(&clip->room[1], (size_t)stride * (size_t)planes->chroma_height))
+    if (!omo_clip_room_make(&clip->room[1],
+                            (size_t)stride * (size_t)planes->chroma_height))
         return false;
     memset(clip->room[1].bytes, 128, (size_t)stride * (size_t)planes->chroma_height);
     planes->cb = planes->cr = clip->room[1].bytes;
@@ -337,8 +338,8 @@ static bool planes_by_scaler(struct clip *clip, const AVFrame *frame,
     return true;
 }
 
-bool clip_planes_from_frame(struct clip *clip, const AVFrame *frame, bool need_luma,
-                            struct omo_planes *planes)
+bool omo_clip_planes_from_frame(struct clip *clip, const AVFrame *frame, bool need_luma,
+                                struct omo_planes *planes)
 {
     const AVPixFmtDescriptor *format = av_pix_fmt_desc_get(frame->format);
 
@@ -349,7 +350,7 @@ bool clip_planes_from_frame(struct clip *clip, const AVFrame *frame, bool need_l
     return planes_by_scaler(clip, frame, planes);
 }
 
-bool clip_planes_neutral(struct clip *clip, struct omo_planes *planes)
+bool omo_clip_planes_neutral(struct clip *clip, struct omo_planes *planes)
 {
     struct omo_planes got = {.width = clip->width,
                              .height = clip->height,
@@ -358,7 +359,7 @@ bool clip_planes_neutral(struct clip *clip, struct omo_planes *planes)
     int stride = FFALIGN(got.width, 32);
     size_t size = (size_t)stride * (size_t)got.height;
 
-    if (!neutral_chroma(clip, &got) || !clip_room_make(&clip->room[0], size))
+    if (!neutral_chroma(clip, &got) || !omo_clip_room_make(&clip->room[0], size))
         return false;
     memset(clip->room[0].bytes, 128, size);
     got.y = clip->room[0].bytes;
@@ -372,7 +373,7 @@ bool clip_planes_neutral(struct clip *clip, struct omo_planes *planes)
 static const uint8_t *mirror_plane(struct clip_room *room, const uint8_t *plane,
                                    int stride, int width, int height)
 {
-    if (!clip_room_make(room, (size_t)width * (size_t)height))
+    if (!omo_clip_room_make(room, (size_t)width * (size_t)height))
         return NULL;
     for (int row = 0; row < height; row++) {
         const uint8_t *in = plane + (size_t)row * (size_t)stride;
@@ -384,7 +385,7 @@ static const uint8_t *mirror_plane(struct clip_room *room, const uint8_t *plane,
     return room->bytes;
 }
 
-bool clip_planes_mirror(struct clip *clip, struct omo_planes *planes)
+bool omo_clip_planes_mirror(struct clip *clip, struct omo_planes *planes)
 {
     struct omo_planes p = *planes;
 

@@ -73,7 +73,7 @@ static void write_rows(const struct ledger *ledger, struct omo_csv_text *csv)
     omo_csv_end_row(csv);
     g_strfreev(names);
     for (size_t i = 0; i < ledger->count; i++)
-        row_write(ledger->form, ledger_row(ledger, i), csv);
+        omo_row_write(ledger->form, omo_ledger_row(ledger, i), csv);
 }
 
 /* Rows that were read and written are rounded; from then on nothing may change any more.
@@ -83,10 +83,10 @@ static void read_as_rows(const struct row_form *form, const char *bytes, size_t 
     struct ledger first = {.form = form}, second = {.form = form};
     struct omo_csv_text once = {0}, twice = {0};
 
-    if (ledger_read(&first, bytes, size) == OMO_OK) {
+    if (omo_ledger_read(&first, bytes, size) == OMO_OK) {
         demand(first.keep_bytes <= (off_t)size, "no more is kept than there is");
         write_rows(&first, &once);
-        demand(ledger_read(&second, once.bytes, once.size) == OMO_OK,
+        demand(omo_ledger_read(&second, once.bytes, once.size) == OMO_OK,
                "rows that are written can be read");
         demand(second.keep_bytes == (off_t)once.size && !second.lacks_line_end,
                "written rows are whole lines");
@@ -130,11 +130,11 @@ static void read_dialect(const struct row_form *form, const uint8_t *bytes, size
         table[i] = form->header[i] == ',' ? ';' : form->header[i];
     table[length] = '\n';
     memcpy(table + length + 1, bytes, size);
-    standard = dialect_standard(form, table, length + 1 + size, &standard_size);
+    standard = omo_dialect_standard(form, table, length + 1 + size, &standard_size);
     demand((standard == NULL) == (memchr(bytes, '\0', size) != NULL),
            "all is read but what no text has");
     if (standard != NULL) {
-        demand(dialect_standard(form, standard, standard_size, &again_size) == NULL,
+        demand(omo_dialect_standard(form, standard, standard_size, &again_size) == NULL,
                "the standard form is the standard form");
         read_as_rows(form, standard, standard_size);
     }
@@ -145,11 +145,11 @@ static void read_dialect(const struct row_form *form, const uint8_t *bytes, size
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
     read_as_table((const char *)bytes, size);
-    read_as_rows(&session_form, (const char *)bytes, size);
-    read_below_header(&session_form, bytes, size);
-    read_dialect(&session_form, bytes, size);
+    read_as_rows(&omo_session_form, (const char *)bytes, size);
+    read_below_header(&omo_session_form, bytes, size);
+    read_dialect(&omo_session_form, bytes, size);
     for (int kind = 0; kind < OMO_TABLE_COUNT; kind++)
-        read_below_header(table_form((enum omo_table_kind)kind), bytes, size);
-    read_dialect(table_form(OMO_TABLE_STEPS), bytes, size);
+        read_below_header(omo_table_form((enum omo_table_kind)kind), bytes, size);
+    read_dialect(omo_table_form(OMO_TABLE_STEPS), bytes, size);
     return 0;
 }
