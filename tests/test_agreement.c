@@ -220,8 +220,8 @@ static double covered(double person_sd, double side_sd, double within_sd)
 {
     enum { TABLES = 2000, MOST = 60 };
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
-    double limit = 1.96 * sqrt(person_sd * person_sd + side_sd * side_sd +
-                               within_sd * within_sd);
+    double limit =
+        1.96 * sqrt(person_sd * person_sd + side_sd * side_sd + within_sd * within_sd);
     int times = 0;
     gsl_rng_set(random, 20);
     for (int table = 0; table < TABLES; table++) {
@@ -240,8 +240,8 @@ static double covered(double person_sd, double side_sd, double within_sd)
                 difference[pairs++] = of_side + gsl_ran_gaussian(random, within_sd);
             }
         }
-        ck_assert_int_eq(
-            omo_limits_of_pairs(difference, person, side, pairs, 0.95, &l), OMO_OK);
+        ck_assert_int_eq(omo_limits_of_pairs(difference, person, side, pairs, 0.95, &l),
+                         OMO_OK);
         times += l.limits.upper_low < limit && limit < l.limits.upper_high;
         times += l.limits.lower_low < -limit && -limit < l.limits.lower_high;
     }
@@ -296,8 +296,7 @@ int main(void)
     tcase_add_test(tests, people_for_a_width);
     tcase_add_test(tests, one_pair_a_person_gives_the_ordinary_limits);
     tcase_add_test(tests, a_balanced_table_of_pairs_is_its_analysis_of_variance);
-    tcase_add_test(tests,
-                   the_interval_of_a_limit_has_the_true_one_as_often_as_it_says);
+    tcase_add_test(tests, the_interval_of_a_limit_has_the_true_one_as_often_as_it_says);
     tcase_add_test(tests, pairs_that_have_no_limits);
     tcase_set_timeout(tests, 60); /* thousands of fits, under sanitizers too */
     suite_add_tcase(suite, tests);

@@ -614,7 +614,8 @@ START_TEST(the_uncertainty_grows_as_less_of_the_trunk_is_seen)
     double want =
         2 * sqrt(pow(13 / 300.0 * 180 / M_PI, 2) + pow(5 / 300.0 * 180 / M_PI, 2) +
                  pow(15 * 38 / 300.0, 2) + 3 * plane * plane + camera +
-                 pow(0.95 * 50 / 130, 2) + pow(0.85 * pow(130 / 150.0, 1.5), 2) + pow(0.1 * M_SQRT2 / 120 * 180 / M_PI, 2) +
+                 pow(0.95 * 50 / 130, 2) + pow(0.85 * pow(130 / 150.0, 1.5), 2) +
+                 pow(0.1 * M_SQRT2 / 120 * 180 / M_PI, 2) +
                  pow(0.1 * M_SQRT2 / 140 * 180 / M_PI, 2));
     ck_assert_double_eq_tol(both, want, 1e-3);
 }

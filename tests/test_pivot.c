@@ -195,7 +195,8 @@ START_TEST(a_band_is_brought_to_the_depth_of_the_shoulders_sticker)
         double s = sin(tops[i] * RAD), c = cos(tops[i] * RAD);
         struct omo_pivot_view view = {
             .shoulder = {AHEAD_MM, DOWN_MM},
-            .elbow = {(AHEAD_MM + UPPER_MM * s) * nearer, (DOWN_MM + UPPER_MM * c) * nearer},
+            .elbow = {(AHEAD_MM + UPPER_MM * s) * nearer,
+                      (DOWN_MM + UPPER_MM * c) * nearer},
             .wrist = {(AHEAD_MM + (UPPER_MM + FORE_MM) * s) * nearer,
                       (DOWN_MM + (UPPER_MM + FORE_MM) * c) * nearer},
             .wrist_seen = true,
@@ -206,7 +207,8 @@ START_TEST(a_band_is_brought_to_the_depth_of_the_shoulders_sticker)
         ck_assert_double_eq_tol(read.forearm_mm, FORE_MM, 1e-6);
         ck_assert_double_eq_tol(read.bend_deg, 0, 1e-6);
         /* What the picture alone says is off by the closed form. */
-        double image_deg = atan2(view.elbow.ahead - AHEAD_MM, view.elbow.down - DOWN_MM) / RAD;
+        double image_deg =
+            atan2(view.elbow.ahead - AHEAD_MM, view.elbow.down - DOWN_MM) / RAD;
         scale.elbow_behind_mm = 0;
         read = omo_pivot_read(none, &scale, &view, tops[i]);
         ck_assert_double_eq_tol(read.angle_deg, image_deg, 1e-6);

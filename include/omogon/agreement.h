@@ -91,8 +91,8 @@ struct omo_pair_limits {
  * random effects (omo_components_fit); the limits are bias -/+ 1.96 times the root of all
  * variances' sum: Bland and Altman, Journal of Biopharmaceutical Statistics 17 (2007),
  * 571 (from memory), with REML in the place of their analysis of variance. With one pair
- * a person they are the ordinary ones. Intervals: of the bias Student's, of the limits that
- * of the bias and that of the spread (chi square) recovered into one (MOVER) as Zou,
+ * a person they are the ordinary ones. Intervals: of the bias Student's, of the limits
+ * that of the bias and that of the spread (chi square) recovered into one (MOVER) as Zou,
  * Statistical Methods in Medical Research 22 (2013), 630 (from memory), here with
  * Satterthwaite's degrees of freedom for the spread. 3 pairs or more of 2 people or more,
  * OMO_COMPONENT_MOST at most: else OMO_ERR_ARG; as omo_components_fit otherwise.

@@ -21,8 +21,8 @@ struct omo_components {
     double residual;                        /**< variance of what is left */
     double mean, mean_se;
     double log_likelihood; /**< restricted */
-    double total_df; /**< degrees of freedom of the sum of all variances */
-    double mean_df;  /**< and of mean_se squared; NAN, both: they cannot be told */
+    double total_df;       /**< degrees of freedom of the sum of all variances */
+    double mean_df;        /**< and of mean_se squared; NAN, both: they cannot be told */
     int iterations;
 };
 /**

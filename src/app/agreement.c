@@ -175,10 +175,17 @@ static enum omo_status run(const struct agreement_words *w, const char *path)
 
 /** Options that take a text go into the struct's fields by name. */
 #define TEXT(name, field, help, what)                                                    \
-    {name, 0, 0, G_OPTION_ARG_STRING, &w->field, help, what}
+    {                                                                                    \
+        name, 0, 0, G_OPTION_ARG_STRING, &w->field, help, what                           \
+    }
 #define PATH(name, field, help)                                                          \
-    {name, 0, 0, G_OPTION_ARG_FILENAME, &w->field, help, "FILE"}
-#define YES(name, field, help) {name, 0, 0, G_OPTION_ARG_NONE, &w->field, help, NULL}
+    {                                                                                    \
+        name, 0, 0, G_OPTION_ARG_FILENAME, &w->field, help, "FILE"                       \
+    }
+#define YES(name, field, help)                                                           \
+    {                                                                                    \
+        name, 0, 0, G_OPTION_ARG_NONE, &w->field, help, NULL                             \
+    }
 
 /** What is read from the file, and how. */
 static void add_reading_options(GOptionContext *context, struct agreement_words *w)

@@ -23,7 +23,7 @@ struct omo_agreement_found {
     struct omo_agreement agreement;
     struct omo_limits limits; /**< of one pair a person: repeated trials are averaged */
     GArray *pairs; /**< struct omo_agreement_pair, owned; NULL: nobody has two of them */
-    size_t unmatched; /**< values without the other rater's */
+    size_t unmatched;            /**< values without the other rater's */
     enum omo_status pair_status; /**< of the limits below; OMO_OK without pairs, too */
     struct omo_pair_limits pair_limits;
     struct omo_components components; /**< person, side of a person, rater */

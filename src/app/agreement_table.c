@@ -31,9 +31,10 @@ static int column(const struct reading *r, const char *name)
 {
     int found = omo_csv_find(r->csv, name);
     if (found < 0)
-        omo_error("%s has no column \"%s\"; its first line has the names. --person, --rater "
-                  "and --value name others, --wide those of a table with a column a rater",
-                  r->wish->path, name);
+        omo_error(
+            "%s has no column \"%s\"; its first line has the names. --person, --rater "
+            "and --value name others, --wide those of a table with a column a rater",
+            r->wish->path, name);
     return found;
 }
 
@@ -215,7 +216,8 @@ static enum omo_status take_rows(struct reading *r)
     const struct omo_agreement_wish *w = r->wish;
     const char *value = w->value ? w->value : "mean_of_maxima_deg";
     int person_at = column(r, w->person ? w->person : "person");
-    int rater_at = w->wide || person_at < 0 ? 0 : column(r, w->rater ? w->rater : "rater");
+    int rater_at =
+        w->wide || person_at < 0 ? 0 : column(r, w->rater ? w->rater : "rater");
     int value_at = w->wide || person_at < 0 || rater_at < 0 ? 0 : column(r, value);
     if (person_at < 0 || rater_at < 0 || value_at < 0)
         return OMO_ERR_ARG;
@@ -282,17 +284,15 @@ enum omo_status omo_agreement_read(const struct omo_agreement_wish *wish,
     if (status == OMO_ERR_FORMAT)
         omo_error("%s is no CSV file at line %zu", wish->path, line);
     if (status == OMO_OK) {
-        struct reading r = {.wish = wish,
-                            .csv = csv,
-                            .people = g_ptr_array_new_with_free_func(g_free),
-                            .raters = g_ptr_array_new_with_free_func(g_free),
-                            .sides = g_ptr_array_new_with_free_func(g_free),
-                            .each = g_array_new(FALSE, FALSE,
-                                                sizeof(struct omo_agreement_value)),
-                            .sums = g_hash_table_new_full(g_str_hash, g_str_equal, g_free,
-                                                          g_free),
-                            .trials = g_hash_table_new_full(g_str_hash, g_str_equal,
-                                                            g_free, NULL)};
+        struct reading r = {
+            .wish = wish,
+            .csv = csv,
+            .people = g_ptr_array_new_with_free_func(g_free),
+            .raters = g_ptr_array_new_with_free_func(g_free),
+            .sides = g_ptr_array_new_with_free_func(g_free),
+            .each = g_array_new(FALSE, FALSE, sizeof(struct omo_agreement_value)),
+            .sums = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free),
+            .trials = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL)};
         status = take_rows(&r);
         if (status == OMO_OK)
             fill(&r, out);

@@ -3,7 +3,6 @@
 #include <stdio.h>
 #include <string.h>
 
-
 #include "app/person_tables.h"
 #include "omogon/edit.h"
 #include "omogon/files.h"

@@ -47,8 +47,8 @@ static bool let_count(struct omo_run *run, const struct omo_session_row *now,
     struct omo_session_row row;
     bool good = omo_record_find(run->record, now->id, &row);
     if (good && !counts(&row))
-        good = omo_edit_session(run->record, OMO_EDIT_RESTORE, row.id, NULL, &why) ==
-               OMO_OK;
+        good =
+            omo_edit_session(run->record, OMO_EDIT_RESTORE, row.id, NULL, &why) == OMO_OK;
     if (good && before && strcmp(before->id, row.id) != 0)
         good = omo_edit_session(run->record, OMO_EDIT_REPLACE, before->id, row.id,
                                 &why) == OMO_OK;

@@ -20,8 +20,8 @@ struct omo_correction_step {
     struct omo_correction what;
     bool as_measured; /**< it is again as it was measured */
 };
-/** What steps come to: one correction a frame and marker, by frame and marker, so that the
- * same ones make the same session; never NULL, g_array_unref() it. */
+/** What steps come to: one correction a frame and marker, by frame and marker, so that
+ * the same ones make the same session; never NULL, g_array_unref() it. */
 GArray *omo_corrections_settle(const GArray *steps);
 /** Whether two lists (NULL: empty) place the same markers alike, in whatever order. */
 bool omo_corrections_same(const GArray *a, const GArray *b);

@@ -53,9 +53,9 @@ static void place(const struct omo_export *export, guint index,
     snprintf(recording->stem, sizeof recording->stem,
              "sub-%s/ses-%02d/motion/sub-%s_ses-%02d_task-%s_tracksys-camera%s%s_run-"
              "%02d",
-             recording->person, recording->session, recording->person,
-             recording->session, recording->task, recording->acq[0] ? "_acq-" : "",
-             recording->acq, recording->run);
+             recording->person, recording->session, recording->person, recording->session,
+             recording->task, recording->acq[0] ? "_acq-" : "", recording->acq,
+             recording->run);
 }
 
 /* ---- tables above the recordings -----------------------------------------------------
@@ -176,8 +176,7 @@ enum omo_status omo_export_bids(const struct omo_export *export, const char *tar
     if (begun)
         status = omo_bids_describe(&folder);
     for (guint i = 0; status == OMO_OK && i < export->rows->len; i++) {
-        struct omo_bids_recording recording = {
-            .row = g_ptr_array_index(export->rows, i)};
+        struct omo_bids_recording recording = {.row = g_ptr_array_index(export->rows, i)};
         place(export, i, &recording);
         status = omo_export_trace(export, recording.row, &recording.trace);
         bool motion = status == OMO_OK;

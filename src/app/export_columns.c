@@ -21,8 +21,7 @@ static const struct {
     struct omo_export_column column;
 } known[] = {
     {"id",
-     {TEXT, "of the session; in a shared copy one that only this copy has", true,
-      ANY}},
+     {TEXT, "of the session; in a shared copy one that only this copy has", true, ANY}},
     {"person",
      {TEXT, "pseudonym; in a shared copy one that only this copy has", true, ANY}},
     {"visit", {TEXT, "label of the visit", false, ANY}},

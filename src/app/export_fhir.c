@@ -77,8 +77,7 @@ void omo_fhir_patient_uuid(const struct omo_export *export, const char *person,
 }
 
 void omo_fhir_device_key(const struct omo_export *export,
-                         const struct omo_session_row *row, char out[37],
-                         char camera[24])
+                         const struct omo_session_row *row, char out[37], char camera[24])
 {
     const struct omo_set_up_row *set_up = omo_export_set_up(export, row);
     g_autofree char *key =

@@ -202,7 +202,7 @@ cJSON *omo_fhir_maximum(const struct omo_export *export,
     else
         cJSON_AddItemToObject(resource, "dataAbsentReason",
                               omo_fhir_concept(NO_DATA, "error", "Error",
-                                      "no angle was measured"));
+                                               "no angle was measured"));
     if (trace_uuid) {
         g_autofree char *urn = g_strconcat("urn:uuid:", trace_uuid, NULL);
         cJSON *from = omo_fhir_list(resource, "derivedFrom", cJSON_CreateObject());

@@ -32,9 +32,8 @@ void omo_export_id(const struct omo_export *export, const char *kind, const char
         return;
     }
     g_autofree char *text = g_strconcat(kind, "=", key, "\n", NULL);
-    g_autofree char *digest =
-        g_compute_hmac_for_string(G_CHECKSUM_SHA256, export->salt, sizeof export->salt,
-                                  text, -1);
+    g_autofree char *digest = g_compute_hmac_for_string(G_CHECKSUM_SHA256, export->salt,
+                                                        sizeof export->salt, text, -1);
     snprintf(out, 33, "%.32s", digest);
 }
 

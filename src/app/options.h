@@ -22,7 +22,7 @@ struct omo_option_words {
 /** A text of the words, by what its option is called. */
 struct omo_option_word {
     const char *name;
-    size_t offset;    /**< in struct omo_option_words, see omo_option_word_at() */
+    size_t offset;      /**< in struct omo_option_words, see omo_option_word_at() */
     bool changes_trace; /**< an angle depends on it: not who it is of, nor who measured */
 };
 /** All of them but the folders --data and --out; ends with a NULL name. */

@@ -18,8 +18,8 @@
 
 #define JPEG_QUALITY  85
 #define SHEET_COLUMNS 3
-#define SHEET_MOST    9   /* pictures */
-#define SHEET_WIDTH   560 /* of each, px, about */
+#define SHEET_MOST    9           /* pictures */
+#define SHEET_WIDTH   560         /* of each, px, about */
 #define WITHHELD      0xff404040u /* the ground of a picture that is not shown */
 #define WRITING       0xfff4f4f4u
 
@@ -183,8 +183,7 @@ static enum omo_status draw_frame(void *user, size_t index, const struct omo_fra
     struct video_job *job = user;
     const struct omo_overlay *o = job->overlay;
     bool withheld;
-    enum omo_status status =
-        paint(o, frame, &o->rows[index], &job->canvas, &withheld);
+    enum omo_status status = paint(o, frame, &o->rows[index], &job->canvas, &withheld);
     job->drawn++;
     job->withheld += withheld;
     omo_progress_show((double)index / (double)o->count, omo_word("drawing"));

@@ -242,8 +242,8 @@ static bool hash_models(struct omo_plan *plan)
             return false;
         }
         omo_id_add(id, bytes, size);
-        g_autofree char *sum = g_compute_checksum_for_data(
-            G_CHECKSUM_SHA256, (const guchar *)bytes, size);
+        g_autofree char *sum =
+            g_compute_checksum_for_data(G_CHECKSUM_SHA256, (const guchar *)bytes, size);
         omo_text_copy(plan->model_sha256[i], sizeof plan->model_sha256[i], sum);
     }
     omo_id_finish(id, plan->models);

@@ -1,5 +1,5 @@
-#include "app/pipeline.h"
 #include "app/provenance.h"
+#include "app/pipeline.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -19,8 +19,9 @@ OMO_MUST_CHECK enum omo_status omo_provenance_write(const char *directory,
                                                     const struct omo_provenance *what);
 /** Mark of everything of the plan that changes an angle, by nobody's name. */
 void omo_provenance_settings(const struct omo_plan *plan, char out[33]);
-/** What was placed by hand in a trace of the folder, as its provenance has it; NULL: there
- * is none, or it is of another clip than the one of this SHA-256. g_array_unref() it. */
+/** What was placed by hand in a trace of the folder, as its provenance has it; NULL:
+ * there is none, or it is of another clip than the one of this SHA-256. g_array_unref()
+ * it. */
 GArray *omo_provenance_corrections(const char *directory, const char *trace,
                                    const char *content);
 /** Where the provenance of a trace is; g_free() it. */

@@ -1,5 +1,6 @@
-/* A trace made again from its provenance. What the options call by name - colours, lens - is
- * laid out from the provenance's own text, so that nothing else than the clip is needed. */
+/* A trace made again from its provenance. What the options call by name - colours, lens -
+ * is laid out from the provenance's own text, so that nothing else than the clip is
+ * needed. */
 #include "app/provenance.h"
 
 #include <errno.h>
@@ -205,7 +206,8 @@ static enum omo_status lay_out(const cJSON *json, const char *text_name,
     if (!text[0])
         return OMO_OK;
     g_autofree char *base = g_path_get_basename(*word ? *word : usual);
-    /* A name alone becomes a path: with its ending, that a set and a profile are files. */
+    /* A name alone becomes a path: with its ending, that a set and a profile are files.
+     */
     g_autofree char *name =
         g_str_has_suffix(base, ".ini") ? g_strdup(base) : g_strconcat(base, ".ini", NULL);
     char *path = g_build_filename(folder, name, NULL);

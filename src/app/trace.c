@@ -173,17 +173,15 @@ static int measure_all(const struct trace_words *w, const struct omo_plan *plan,
     struct omo_plan side[2] = {*plan, *plan};
     if (plan->both_sides)
         omo_plan_take_side(&side[1], OMO_LEFT);
-    const struct omo_work work = {.plan = side,
-                                  .side_count = plan->both_sides ? 2 : 1,
-                                  .stretch =
-                                      (const struct omo_stretch *)(void *)stretches->data,
-                                  .stretch_count = (int)stretches->len,
-                                  .words = w->provenance || corrections || w->view
-                                               ? &w->common
-                                               : NULL,
-                                  .overlay = w->overlay,
-                                  .sheet = w->sheet,
-                                  .corrections = corrections};
+    const struct omo_work work = {
+        .plan = side,
+        .side_count = plan->both_sides ? 2 : 1,
+        .stretch = (const struct omo_stretch *)(void *)stretches->data,
+        .stretch_count = (int)stretches->len,
+        .words = w->provenance || corrections || w->view ? &w->common : NULL,
+        .overlay = w->overlay,
+        .sheet = w->sheet,
+        .corrections = corrections};
     struct omo_run run = {.picture = w->picture,
                           .budget = w->budget,
                           .show_head = w->show_head};

@@ -28,9 +28,9 @@ struct viewer {
     struct omo_trace_row *rows;     /* worked out anew after every change */
     struct omo_result result;
     struct omo_lens lens;
-    GArray *log;       /* struct omo_correction_step, the later one counts */
-    guint begun_with;  /* of them: what counted before, which is not undone */
-    GArray *counts;    /* struct omo_correction: what the log comes to */
+    GArray *log;      /* struct omo_correction_step, the later one counts */
+    guint begun_with; /* of them: what counted before, which is not undone */
+    GArray *counts;   /* struct omo_correction: what the log comes to */
     struct omo_view_frames *pictures;
     struct omo_view_page page; /* that is shown; its pixels are gone */
     size_t at;                 /* among the rows */
@@ -70,8 +70,9 @@ static enum omo_status work_out(struct viewer *v)
 /** One step more in the log, of the chosen marker in this frame. */
 static enum omo_status step(struct viewer *v, double x_px, double y_px, bool as_measured)
 {
-    const struct omo_correction_step one = {
-        {v->trace.rows[v->at].frame, v->role, x_px, y_px, NAN, NAN}, as_measured};
+    const struct omo_correction_step one = {{v->trace.rows[v->at].frame, v->role, x_px,
+                                             y_px, NAN, NAN},
+                                            as_measured};
     g_array_append_val(v->log, one);
     v->asked_to_leave = false;
     v->said[0] = '\0';
@@ -131,8 +132,7 @@ static enum omo_status show(struct viewer *v, struct omo_stepper *stepper)
     };
     status = omo_view_page_paint(&content, &v->page);
     if (status == OMO_OK)
-        status =
-            omo_stepper_show(stepper, v->page.pixels, v->page.width, v->page.height);
+        status = omo_stepper_show(stepper, v->page.pixels, v->page.width, v->page.height);
     free(v->page.pixels);
     v->page.pixels = NULL;
     return status;
@@ -159,7 +159,8 @@ static void go_to_fault(struct viewer *v)
                   omo_word("No frame without an angle follows."));
 }
 
-/** Into the picture: there; into the trace beneath: to that frame; beside both: nothing. */
+/** Into the picture: there; into the trace beneath: to that frame; beside both: nothing.
+ */
 static enum omo_status click(struct viewer *v, const struct omo_stepper_input *input)
 {
     struct omo_point at;
@@ -247,8 +248,9 @@ static enum omo_status prepare(struct viewer *v)
     v->rows = g_new0(struct omo_trace_row, v->trace.count + 1);
     v->log = g_array_new(FALSE, FALSE, sizeof(struct omo_correction_step));
     for (guint i = 0; view->placed && i < view->placed->len; i++) {
-        const struct omo_correction_step one = {
-            g_array_index(view->placed, struct omo_correction, i), false};
+        const struct omo_correction_step one = {g_array_index(view->placed,
+                                                              struct omo_correction, i),
+                                                false};
         g_array_append_val(v->log, one);
     }
     v->begun_with = v->log->len;

@@ -35,8 +35,8 @@ bool omo_view_page_in_photo(const struct omo_view_page *page, double x, double y
                             struct omo_point *out)
 {
     double left = x - page->photo_left;
-    *out =
-        (struct omo_point){(left + 0.5) / page->factor - 0.5, (y + 0.5) / page->factor - 0.5};
+    *out = (struct omo_point){(left + 0.5) / page->factor - 0.5,
+                              (y + 0.5) / page->factor - 0.5};
     return left >= 0 && left < page->photo_width && y >= 0 && y < page->photo_height;
 }
 
@@ -102,11 +102,10 @@ static void draw_words(const struct omo_view_content *c, const struct omo_view_p
                                                        : omo_word("not seen"),
                  c->placed);
     add_words(figure, page, 0, text);
-    add_words(
-        figure, page, 1,
-        bare_head
-            ? omo_word("The head cannot be located here, so it is not covered.")
-            : omo_word("arrows: frame; 1-6: marker; click, Shift+arrows: place;"));
+    add_words(figure, page, 1,
+              bare_head
+                  ? omo_word("The head cannot be located here, so it is not covered.")
+                  : omo_word("arrows: frame; 1-6: marker; click, Shift+arrows: place;"));
     add_words(figure, page, 2,
               c->said[0] ? c->said
                          : omo_word("Del: not there; M: as measured; U: undo; S: save"));
@@ -173,7 +172,8 @@ static void draw_choice(const struct omo_view_content *c,
 {
     if (!c->marker->seen)
         return;
-    struct omo_point at = {page->photo_left + (c->marker->x_px + 0.5) * page->factor - 0.5,
+    struct omo_point at = {page->photo_left + (c->marker->x_px + 0.5) * page->factor -
+                               0.5,
                            (c->marker->y_px + 0.5) * page->factor - 0.5};
     omo_figure_add(figure, &(struct omo_mark){.kind = OMO_MARK_RING,
                                               .at = at,
@@ -205,8 +205,8 @@ enum omo_status omo_view_page_paint(const struct omo_view_content *content,
         draw_choice(content, page, figure);
         draw_strip(content, page, figure);
         draw_words(content, page, bare, figure);
-        status =
-            omo_figure_paint(figure, page->pixels, page->width, page->height, page->width);
+        status = omo_figure_paint(figure, page->pixels, page->width, page->height,
+                                  page->width);
     }
     omo_figure_destroy(figure);
     free(photo);

@@ -50,10 +50,10 @@ _Static_assert(OMO_PIVOT_UNKNOWNS <= OMO_UNKNOWNS, "the solver has room for them
 
 /** What stays as it is during a fit. */
 struct omo_pivot_scale {
-    double distance_mm;  /**< camera to shoulder */
+    double distance_mm;                      /**< camera to shoulder */
     double elbow_behind_mm, wrist_behind_mm; /**< markers behind the shoulder's, their
                                                   limbs in the picture's plane */
-    double trunk_mm;     /**< hip to shoulder */
+    double trunk_mm;                         /**< hip to shoulder */
     double stance_share; /**< of the plane's turn that is the person's own */
     double setting_deg;  /**< arm's angle from which the shoulder blade turns */
     double arc_deg;      /**< where the limbs' own turn is complete */

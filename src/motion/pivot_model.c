@@ -92,8 +92,8 @@ static struct omo_spot bone_at(const double *u, const struct omo_pivot_scale *sc
     struct swing w = swing_at(u, scale, view, angle_deg);
     struct omo_spot shoulder =
         at_depth(view->shoulder, w.shoulder_mm, scale->distance_mm);
-    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm + scale->elbow_behind_mm,
-                                     scale->distance_mm);
+    struct omo_spot elbow =
+        at_depth(view->elbow, w.elbow_mm + scale->elbow_behind_mm, scale->distance_mm);
     struct omo_spot off = marker_off_joint(u, scale->setting_deg, angle_deg);
     double across_mm = elbow_across_mm(u, scale, angle_deg);
     return (struct omo_spot){
@@ -115,8 +115,8 @@ static void read_forearm(const double *u, const struct omo_pivot_scale *scale,
     struct swing w = swing_at(u, scale, view, angle_deg);
     double wrist_depth_mm =
         w.elbow_mm + FOREARM_SHARE * w.bone_mm + scale->wrist_behind_mm;
-    struct omo_spot elbow = at_depth(view->elbow, w.elbow_mm + scale->elbow_behind_mm,
-                                     scale->distance_mm);
+    struct omo_spot elbow =
+        at_depth(view->elbow, w.elbow_mm + scale->elbow_behind_mm, scale->distance_mm);
     struct omo_spot wrist = at_depth(view->wrist, wrist_depth_mm, scale->distance_mm);
     double across_mm = elbow_across_mm(u, scale, angle_deg);
     struct omo_spot forearm = {

@@ -24,7 +24,8 @@ static const struct {
     {OMO_QUALITY_DAMAGED, "damaged", "the frame's bytes were broken: angle_deg is empty"},
     {OMO_QUALITY_REPEATED, "repeated",
      "the same picture as before: angle_deg is empty if the arm had moved meanwhile"},
-    {OMO_QUALITY_EDITED, "edited", "a marker of the frame, or one that its angle rests on, was placed or taken away by "
+    {OMO_QUALITY_EDITED, "edited",
+     "a marker of the frame, or one that its angle rests on, was placed or taken away by "
      "hand"},
     {OMO_QUALITY_TRUNK_HELD, "trunk-held",
      "the hip or chest was hidden: its last clear place is used"},

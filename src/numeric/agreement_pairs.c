@@ -99,10 +99,10 @@ static enum omo_status fit_pairs(const double *difference, const int *person,
     out->side = by_side ? c.variance[1] : (double)NAN;
     out->within = c.residual;
     out->df = c.total_df;
-    out->limits = limits_of(&c,
-                            c.residual + (by_person ? out->person : 0) +
-                                (by_side ? out->side : 0),
-                            pairs, confidence);
+    out->limits =
+        limits_of(&c,
+                  c.residual + (by_person ? out->person : 0) + (by_side ? out->side : 0),
+                  pairs, confidence);
     return OMO_OK;
 }
 

@@ -190,8 +190,9 @@ static void intro_page(struct omo_session *s, struct omo_session_page *page)
             omo_page_line(page, omo_word(area->avoid));
     }
     omo_text_copy(page->caution, sizeof page->caution,
-                  step->caution_said[0] ? step->caution_said
-                                   : omo_word("Stop at pain: lower slowly and rest."));
+                  step->caution_said[0]
+                      ? step->caution_said
+                      : omo_word("Stop at pain: lower slowly and rest."));
 }
 
 static void intro_go_on(struct omo_session *s)

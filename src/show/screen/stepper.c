@@ -71,8 +71,7 @@ static SDL_Rect place_picture(const struct omo_stepper *stepper)
     SDL_Rect to = {0, 0, stepper->width, stepper->height};
     if (SDL_GetRendererOutputSize(stepper->renderer, &width, &height) != 0)
         return to;
-    double scale =
-        fmin((double)width / stepper->width, (double)height / stepper->height);
+    double scale = fmin((double)width / stepper->width, (double)height / stepper->height);
     to.w = SDL_max((int)lround(stepper->width * scale), 1);
     to.h = SDL_max((int)lround(stepper->height * scale), 1);
     to.x = (width - to.w) / 2;

@@ -22,10 +22,10 @@ enum omo_stepper_key {
     OMO_STEPPER_ROLE, /**< a digit, in `number` from 1 */
     OMO_STEPPER_DELETE,
     OMO_STEPPER_MEASURED, /**< m */
-    OMO_STEPPER_UNDO,  /**< backspace, u, control z */
-    OMO_STEPPER_SAVE,  /**< s */
-    OMO_STEPPER_LEAVE, /**< escape, q, the window closed */
-    OMO_STEPPER_CLICK, /**< at x, y of the picture */
+    OMO_STEPPER_UNDO,     /**< backspace, u, control z */
+    OMO_STEPPER_SAVE,     /**< s */
+    OMO_STEPPER_LEAVE,    /**< escape, q, the window closed */
+    OMO_STEPPER_CLICK,    /**< at x, y of the picture */
 };
 struct omo_stepper_input {
     enum omo_stepper_key key;
