@@ -160,7 +160,7 @@ enum omo_status omo_clip_writer_add(struct omo_clip_writer *writer, const uint8_
 static enum omo_status put_in_place(const struct omo_clip_writer *writer)
 {
     int file = open(writer->hidden, O_RDONLY | O_CLOEXEC);
-    int error = file < 0 || fchmod(file, 0600) != 0 || fsync(file) != 0 ? errno : 0;
+    int error = file < 0 || fsync(file) != 0 ? errno : 0;
     if (file >= 0)
         close(file);
     if (error == 0 && rename(writer->hidden, writer->path) != 0)
