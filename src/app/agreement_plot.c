@@ -75,25 +75,31 @@ static void words(const struct plot *p, double x, double y, enum omo_anchor anch
                                                  .colour = p->colour->text});
 }
 
-/** A level with its interval as a band, and what it is called at its right. */
-static void level(const struct plot *p, double at, double low, double high, bool dashed,
-                  const char *name)
+/** The interval of a level. All are drawn before the lines, none of which they cover. */
+static void band(const struct plot *p, double low, double high)
 {
-    char number[40], text[120] = "";
-    const struct omo_point band[] = {{p->left, y_of(p, high)},
-                                     {p->right, y_of(p, high)},
-                                     {p->right, y_of(p, low)},
-                                     {p->left, y_of(p, low)}};
+    const struct omo_point corner[] = {{p->left, y_of(p, high)},
+                                       {p->right, y_of(p, high)},
+                                       {p->right, y_of(p, low)},
+                                       {p->left, y_of(p, low)}};
     if (isfinite(low) && isfinite(high))
         omo_figure_add(p->figure, &(struct omo_mark){.kind = OMO_MARK_SHAPE,
-                                                     .points = band,
+                                                     .points = corner,
                                                      .count = 4,
                                                      .colour = p->colour->band});
-    line(p, p->left, y_of(p, at), p->right, y_of(p, at), 1.5, dashed ? 6 : 0,
-         p->colour->trend);
+}
+
+/** A line across with its name above it, or below where the line of no difference would
+ *  run through the name. */
+static void level(const struct plot *p, double at, bool dashed, const char *name)
+{
+    char number[40], text[120] = "";
+    double y = y_of(p, at), above = y - y_of(p, 0);
+    bool struck = above > 0 && above < SIZE + 8;
+    line(p, p->left, y, p->right, y, 1.5, dashed ? 6 : 0, p->colour->trend);
     omo_number_text(at, 1, number, sizeof number);
     omo_text_add(text, sizeof text, "%s %s", name, number);
-    words(p, p->right, y_of(p, at) - 5, OMO_ANCHOR_END, text);
+    words(p, p->right, struck ? y + SIZE + 2 : y - 5, OMO_ANCHOR_END, text);
 }
 
 /** Room for everything that is drawn. */
@@ -152,9 +158,12 @@ static void draw(struct plot *p)
     const struct omo_limits *l = p->limits;
     char text[200];
     scale(p);
-    level(p, l->upper, l->upper_low, l->upper_high, true, omo_word("upper limit"));
-    level(p, l->bias, l->bias_low, l->bias_high, false, omo_word("mean difference"));
-    level(p, l->lower, l->lower_low, l->lower_high, true, omo_word("lower limit"));
+    band(p, l->upper_low, l->upper_high);
+    band(p, l->bias_low, l->bias_high);
+    band(p, l->lower_low, l->lower_high);
+    level(p, l->upper, true, omo_word("upper limit"));
+    level(p, l->bias, false, omo_word("mean difference"));
+    level(p, l->lower, true, omo_word("lower limit"));
     ticks(p);
     for (size_t i = 0; i < p->dots; i++) {
         struct omo_point dot = dot_of(p, i);

@@ -54,10 +54,10 @@ static enum omo_status still(const struct omo_overlay *o, const struct omo_frame
                            &out->pixels, &out->width, &out->height);
 }
 
-static void clear(struct canvas *canvas)
+static void clear(struct canvas *canvas, uint32_t colour)
 {
     for (size_t i = 0; i < (size_t)canvas->width * (size_t)canvas->height; i++)
-        canvas->pixels[i] = WITHHELD;
+        canvas->pixels[i] = colour;
 }
 
 /** Says on a plain ground what is not shown, and of when. */
@@ -81,7 +81,7 @@ static enum omo_status withhold(const struct omo_trace_row *row, struct canvas *
                                           .size = size,
                                           .anchor = OMO_ANCHOR_MIDDLE,
                                           .colour = WRITING});
-    clear(canvas);
+    clear(canvas, WITHHELD);
     enum omo_status status = omo_figure_paint(figure, canvas->pixels, canvas->width,
                                               canvas->height, canvas->width);
     omo_figure_destroy(figure);
@@ -110,7 +110,8 @@ static enum omo_status paint(const struct omo_overlay *o, const struct omo_frame
         *out = drawn;
         return OMO_OK;
     }
-    clear(out);
+    /* One with fewer words below goes on in the ground of those. */
+    clear(out, drawn.pixels[(size_t)(drawn.height - 1) * (size_t)drawn.width]);
     for (int y = 0; y < MIN(drawn.height, out->height); y++)
         memcpy(out->pixels + (size_t)y * (size_t)out->width,
                drawn.pixels + (size_t)y * (size_t)drawn.width,
