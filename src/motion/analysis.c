@@ -10,6 +10,8 @@
 
 #define LOWEST_SHARE 0.05
 #define ONSET_SHARE  0.05 /* of the greatest speed (common practice, no source) */
+/* Time stamps have six decimals: a clip of just 25 pictures a second reads 24.9999. */
+#define STAMP_SHARE 1e-4
 #define PEAK_SHARE   0.10 /* of the greatest speed: what stands out (common practice) */
 #define RESIDUALS    40
 #define LEAST_S      2.0
@@ -91,7 +93,7 @@ static struct omo_phase_figures phase_of(const double *time_s, const double *ang
                                   .log_dimensionless_jerk = NAN,
                                   .speed_peaks = -1};
     double rate_hz = 1 / step_s;
-    if (!(rate_hz >= OMO_VELOCITY_LEAST_HZ) || !(f.duration_s > 0))
+    if (!(rate_hz * (1 + STAMP_SHARE) >= OMO_VELOCITY_LEAST_HZ) || !(f.duration_s > 0))
         return f;
     f.mean_deg_per_s = fabs(angle_deg[last] - angle_deg[first]) / f.duration_s;
     size_t count = speeds_of(time_s, angle_deg, first, last, step_s, room), at = 0;
