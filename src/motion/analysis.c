@@ -12,9 +12,9 @@
 #define ONSET_SHARE  0.05 /* of the greatest speed (common practice, no source) */
 /* Time stamps have six decimals: a clip of just 25 pictures a second reads 24.9999. */
 #define STAMP_SHARE 1e-4
-#define PEAK_SHARE   0.10 /* of the greatest speed: what stands out (common practice) */
-#define RESIDUALS    40
-#define LEAST_S      2.0
+#define PEAK_SHARE  0.10 /* of the greatest speed: what stands out (common practice) */
+#define RESIDUALS   40
+#define LEAST_S     2.0
 
 static int by_size(const void *a, const void *b)
 {
