@@ -33,7 +33,8 @@ enum omo_pivot_unknown {
     OMO_PIVOT_UP,          /**< shoulder marker above the joint at rest, mm */
     OMO_PIVOT_AHEAD,       /**< ... and ahead of it */
     OMO_PIVOT_SHARE,       /**< the shoulder blade's share of the arm's angle */
-    OMO_PIVOT_SLIDE_AHEAD, /**< the skin's slide with a fully raised arm, mm */
+    OMO_PIVOT_SLIDE_AHEAD, /**< the skin's slide at 150 deg, mm; it grows
+                                as the angle to the power of 1.5 */
     OMO_PIVOT_SLIDE_DOWN,
     OMO_PIVOT_TURN,       /**< of the arm's plane, deg; positive away from the camera */
     OMO_PIVOT_TURN_DRIFT, /**< ... at 150 deg, beyond it */

@@ -11,6 +11,7 @@
 
 #define RAD_PER_DEG   (M_PI / 180.0)
 #define FULL_DRIFT    150.0
+#define FULL_SLIDE    150.0
 #define SETTING_SOFT  5.0 /* deg over which the shoulder blade comes into its turn */
 #define FOREARM_SHARE 0.785
 /* The angle is searched by reading it again with the corrections that belong to it: each
@@ -39,8 +40,8 @@ static struct omo_spot marker_off_joint(const double *u, double setting_deg,
 {
     double turn = blade_rad(u[OMO_PIVOT_SHARE], setting_deg, angle_deg);
     double c = cos(turn), s = sin(turn);
-    double half = fabs(sin(0.5 * angle_deg * RAD_PER_DEG));
-    double slid = half * half * half;
+    double raised = fabs(angle_deg) / FULL_SLIDE;
+    double slid = raised * sqrt(raised); /* between evenly and with the square */
     return (struct omo_spot){
         u[OMO_PIVOT_AHEAD] * c - u[OMO_PIVOT_UP] * s + u[OMO_PIVOT_SLIDE_AHEAD] * slid,
         -u[OMO_PIVOT_AHEAD] * s - u[OMO_PIVOT_UP] * c + u[OMO_PIVOT_SLIDE_DOWN] * slid,

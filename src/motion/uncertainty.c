@@ -18,9 +18,10 @@
 /* ... and how it gets there: between evenly and with the square. Our choice. */
 #define SKIN_GROWTH 1.5
 /* Arc for which models/allowances.ini says what a trunk seen from the side leaves open,
- * and the shortest that makes it more. Our choice, by simulation. */
+ * the shortest that makes it more, and how fast. Our choice, by simulation. */
 #define HIDDEN_ARC_DEG   50.0
 #define HIDDEN_LEAST_DEG 30.0
+#define HIDDEN_GROWTH    1.5
 
 #define DEG_PER_RAD (180.0 / M_PI)
 
@@ -247,7 +248,7 @@ static double chest_hip_u_deg(const struct omo_take *take, size_t k)
     if (take->settings->movement->view == OMO_VIEW_FRONT)
         return hypot(a->trunk_chest_hip_front_deg, slid * a->trunk_skin_front_deg);
     double arc_deg = take->pivot.known ? take->pivot.scale.arc_deg : angle_deg;
-    double hidden = HIDDEN_ARC_DEG / fmax(arc_deg, HIDDEN_LEAST_DEG);
+    double hidden = pow(HIDDEN_ARC_DEG / fmax(arc_deg, HIDDEN_LEAST_DEG), HIDDEN_GROWTH);
     return hypot(hidden * a->trunk_chest_hip_deg, slid * a->trunk_skin_deg);
 }
 
