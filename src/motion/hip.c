@@ -21,7 +21,7 @@
 /* The shoulder's way goes with the arm and is followed back to the arm's rest. The
  * chest's is sway, or a lean that has begun: of that a share. Our choice, by simulation.
  */
-#define CHEST_BACK_SHARE 0.4
+#define CHEST_BACK_SHARE 0.45
 /* With the arm this far out nothing is before the trunk's markers; below it, one that
  * states so many times the noise it has then is partly covered. Our choice. */
 #define RAISED_DEG    60.0
