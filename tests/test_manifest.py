@@ -9,6 +9,7 @@ import json
 import math
 import os
 import random
+import re
 import shutil
 import signal
 import subprocess
@@ -255,7 +256,7 @@ class Study(unittest.TestCase):
         with open(os.path.join(models, "pivot.ini"), encoding="utf-8") as file:
             beliefs = file.read()
         with open(os.path.join(models, "pivot.ini"), "w", encoding="utf-8") as file:
-            file.write(beliefs.replace("share_mean=0.36", "share_mean=0.30"))
+            file.write(re.sub(r"share_mean=.*", "share_mean=0.30", beliefs))
         os.environ["OMOGON_MODELS"] = models
         try:
             self.assertEqual(trace(path, table=table).stdout.count("  saved: "), 1)

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "omogon/log.h"
+#include "show/screen/close.h"
 
 #define WIDTH  1100
 #define HEIGHT 860
@@ -58,8 +59,7 @@ void omo_stepper_close(struct omo_stepper *stepper)
         SDL_DestroyTexture(stepper->texture);
     if (stepper->renderer != NULL)
         SDL_DestroyRenderer(stepper->renderer);
-    if (stepper->window != NULL)
-        SDL_DestroyWindow(stepper->window);
+    omo_window_close(stepper->window);
     free(stepper);
     SDL_QuitSubSystem(SDL_INIT_VIDEO);
 }

@@ -3,9 +3,9 @@
 #include <stdlib.h>
 
 #include "omogon/log.h"
+#include "show/screen/close.h"
 #include "show/screen/screen_private.h"
 
-#define SETTLE_MS    50
 #define WIDTH        1280
 #define HEIGHT       720
 #define WIDTH_LEAST  640
@@ -246,14 +246,7 @@ void omo_screen_destroy(struct omo_screen *screen)
     omo_list_finish(&screen->list);
     if (screen->renderer != NULL)
         SDL_DestroyRenderer(screen->renderer);
-    if (screen->window != NULL) {
-        /* SDL ends its own waiting for a key by a message to the window, through a second
-           connection. Were the window gone before the server comes to that message, the
-           program would end with an X error. */
-        SDL_PumpEvents();
-        SDL_Delay(SETTLE_MS);
-        SDL_DestroyWindow(screen->window);
-    }
+    omo_window_close(screen->window);
     free(screen);
     SDL_QuitSubSystem(SDL_INIT_VIDEO);
 }
