@@ -608,7 +608,8 @@ START_TEST(the_uncertainty_grows_as_less_of_the_trunk_is_seen)
     /* By hand for chest and hip at 130, on an arm of 300 mm: shoulder 13 mm = 2.483,
      * elbow 5 mm = 0.955, 15 degrees at 38 mm = 1.9, plane 12 degrees there sqrt(3) *
      * 0.62, trunk 0.9 in an arc of 50, here of 130, and its skin 1.0 at 150, both with
-     * the power 1.5; pixels 0.068 (arm) and 0.058 (trunk); lens and level as they come. */
+     * the power 1.5; pixels 0.068 (arm) and 0.058 (trunk); lens and level as they come.
+     */
     double plane = 130 - omo_projected_angle_deg(130, 12);
     double camera = pow(camera_deg[0], 2) + pow(camera_deg[1], 2);
     double want =
