@@ -199,6 +199,96 @@ START_TEST(sensitivities_are_what_moving_a_marker_does)
 }
 END_TEST
 
+START_TEST(the_uncertainty_grows_as_less_of_the_trunk_is_seen)
+{
+    struct figure f = {.movement = "flexion",
+                       .side = OMO_RIGHT,
+                       .hip = true,
+                       .chest = true,
+                       .rest_deg = 4,
+                       .top_deg = 130};
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    double both = result.max_u95_deg;
+    double camera_deg[] = {share_deg("lens"), share_deg("level")};
+    f.chest = false;
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    double hip = result.max_u95_deg;
+    f.hip = false;
+    film(&f);
+    ck_assert_int_eq(measure(), OMO_OK);
+    double shift = result.max_u95_deg;
+    /* Without the beginning and the end there is no rest. */
+    film(&f);
+    ck_assert_int_eq(omo_measure(&settings, frames + 75, count - 120, rows, &result),
+                     OMO_OK);
+    double none = result.max_u95_deg;
+    ck_assert_int_eq(result.reference, OMO_REFERENCE_NONE);
+    ck_assert_double_gt(both, 2);
+    ck_assert_double_gt(hip, both);
+    ck_assert_double_gt(shift, hip);
+    ck_assert_double_gt(none, shift);
+    ck_assert_double_lt(none, 20);
+    /* By hand for chest and hip at 130, on an arm of 300 mm: shoulder 13 mm = 2.483,
+     * elbow 5 mm = 0.955, 15 degrees at 38 mm = 1.9, plane 12 degrees there sqrt(3) *
+     * 0.62, trunk 0.9 in an arc of 50, here of 130, and its skin 1.0 at 150, both with
+     * the power 1.5; pixels 0.068 (arm) and 0.058 (trunk); lens and level as they come.
+     */
+    double plane = 130 - omo_projected_angle_deg(130, 12);
+    double camera = pow(camera_deg[0], 2) + pow(camera_deg[1], 2);
+    double want =
+        2 * sqrt(pow(13 / 300.0 * 180 / M_PI, 2) + pow(5 / 300.0 * 180 / M_PI, 2) +
+                 pow(15 * 38 / 300.0, 2) + 3 * plane * plane + camera +
+                 pow(0.9 * pow(50 / 130.0, 1.5), 2) + pow(pow(130 / 150.0, 1.5), 2) +
+                 pow(0.1 * M_SQRT2 / 120 * 180 / M_PI, 2) +
+                 pow(0.1 * M_SQRT2 / 140 * 180 / M_PI, 2));
+    ck_assert_double_eq_tol(both, want, 1e-3);
+}
+END_TEST
+
+START_TEST(pixel_noise_alone_is_the_uncertainty_where_nothing_is_allowed)
+{
+    /* Arm of 120 px at 120 degrees, trunk of 196 px, 0.1 px a axis. The shoulder is in
+     * both lines: moved across the arm it turns it by 1/120, and the trunk by -cos(120)
+     * / 196 at once; moved along the arm, the trunk alone by sin(120) / 196. */
+    struct figure f = {.movement = "flexion",
+                       .side = OMO_RIGHT,
+                       .hip = true,
+                       .rest_deg = 4,
+                       .top_deg = 120};
+    struct omo_movement bare = *omo_movement_find(table, "flexion");
+    memset(&bare.allowances, 0, sizeof bare.allowances);
+    film(&f);
+    settings.movement = &bare;
+    ck_assert_int_eq(measure(), OMO_OK);
+    double arm = 1 / 120.0, trunk = 1 / 196.0, a = 120 * M_PI / 180;
+    double shared = arm * arm + trunk * trunk - 2 * arm * trunk * cos(a);
+    double want = 2 * 0.1 * sqrt(arm * arm + trunk * trunk + shared) * 180 / M_PI;
+    ck_assert_double_eq_tol(2 * share_deg("pixels"), want, 1e-3);
+    ck_assert_double_eq_tol(2 * hypot(share_deg("pixels"),
+                                      hypot(share_deg("lens"), share_deg("level"))),
+                            result.max_u95_deg, 1e-3);
+    /* By moving each marker by a little, without the formula. */
+    double sum = 0;
+    size_t at = (size_t)result.frame_at_max;
+    double angle_deg = rows[at].angle_image_deg;
+    struct omo_track_frame still = frames[at];
+    for (int role = 0; role < OMO_ROLE_COUNT; role++) {
+        if (still.markers.role[role].seen == OMO_NOT_SEEN)
+            continue;
+        for (int axis = 0; axis < 2; axis++) {
+            frames[at] = still;
+            *(axis ? &frames[at].markers.role[role].y_px
+                   : &frames[at].markers.role[role].x_px) += 0.1;
+            ck_assert_int_eq(measure(), OMO_OK);
+            sum += pow(rows[at].angle_image_deg - angle_deg, 2);
+        }
+    }
+    ck_assert_double_eq_tol(2 * sqrt(sum), want, 1e-3);
+}
+END_TEST
+
 START_TEST(a_band_takes_the_arms_own_rotation_out)
 {
     struct figure f = flexion();
@@ -478,6 +568,8 @@ static Suite *suite(void)
     tcase_add_checked_fixture(tc, load_table, drop_table);
     tcase_add_test(tc, every_maximum_that_is_there_has_a_budget);
     tcase_add_test(tc, sensitivities_are_what_moving_a_marker_does);
+    tcase_add_test(tc, the_uncertainty_grows_as_less_of_the_trunk_is_seen);
+    tcase_add_test(tc, pixel_noise_alone_is_the_uncertainty_where_nothing_is_allowed);
     tcase_add_test(tc, a_band_takes_the_arms_own_rotation_out);
     tcase_add_test(tc, a_sleeve_and_a_stated_placement_count);
     tcase_add_test(tc, the_arms_length_comes_from_the_markers_size_where_it_is_known);
