@@ -113,6 +113,7 @@ class Pictures(unittest.TestCase):
             got = run("trace", picture, *FLEXION, "--out", fresh("size"))
             self.assertEqual(got.returncode, 1, size)
             self.assertEqual(len(got.stderr.strip().splitlines()), 1, got.stderr)
+            self.assertNotIn("sessions.csv", got.stdout)  # there is none
 
 
 class Lasting(unittest.TestCase):

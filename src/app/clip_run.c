@@ -153,7 +153,11 @@ bool omo_clip_run(struct omo_run *run, struct omo_clip_job *jobs, guint count,
     g_thread_pool_free(pool, FALSE, TRUE);
     omo_progress_end();
     if (!json) {
-        printf(omo_word("The record is %s/sessions.csv\n"), run->directory);
+        /* Where nothing could be measured there may be none. */
+        char *record = g_build_filename(run->directory, "sessions.csv", NULL);
+        if (g_file_test(record, G_FILE_TEST_EXISTS))
+            printf(omo_word("The record is %s/sessions.csv\n"), run->directory);
+        g_free(record);
         printf("\n%s", omo_word(OMO_CAUTION));
     }
     g_cond_clear(&run->changed);
