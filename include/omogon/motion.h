@@ -105,7 +105,7 @@ struct omo_pivot_bend {
 struct omo_pivot_priors {
     double length_sd_ratio, forearm_ratio, forearm_sd_ratio;
     struct omo_pivot_place place[OMO_PLACE_NOT_TOLD];
-    double share_mean, share_sd, setting_deg;
+    double share_mean, share_sd, setting_mean_deg, setting_sd_deg;
     double slide_sd_mm;
     double shoulder_depth_mm; /**< its marker before the joint, towards the camera */
     double turn_sd_deg, turn_drift_sd_deg;

@@ -96,9 +96,8 @@ double omo_pivot_offset_ratio(const struct omo_pivot *pivot)
 {
     if (!pivot->known)
         return NAN;
-    double length_mm = OMO_UPPER_ARM_MM * exp(mean_of(pivot, OMO_PIVOT_LENGTH));
     return hypot(mean_of(pivot, OMO_PIVOT_UP), mean_of(pivot, OMO_PIVOT_AHEAD)) /
-           length_mm;
+           OMO_UPPER_ARM_MM;
 }
 
 double omo_pivot_turn_deg(const struct omo_pivot *pivot)

@@ -29,10 +29,11 @@ struct omo_pivot_view {
 
 /** The unknowns of the fit. */
 enum omo_pivot_unknown {
-    OMO_PIVOT_LENGTH,      /**< ln(joint to elbow / OMO_UPPER_ARM_MM) */
+    OMO_PIVOT_LENGTH,      /**< ln(joint to elbow / the line between their markers) */
     OMO_PIVOT_UP,          /**< shoulder marker above the joint at rest, mm */
     OMO_PIVOT_AHEAD,       /**< ... and ahead of it */
     OMO_PIVOT_SHARE,       /**< the shoulder blade's share of the arm's angle */
+    OMO_PIVOT_SETTING,     /**< ... from this angle on, deg */
     OMO_PIVOT_SLIDE_AHEAD, /**< the skin's slide at 150 deg, mm; it grows
                                 as the angle to the power of 1.5 */
     OMO_PIVOT_SLIDE_DOWN,
@@ -56,22 +57,21 @@ struct omo_pivot_scale {
                                                   limbs in the picture's plane */
     double trunk_mm;                         /**< hip to shoulder */
     double stance_share; /**< of the plane's turn that is the person's own */
-    double setting_deg;  /**< arm's angle from which the shoulder blade turns */
     double arc_deg;      /**< where the limbs' own turn is complete */
 };
 
 /** What the unknowns make of a view. */
 struct omo_pivot_reading {
     double angle_deg;  /**< of the bone from joint to elbow, -180..180 */
-    double length_mm;  /**< of that bone: to be compared with OMO_PIVOT_LENGTH */
+    double length_mm;  /**< of that bone, as if it were OMO_UPPER_ARM_MM long */
     double bend_deg;   /**< of the forearm's bone against it; NAN no wrist */
     double forearm_mm; /**< NAN no wrist */
 };
 
 /** Reads a view; start_deg is where the search for the angle begins (the image's). */
 struct omo_pivot_reading omo_pivot_read(const double *unknown,
-                                        const struct omo_pivot_scale *scale,
-                                        const struct omo_pivot_view *view,
+                                        const struct omo_pivot_scale *line_scale,
+                                        const struct omo_pivot_view *line_view,
                                         double start_deg);
 /** Share of what grows to its full size over the movement's arc. */
 double omo_pivot_grown(const struct omo_pivot_scale *scale, double angle_deg);

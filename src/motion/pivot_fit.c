@@ -172,6 +172,7 @@ static void believe(struct search *search, const struct omo_measure_settings *s,
     prior[OMO_PIVOT_AHEAD] =
         (struct omo_prior){shoulder->ahead_mean_mm, shoulder->ahead_sd_mm};
     prior[OMO_PIVOT_SHARE] = (struct omo_prior){p->share_mean, p->share_sd};
+    prior[OMO_PIVOT_SETTING] = (struct omo_prior){p->setting_mean_deg, p->setting_sd_deg};
     prior[OMO_PIVOT_SLIDE_AHEAD] = prior[OMO_PIVOT_SLIDE_DOWN] =
         zero_mean(p->slide_sd_mm);
     prior[OMO_PIVOT_TURN] = zero_mean(p->turn_sd_deg);
@@ -241,13 +242,12 @@ static double arc_of(const struct search *search)
 static void residuals(struct search *search, const double *unknown, double *residual)
 {
     const struct omo_pivot_scale *scale = &search->pivot->scale;
-    double length_mm = OMO_UPPER_ARM_MM * exp(unknown[OMO_PIVOT_LENGTH]);
     double forearm_mm = 0;
     int at = 0, wrists = 0;
     for (int i = 0; i < search->parts; i++) {
         struct omo_pivot_reading r =
             omo_pivot_read(unknown, scale, &search->view[i], search->image_deg[i]);
-        residual[at++] = (r.length_mm - length_mm) / search->along_mm;
+        residual[at++] = (r.length_mm - OMO_UPPER_ARM_MM) / search->along_mm;
         if (!search->wrist || !search->view[i].wrist_seen)
             continue;
         double drift_deg = unknown[OMO_PIVOT_BEND_DRIFT] +
@@ -260,7 +260,8 @@ static void residuals(struct search *search, const double *unknown, double *resi
     }
     if (wrists > 0)
         residual[at] =
-            log(forearm_mm / (double)wrists / length_mm / search->priors->forearm_ratio) /
+            log(forearm_mm / (double)wrists / OMO_UPPER_ARM_MM /
+                search->priors->forearm_ratio) /
             search->forearm_log;
 }
 
@@ -499,7 +500,6 @@ void omo_pivot_fit(struct omo_pivot *pivot, const struct omo_measure_settings *s
         return;
     pivot->mm_per_px = mm_per_px;
     pivot->scale.distance_mm = focal_px * mm_per_px;
-    pivot->scale.setting_deg = search.priors->setting_deg;
     pivot->scale.trunk_mm =
         OMO_UPPER_ARM_MM * settings->movement->allowances.trunk_length_ratio;
     pivot->scale.stance_share = search.priors->stance_share;

@@ -35,10 +35,9 @@ static double blade_rad(double share, double setting_deg, double angle_deg)
 }
 
 /** Joint to shoulder marker. */
-static struct omo_spot marker_off_joint(const double *u, double setting_deg,
-                                        double angle_deg)
+static struct omo_spot marker_off_joint(const double *u, double angle_deg)
 {
-    double turn = blade_rad(u[OMO_PIVOT_SHARE], setting_deg, angle_deg);
+    double turn = blade_rad(u[OMO_PIVOT_SHARE], u[OMO_PIVOT_SETTING], angle_deg);
     double c = cos(turn), s = sin(turn);
     double raised = fabs(angle_deg) / FULL_SLIDE;
     double slid = raised * sqrt(raised); /* between evenly and with the square */
@@ -95,7 +94,7 @@ static struct omo_spot bone_at(const double *u, const struct omo_pivot_scale *sc
         at_depth(view->shoulder, w.shoulder_mm, scale->distance_mm);
     struct omo_spot elbow =
         at_depth(view->elbow, w.elbow_mm + scale->elbow_behind_mm, scale->distance_mm);
-    struct omo_spot off = marker_off_joint(u, scale->setting_deg, angle_deg);
+    struct omo_spot off = marker_off_joint(u, angle_deg);
     double across_mm = elbow_across_mm(u, scale, angle_deg);
     return (struct omo_spot){
         (elbow.ahead - shoulder.ahead + off.ahead) / w.cos_turn - across_mm * w.cos_angle,
@@ -133,17 +132,31 @@ static void read_forearm(const double *u, const struct omo_pivot_scale *scale,
                      -180.0);
 }
 
+static struct omo_spot shrunk(struct omo_spot spot, double by)
+{
+    return (struct omo_spot){spot.ahead / by, spot.down / by};
+}
+
 struct omo_pivot_reading omo_pivot_read(const double *unknown,
-                                        const struct omo_pivot_scale *scale,
-                                        const struct omo_pivot_view *view,
+                                        const struct omo_pivot_scale *line_scale,
+                                        const struct omo_pivot_view *line_view,
                                         double start_deg)
 {
+    /* What comes in are mm on a line between the markers of OMO_UPPER_ARM_MM; the unknowns
+     * are mm on such a bone. */
+    double bone_over_line = exp(unknown[OMO_PIVOT_LENGTH]);
+    struct omo_pivot_scale scale = *line_scale;
+    scale.distance_mm /= bone_over_line;
+    struct omo_pivot_view view = *line_view;
+    view.shoulder = shrunk(view.shoulder, bone_over_line);
+    view.elbow = shrunk(view.elbow, bone_over_line);
+    view.wrist = shrunk(view.wrist, bone_over_line);
     struct omo_pivot_reading reading = {.angle_deg = start_deg,
                                         .bend_deg = NAN,
                                         .forearm_mm = NAN};
     struct omo_spot bone = {0, 0};
     for (int step = 0; step < STEPS; step++) {
-        bone = bone_at(unknown, scale, view, reading.angle_deg);
+        bone = bone_at(unknown, &scale, &view, reading.angle_deg);
         /* Near the turn at 180 degrees the angle goes on, what grows with it too. */
         double step_deg = omo_wrap_deg(spot_angle_deg(bone) - reading.angle_deg, -180.0);
         reading.angle_deg += step_deg;
@@ -151,7 +164,7 @@ struct omo_pivot_reading omo_pivot_read(const double *unknown,
             break;
     }
     reading.length_mm = hypot(bone.ahead, bone.down);
-    if (view->wrist_seen)
-        read_forearm(unknown, scale, view, &reading);
+    if (view.wrist_seen)
+        read_forearm(unknown, &scale, &view, &reading);
     return reading;
 }

@@ -21,7 +21,7 @@
  * the shortest that makes it more, and how fast. Our choice, by simulation. */
 #define HIDDEN_ARC_DEG   50.0
 #define HIDDEN_LEAST_DEG 30.0
-#define HIDDEN_GROWTH    1.5
+#define HIDDEN_GROWTH    1.0
 
 #define DEG_PER_RAD (180.0 / M_PI)
 
