@@ -17,11 +17,10 @@
 #define SKIN_FULL_DEG 150.0
 /* ... and how it gets there: between evenly and with the square. Our choice. */
 #define SKIN_GROWTH 1.5
-/* Arc for which models/allowances.ini says what a trunk seen from the side leaves open,
- * the shortest that makes it more, and how fast. Our choice, by simulation. */
-#define HIDDEN_ARC_DEG   50.0
-#define HIDDEN_LEAST_DEG 30.0
-#define HIDDEN_GROWTH    1.0
+/* Arc for which models/allowances.ini says how a trunk moves unseen, and the shortest that
+ * makes it more. Our choice, by simulation. */
+#define SHORT_ARC_DEG    50.0
+#define SHORTEST_ARC_DEG 30.0
 
 #define DEG_PER_RAD (180.0 / M_PI)
 
@@ -237,19 +236,20 @@ static void add_plane(const struct omo_take *take, size_t k, struct omo_budget *
 }
 
 /** Of the line from chest to hip, made vertical at rest. The skin's slide grows with the
- * arm's angle, faster than it. Seen from the side the hanging arm hides the line, and a
- * trunk that moves with the arm has moved the further by the time it is seen the shorter
- * the arc is. */
+ * arm's angle, faster than it. A trunk that moves with the arm has moved the further by
+ * the time it is told from one at rest the shorter the arc is; most of all seen from the
+ * side, where the hanging arm hides the line. */
 static double chest_hip_u_deg(const struct omo_take *take, size_t k)
 {
     const struct omo_allowances *a = allowances(take);
     double angle_deg = fabs(take->rows[k].angle_image_deg);
     double slid = pow(angle_deg / SKIN_FULL_DEG, SKIN_GROWTH);
-    if (take->settings->movement->view == OMO_VIEW_FRONT)
-        return hypot(a->trunk_chest_hip_front_deg, slid * a->trunk_skin_front_deg);
+    bool front = take->settings->movement->view == OMO_VIEW_FRONT;
+    double moved_deg = front ? a->trunk_chest_hip_front_deg : a->trunk_chest_hip_deg;
+    double skin_deg = front ? a->trunk_skin_front_deg : a->trunk_skin_deg;
     double arc_deg = take->pivot.known ? take->pivot.scale.arc_deg : angle_deg;
-    double hidden = pow(HIDDEN_ARC_DEG / fmax(arc_deg, HIDDEN_LEAST_DEG), HIDDEN_GROWTH);
-    return hypot(hidden * a->trunk_chest_hip_deg, slid * a->trunk_skin_deg);
+    double shorter = SHORT_ARC_DEG / fmax(arc_deg, SHORTEST_ARC_DEG);
+    return hypot(shorter * moved_deg, slid * skin_deg);
 }
 
 /** How the trunk may move without its line telling. */
