@@ -175,6 +175,9 @@ test_all() {
     command -v java >/dev/null || need default-jre-headless
     configure build
     compile build
+    # Pictures come and go by the thousand; big pages spare the system most of its part in it.
+    GLIBC_TUNABLES=glibc.malloc.hugetlb=1
+    export GLIBC_TUNABLES
     # The scenes are rendered once for both runs of the suite (tests/rendered.py).
     OMOGON_RENDERED="$PWD/build/rendered"
     export OMOGON_RENDERED

@@ -86,7 +86,7 @@ static struct omo_tracker_settings settings_of(const struct staged *stage)
 /* Runs a stage; returns how many frames were kept. */
 static size_t run_stage(const struct staged *stage, struct score *score)
 {
-    const char *const brief[] = {"rest_s", "1.2", "repetitions", "1", NULL};
+    const char *const brief[] = {"fps", "20", "rest_s", "1.2", "repetitions", "1", NULL};
     struct omo_tracker_settings settings = settings_of(stage);
     struct omo_tracker *tracker = NULL;
     struct scene_run run;

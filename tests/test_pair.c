@@ -60,9 +60,10 @@ static const struct staged stages[] = {
      NULL,
      0},
     {"lean to the other side", "both-raised", {"lean_deg", "15", NULL}, NULL, 0},
+    /* Told apart by where each was a moment ago, and so by more pictures a second. */
     {"stickers in one colour",
      "both-raised",
-     {"one_colour", "40 170 70", NULL},
+     {"fps", "30", "one_colour", "40 170 70", NULL},
      "green",
      0},
     {"bands", "both-raised", {"shape", "band", NULL}, "bands", 0},
@@ -112,7 +113,7 @@ static bool left_measured(const struct staged *stage)
 static void run_stage(const struct staged *stage, struct score score[2])
 {
     struct scene_run run;
-    const char *const brief[] = {"rest_s", "0.6", "repetitions", "1", NULL};
+    const char *const brief[] = {"fps", "20", "rest_s", "0.6", "repetitions", "1", NULL};
     struct omo_tracker_settings settings = settings_of(stage);
     struct omo_pair *pair = NULL;
     int measured = left_measured(stage) ? OMO_LEFT : OMO_RIGHT;
