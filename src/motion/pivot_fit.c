@@ -259,10 +259,9 @@ static void residuals(struct search *search, const double *unknown, double *resi
         wrists++;
     }
     if (wrists > 0)
-        residual[at] =
-            log(forearm_mm / (double)wrists / OMO_UPPER_ARM_MM /
-                search->priors->forearm_ratio) /
-            search->forearm_log;
+        residual[at] = log(forearm_mm / (double)wrists / OMO_UPPER_ARM_MM /
+                           search->priors->forearm_ratio) /
+                       search->forearm_log;
 }
 
 static size_t residual_count(const struct search *search)
